@@ -1,0 +1,59 @@
+"""Why a target is what it is, in at most three plain sentences. Limitations stay private: no sentence names one."""
+
+from sessions.scaling.targets import Bound, Swap
+
+EVIDENCE = {
+    "firm": "This rests on {benchmarks}, and is a firm estimate.",
+    "fair": "This rests on {benchmarks}, and is a fair estimate.",
+    "rough": "This rests on {benchmarks}, and is a rough estimate: a new benchmark would make it surer.",
+}
+NO_EVIDENCE = "No benchmark of yours is behind this yet: start gently and tell a coach how it went."
+REST = "Rest at this station: nothing on its list is useful work for you today."
+
+
+def explain(
+    *, dose, wanted_dose, unit, bound, swap, movement, prescribed, work_s, other_station="", benchmarks=(), firmness=""
+):
+    """Sentences (a tuple of one to three strings) about one athlete's target at one station.
+
+    `dose` and `wanted_dose` are numbers in `unit`, a plural word such as "calories"; `bound` and `swap` the codes of
+    `Targets`; `movement` and `prescribed` names; `work_s` [s] the work window without set-up; `other_station` the
+    name of the station that a shared dose gives way to; `benchmarks` the names of those the estimate rests on;
+    `firmness` the word of `athletes.capacity.firmness`.
+    """
+    if bound == Bound.REST:
+        return (REST,)
+    sentences = [
+        _swap_sentence(swap, movement, prescribed),
+        _dose_sentence(bound, _amount(dose, unit), f"{wanted_dose:g}", f"{work_s:g}", other_station),
+        _evidence_sentence(benchmarks, firmness),
+    ]
+    return tuple(sentence for sentence in sentences if sentence)
+
+
+def _swap_sentence(swap, movement, prescribed):
+    if swap == Swap.NONE:
+        return ""
+    reason = "is set aside for you for now" if swap == Swap.FORBIDDEN else "would leave you too little useful work"
+    return f"{movement} stands in for {prescribed}, which {reason}."
+
+
+def _dose_sentence(bound, amount, wanted, work_s, other_station):
+    return {
+        Bound.PRESCRIPTION: f"You do the whole dose: {amount}.",
+        Bound.TIME: f"The {work_s} seconds of work have room for {amount}, out of {wanted}.",
+        Bound.OWN: f"You can keep up {amount} to the last round; {wanted} would not last.",
+        Bound.OTHER_STATION: f"You do {amount} instead of {wanted}, to have enough left for {other_station}.",
+    }[Bound(bound)]
+
+
+def _evidence_sentence(benchmarks, firmness):
+    if not benchmarks:
+        return NO_EVIDENCE
+    *first, last = benchmarks
+    names = f"{', '.join(first)} and {last}" if first else last
+    return EVIDENCE[firmness or "rough"].format(benchmarks=names)
+
+
+def _amount(dose, unit):
+    return f"{dose:g} {unit.removesuffix('s') if dose == 1 else unit}"

@@ -1,0 +1,132 @@
+"""Doses for a given choice of rungs: sections 3 and 4, steps 1 to 5, of the method."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from sessions.scaling.ability import Belief, belief_of, cautious
+from sessions.scaling.allocate import progressive_filling
+from sessions.scaling.constants import REPETITIONS_TAU_S, ROUNDING_SLACK
+from sessions.scaling.demand import demand_matrix, recovery_share
+from sessions.scaling.engine import dose_at_power, fast_tau, hold_power_gradient, power_for_dose
+from sessions.scaling.ladder import Chosen, choose
+from sessions.scaling.repetitions import time_limit
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """Doses of n athletes at S stations for the chosen rungs, (n, S), before anyone is moved down a ladder.
+
+    `alone_dose` is the dose that wish, time and own capacity leave, `own_cap_dose` what time and own capacity alone
+    would allow, `dose` what is left after sharing; all in whole steps. `time_bound` says that time is the tighter of
+    the two. `stopped_by` is the row that stopped a station's share, −1 where none.
+    """
+
+    chosen: Chosen
+    belief: Belief
+    wanted_dose: np.ndarray
+    recovery: np.ndarray
+    own_cap_dose: np.ndarray
+    alone_dose: np.ndarray
+    dose: np.ndarray
+    time_bound: np.ndarray
+    share: np.ndarray
+    stopped_by: np.ndarray
+    cautious_load: np.ndarray  # G·x of the doses, at the cautious ability
+
+
+def plan(circuit, ladder, room, rung, intent, quantile):
+    """The `Plan` for rungs (n, S)."""
+    chosen = choose(ladder, rung)
+    belief = belief_of(room, chosen, rung)
+    wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0), 0.0)
+    recovery = recovery_share(_busy(chosen, wanted_dose), chosen.window_s, circuit.rotation_s)
+    gradient = target_gradient(circuit, chosen, belief, recovery, circuit.headroom)
+    ability = cautious(belief, gradient, quantile)
+    demand = demand_of(circuit, chosen, ability, recovery)
+    limit = 1.0 - circuit.headroom
+
+    most_by_time = np.where(chosen.is_engine, np.inf, time_limit(chosen.window_s, chosen.seconds_per_unit))
+    own_fraction = limit / np.diagonal(demand, axis1=1, axis2=2)
+    own_dose = dose_of(chosen, ability, own_fraction)
+    fraction = fraction_of(chosen, ability, np.minimum(wanted_dose, most_by_time))
+    capped = np.where(chosen.present, np.minimum(fraction, own_fraction), 0.0)
+    share, stopped_by = progressive_filling(demand_between(demand, chosen.present), capped, limit)
+    # Below the critical power a dose costs nothing, so sharing never takes it away.
+    shared_dose = np.where(capped > 0, dose_of(chosen, ability, share * capped), np.inf)
+
+    own_cap = np.minimum(own_dose, most_by_time)
+    alone = np.minimum(own_cap, wanted_dose)
+    dose = whole_steps(np.minimum(shared_dose, alone), chosen)
+    load = demand_between(demand, chosen.present) @ fraction_of(chosen, ability, dose)[..., None]
+    return Plan(
+        chosen=chosen,
+        belief=belief,
+        wanted_dose=wanted_dose,
+        recovery=recovery,
+        own_cap_dose=whole_steps(own_cap, chosen),
+        alone_dose=whole_steps(alone, chosen),
+        dose=dose,
+        time_bound=most_by_time < own_dose,
+        share=share,
+        stopped_by=stopped_by,
+        cautious_load=load[..., 0],
+    )
+
+
+def target_gradient(circuit, chosen, belief, recovery, headroom):
+    """Gradient (K, 3) of the log power that each engine cell can hold alone; `headroom` a scalar or (n, S)."""
+    cells = belief.cells
+    left = np.broadcast_to(headroom, recovery.shape)[cells]
+    window_s = chosen.window_s[cells]
+    return hold_power_gradient(belief.mean, window_s, circuit.rotations, circuit.rotation_s, recovery[cells], left)
+
+
+def demand_of(circuit, chosen, ability, recovery):
+    """Demand matrix (n, S, S) for an ability; stations of rest are still in it, see `demand_between`."""
+    engine_tau = fast_tau(ability.critical_power, ability.w_prime, recovery)
+    return demand_matrix(
+        fast_tau_s=np.where(chosen.is_engine, engine_tau, REPETITIONS_TAU_S),
+        refill_s=circuit.rotation_s - np.where(chosen.is_engine, chosen.window_s, 0.0),
+        ramp_share=np.where(chosen.is_engine, ability.ramp_s / chosen.window_s, 0.0),
+        overlap=chosen.overlap,
+        interval_s=circuit.interval_s,
+        rotations=circuit.rotations,
+    )
+
+
+def demand_between(demand, present):
+    """The demand with the rows and columns of stations at rest set to nothing."""
+    return np.where(present[:, :, None] & present[:, None, :], demand, 0.0)
+
+
+def fraction_of(chosen, ability, dose):
+    """Dose as a fraction x of the capacity: (P − CP)·w / W', or n / M; 0 for a power up to CP."""
+    power = power_of(chosen, dose)
+    above = np.maximum(power - ability.critical_power, 0.0) * chosen.window_s / ability.w_prime
+    return np.where(chosen.is_engine, above, dose / ability.most)
+
+
+def dose_of(chosen, ability, fraction):
+    """The dose that asks for a fraction x: the inverse of `fraction_of`, at CP or more for an engine."""
+    power = ability.critical_power + fraction * ability.w_prime / chosen.window_s
+    engine_dose = dose_at_power(
+        power, chosen.window_s, chosen.is_kcal, chosen.is_run, chosen.kcal_base, chosen.kcal_slope
+    )
+    return np.where(chosen.is_engine, engine_dose, fraction * ability.most)
+
+
+def power_of(chosen, dose):
+    """Even power (running: speed) that does a dose exactly within the window; meaningless for movements."""
+    return power_for_dose(dose, chosen.window_s, chosen.is_kcal, chosen.is_run, chosen.kcal_base, chosen.kcal_slope)
+
+
+def whole_steps(dose, chosen):
+    """A dose rounded down to whole calories, repetitions or seconds, metres to 5 m; 0 at rest."""
+    return np.where(chosen.present, np.floor(dose / chosen.step + ROUNDING_SLACK) * chosen.step, 0.0)
+
+
+def _busy(chosen, wanted_dose):
+    """Seconds worked at each station: an engine fills its window, a movement takes its wanted dose; (n, S)."""
+    worked = np.minimum(wanted_dose * chosen.seconds_per_unit, chosen.window_s)
+    return np.where(chosen.present, np.where(chosen.is_engine, chosen.window_s, worked), 0.0)
