@@ -1,0 +1,48 @@
+import uuid
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+
+class Athlete(models.Model):
+    """A member of the gym. Body mass is private to staff and the athlete, and never leaves those pages."""
+
+    class Sex(models.TextChoices):
+        NOT_SAID = "", "not said"
+        FEMALE = "female", "female"
+        MALE = "male", "male"
+
+    class LoadUnit(models.TextChoices):
+        KG = "kg", "kilograms"
+        LB = "lb", "pounds"
+
+    key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    name = models.CharField(max_length=80)
+    board_name = models.CharField(
+        "name on the board", max_length=24, help_text="Short, as the room knows this athlete; shown on wall and paper."
+    )
+    born = models.DateField("date of birth", null=True, blank=True)
+    sex = models.CharField(
+        max_length=6, choices=Sex, default=Sex.NOT_SAID, blank=True, help_text="Only centres a first guess; optional."
+    )
+    body_mass_kg = models.FloatField(
+        "body mass [kg]", null=True, blank=True, validators=[MinValueValidator(25), MaxValueValidator(300)]
+    )
+    load_unit = models.CharField("loads shown in", max_length=2, choices=LoadUnit, default=LoadUnit.KG)
+    joined_on = models.DateField(null=True, blank=True)
+    active = models.BooleanField(default=True, help_text="Takes part: gets targets and stands on the board.")
+    note = models.TextField(blank=True, help_text="For staff only.")
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["name", "id"]
+        constraints = [
+            models.UniqueConstraint(fields=["board_name"], name="board_name_is_unique"),
+            models.CheckConstraint(
+                condition=models.Q(body_mass_kg__isnull=True) | models.Q(body_mass_kg__range=(25, 300)),
+                name="athlete_body_mass_is_plausible",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,87 @@
+from django.core.exceptions import ValidationError
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+
+class Benchmark(models.Model):
+    """A test that is done again and again, always the same way."""
+
+    class Measure(models.TextChoices):
+        TIME_FOR_DISTANCE = "time_for_distance", "time for a distance"
+        DISTANCE_IN_TIME = "distance_in_time", "distance in a time"
+        TIME_FOR_CALORIES = "time_for_calories", "time for calories"
+        CALORIES_IN_TIME = "calories_in_time", "calories in a time"
+        REPETITIONS = "repetitions", "most unbroken repetitions"
+        HOLD = "hold", "longest hold"
+        LIFT = "lift", "load × repetitions"
+
+    # Measures by the movement's kind, and the unit of what is fixed.
+    FIXED_UNITS = {
+        Measure.TIME_FOR_DISTANCE: "m",
+        Measure.DISTANCE_IN_TIME: "s",
+        Measure.TIME_FOR_CALORIES: "kcal",
+        Measure.CALORIES_IN_TIME: "s",
+    }
+    VALUE_UNITS = {
+        Measure.TIME_FOR_DISTANCE: "s",
+        Measure.DISTANCE_IN_TIME: "m",
+        Measure.TIME_FOR_CALORIES: "s",
+        Measure.CALORIES_IN_TIME: "kcal",
+        Measure.REPETITIONS: "repetitions",
+        Measure.HOLD: "s",
+        Measure.LIFT: "kg",
+    }
+    KIND_OF_MEASURE = {Measure.REPETITIONS: "repetitions", Measure.HOLD: "hold", Measure.LIFT: "loaded"}
+
+    name = models.CharField(max_length=60, unique=True)
+    slug = models.SlugField(max_length=60, unique=True)
+    movement = models.ForeignKey("athletes.Movement", models.PROTECT, related_name="benchmarks")
+    measure = models.CharField(max_length=20, choices=Measure)
+    fixed = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1)],
+        help_text="What does not change: metres, seconds or calories. Empty for repetitions, holds and lifts.",
+    )
+    instructions = models.TextField(blank=True, help_text="How it is done here, so that a retest is the same test.")
+    archived = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["movement__name", "measure", "fixed"]
+        constraints = [
+            models.CheckConstraint(
+                condition=(Q(measure__in=["repetitions", "hold", "lift"]) & Q(fixed__isnull=True))
+                | (~Q(measure__in=["repetitions", "hold", "lift"]) & Q(fixed__gt=0)),
+                name="benchmark_fixes_what_its_measure_needs",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def faster_is_better(self) -> bool:
+        return self.measure in (self.Measure.TIME_FOR_DISTANCE, self.Measure.TIME_FOR_CALORIES)
+
+    @property
+    def value_unit(self) -> str:
+        return self.VALUE_UNITS[self.measure]
+
+    @property
+    def fixed_unit(self) -> str:
+        return self.FIXED_UNITS.get(self.measure, "")
+
+    def clean(self) -> None:
+        if not self.movement_id:
+            return
+        if self.KIND_OF_MEASURE.get(self.measure, "engine") != self.movement.kind:
+            raise ValidationError({"measure": f"{self.movement} cannot be measured that way. Choose another measure."})
+        if (self.fixed is None) == (self.measure in self.FIXED_UNITS):
+            wanted = self.fixed_unit
+            text = f"Say how many {wanted} the test is fixed at." if wanted else "Leave this empty for this measure."
+            raise ValidationError({"fixed": text})
+        calories = self.measure in (self.Measure.TIME_FOR_CALORIES, self.Measure.CALORIES_IN_TIME)
+        if self.movement.engine and ("kcal" if calories else "metres") not in self.movement.dose_kinds:
+            unit = "calories" if calories else "metres"
+            raise ValidationError({"measure": f"{self.movement} has no {unit} to go by. Choose another measure."})

@@ -1,0 +1,36 @@
+from django.db import models
+from django.db.models import Q
+
+
+class Estimate(models.Model):
+    """What an athlete can do on one engine or in one movement, as of a day, from the efforts that stand.
+
+    Engines: `mean` is (log CP, log W', log k) and `covariance` 3 × 3. Movements: one number each, the log of the most
+    unbroken repetitions or seconds, or of the one-repetition maximum in kg. Can be made again from efforts alone.
+    """
+
+    athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="estimates")
+    engine = models.CharField(max_length=4, blank=True, default="")
+    movement = models.ForeignKey("athletes.Movement", models.CASCADE, null=True, blank=True, related_name="+")
+    mean = models.JSONField()
+    covariance = models.JSONField()
+    efforts = models.JSONField(default=list, help_text="Ids of the efforts it rests on, newest first.")
+    as_of = models.DateField()
+    method_version = models.CharField(max_length=20)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=(Q(movement__isnull=True) & ~Q(engine="")) | (Q(movement__isnull=False) & Q(engine="")),
+                name="estimate_is_of_an_engine_or_a_movement",
+            ),
+            models.UniqueConstraint(
+                fields=["athlete", "engine"], condition=~Q(engine=""), name="one_estimate_per_engine"
+            ),
+            models.UniqueConstraint(
+                fields=["athlete", "movement"], condition=Q(engine=""), name="one_estimate_per_movement"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.athlete}: {self.engine or self.movement}"

@@ -1,0 +1,50 @@
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+
+def validate_time_zone(name: str) -> None:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise ValidationError(f"“{name}” is no time zone. Write it like Europe/Lisbon.") from None
+
+
+def share(default: float, least: float, most: float, **options) -> models.FloatField:
+    """A field for a fraction of one."""
+    return models.FloatField(default=default, validators=[MinValueValidator(least), MaxValueValidator(most)], **options)
+
+
+class Gym(models.Model):
+    """The gym this installation serves: exactly one row, with id 1."""
+
+    name = models.CharField(max_length=80, default="Our gym")
+    time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_time_zone])
+    altitude_m = models.FloatField(
+        "altitude [m]", default=0, validators=[MinValueValidator(-430), MaxValueValidator(5500)]
+    )
+    class_times = models.JSONField(
+        default=list, blank=True, help_text="The usual class times, offered when a session is planned."
+    )
+    headroom = share(
+        0.15, 0, 0.6, help_text="Left over in the last round, as a share, unless a circuit says otherwise."
+    )
+    caution = share(0.80, 0.5, 0.99, help_text="How likely a target must be within the athlete's reach.")
+    intent_easy = share(0.80, 0.3, 1)
+    intent_steady = share(0.90, 0.3, 1)
+    intent_hard = share(1.00, 0.3, 1)
+    local_rules = models.TextField(
+        blank=True, help_text="House rules and whom to call, shown under the cautions on phones and paper."
+    )
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="gym_is_one_row")]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> ZoneInfo:
+        return ZoneInfo(self.time_zone)

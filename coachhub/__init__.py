@@ -1,0 +1,1 @@
+"""The project: settings, access rules, background jobs and the commands that concern the whole."""

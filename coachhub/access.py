@@ -1,0 +1,163 @@
+"""Who may see and change what: every page of the site, in one table.
+
+A URL name that is not in the table is refused to everyone, so a new page must be entered here before it answers.
+The middleware enforces it for pages and `RolePermission` for the API; what one athlete may see of another is decided
+by selectors, which take the athlete as an argument.
+"""
+
+from dataclasses import dataclass
+
+from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import PermissionDenied
+from rest_framework.permissions import SAFE_METHODS, BasePermission
+
+ANYONE, ATHLETE, STAFF, COACH, OWNER = "", "athlete", "staff", "coach", "owner"
+ROLES = (ANYONE, ATHLETE, STAFF, COACH, OWNER)  # each may do what the earlier ones may
+
+
+@dataclass(frozen=True)
+class Rule:
+    """The least role that may read (GET, HEAD, OPTIONS) and the least that may change; `change` None: as `read`."""
+
+    read: str
+    change: str | None = None
+
+    def allows(self, role: str, method: str) -> bool:
+        least = self.read if method in SAFE_METHODS or self.change is None else self.change
+        return ROLES.index(role) >= ROLES.index(least)
+
+
+OPEN = Rule(ANYONE)
+# The address itself is the key: the view checks that the link is valid and not revoked.
+LINK = Rule(ANYONE)
+
+RULES: dict[str, Rule] = {
+    "login": OPEN,
+    "logout": OPEN,
+    "healthy": OPEN,
+    "home": Rule(STAFF),
+    "account": Rule(STAFF),
+    "account-password": Rule(STAFF),
+    "account-token": Rule(STAFF),
+    # the gym
+    "athletes:gym": Rule(OWNER),
+    "athletes:accounts": Rule(OWNER),
+    "athletes:account-create": Rule(OWNER),
+    "athletes:account-change": Rule(OWNER),
+    "athletes:machines": Rule(STAFF, OWNER),
+    "athletes:machine-change": Rule(STAFF, OWNER),
+    "athletes:screen-link": Rule(COACH),
+    # athletes and what they can do
+    "athletes:list": Rule(STAFF),
+    "athletes:create": Rule(STAFF),
+    "athletes:detail": Rule(STAFF),
+    "athletes:change": Rule(STAFF),
+    "athletes:roster": Rule(STAFF),
+    "athletes:link-renew": Rule(STAFF),
+    "athletes:link-revoke": Rule(STAFF),
+    "athletes:limitation-create": Rule(STAFF),
+    "athletes:limitation-end": Rule(STAFF),
+    "athletes:effort-create": Rule(STAFF),
+    "athletes:effort-void": Rule(STAFF),
+    "athletes:benchmarks": Rule(STAFF),
+    "athletes:benchmark-create": Rule(COACH),
+    "athletes:benchmark-change": Rule(COACH),
+    "athletes:benchmark-entry": Rule(STAFF),
+    "athletes:movements": Rule(STAFF),
+    "athletes:movement-create": Rule(COACH),
+    "athletes:movement-change": Rule(STAFF),
+    # what they are asked to do
+    "sessions:circuits": Rule(STAFF),
+    "sessions:circuit-create": Rule(COACH),
+    "sessions:circuit-change": Rule(STAFF, COACH),
+    "sessions:circuit-preview": Rule(STAFF),
+    "sessions:circuit-archive": Rule(COACH),
+    "sessions:week": Rule(STAFF, COACH),
+    "sessions:week-copy": Rule(COACH),
+    "sessions:planned-create": Rule(COACH),
+    "sessions:planned-change": Rule(STAFF, COACH),
+    "sessions:planned-remove": Rule(COACH),
+    "sessions:room": Rule(STAFF),
+    "sessions:publish": Rule(COACH),
+    "sessions:publication": Rule(STAFF),
+    "sessions:publication-progress": Rule(STAFF),
+    "sessions:publication-changes": Rule(STAFF),
+    "sessions:target": Rule(STAFF),
+    "sessions:board": Rule(STAFF),
+    "sessions:board-paper": Rule(STAFF),
+    # links that are their own key
+    "sessions:wall": LINK,
+    "sessions:phone": LINK,
+    "sessions:phone-week": LINK,
+    "sessions:phone-numbers": LINK,
+    # the API
+    "api:root": Rule(STAFF),
+    "api:schema": Rule(STAFF),
+    "api:docs": Rule(STAFF),
+    "api:athlete-list": Rule(STAFF),
+    "api:athlete-detail": Rule(STAFF),
+    "api:movement-list": Rule(STAFF, COACH),
+    "api:movement-detail": Rule(STAFF),
+    "api:benchmark-list": Rule(STAFF, COACH),
+    "api:benchmark-detail": Rule(STAFF, COACH),
+    "api:effort-list": Rule(STAFF),
+    "api:effort-detail": Rule(STAFF),
+    "api:effort-void": Rule(STAFF),
+    "api:circuit-list": Rule(STAFF, COACH),
+    "api:circuit-detail": Rule(STAFF, COACH),
+    "api:circuit-room": Rule(STAFF),
+    "api:week-list": Rule(STAFF, COACH),
+    "api:week-detail": Rule(STAFF, COACH),
+    "api:week-publish": Rule(COACH),
+    "api:publication-list": Rule(STAFF),
+    "api:publication-detail": Rule(STAFF),
+    "api:target-list": Rule(STAFF),
+    "api:target-detail": Rule(STAFF),
+    "api:my-targets": Rule(ATHLETE),
+    "api:my-benchmarks": Rule(ATHLETE),
+}
+
+
+def role_of(user) -> str:
+    """The role of a signed-in person (or of an athlete's link, through the API); ANYONE otherwise."""
+    return getattr(user, "role", ANYONE) if user.is_authenticated and user.is_active else ANYONE
+
+
+def allowed(user, view_name: str, method: str) -> bool:
+    """Whether `user` may call the page or endpoint `view_name` with `method`; names without a rule are refused."""
+    rule = RULES.get(view_name)
+    return rule is not None and rule.allows(role_of(user), method)
+
+
+class RoleMiddleware:
+    """Refuse every page that the table does not give to this person; ask the signed-out to sign in."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_view(self, request, view, args, kwargs):
+        name = request.resolver_match.view_name
+        if name.startswith("api:"):
+            return None  # tokens are read by the API itself, which then asks RolePermission
+        if allowed(request.user, name, request.method):
+            return None
+        if request.user.is_authenticated:
+            raise PermissionDenied
+        return redirect_to_login(request.get_full_path())
+
+
+class RolePermission(BasePermission):
+    """The same table for the API."""
+
+    def has_permission(self, request, view) -> bool:
+        return allowed(request.user, request.resolver_match.view_name, request.method)
+
+
+def role_context(request) -> dict:
+    """`may_coach` and `may_own` for templates, so that nobody is shown a button that would be refused."""
+    role = role_of(request.user) if hasattr(request, "user") else ANYONE
+    rank = ROLES.index(role)
+    return {"may_coach": rank >= ROLES.index(COACH), "may_own": rank >= ROLES.index(OWNER)}

@@ -1,0 +1,11 @@
+"""The Celery app: broker and schedule come from settings, tasks from each app's tasks.py."""
+
+import os
+
+from celery import Celery
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coachhub.settings")
+
+app = Celery("coachhub", set_as_current=True)
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks()

@@ -1,0 +1,87 @@
+"""The project's own environment, made with the standard library alone.
+
+`python3 manage.py start` and `python3 manage.py test` must work on a machine that has Python 3.11 and nothing else,
+so this module may import nothing that has to be installed.
+"""
+
+import hashlib
+import importlib.util
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+VENV = ROOT / ".venv"
+RUNTIME = ROOT / "requirements.txt"
+TESTING = ROOT / "tests" / "requirements.txt"
+DEBIAN_TEST_PACKAGES = {
+    "chromium": lambda: shutil.which("chromium"),
+    "postgresql": lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb")),
+    "redis-server": lambda: shutil.which("redis-server"),
+}
+
+
+def ensure(arguments: list[str]) -> None:
+    """Continue inside an environment that can run the command in `arguments`; make or refresh it for start and test."""
+    if sys.version_info < (3, 11):  # noqa: UP036  # this very check is for people with an older Python
+        sys.exit("coachhub needs Python 3.11 or newer. Install it, then run the command again with that python3.")
+    if os.environ.get("COACHHUB_SYSTEM_PYTHON"):  # an image that installed requirements.txt itself
+        return
+    command = arguments[0] if arguments else ""
+    if command in ("start", "test"):
+        _install(TESTING if command == "test" else RUNTIME)
+    if _inside_venv():
+        return
+    if _python().exists():
+        os.execv(_python(), [str(_python()), *sys.argv])
+    if importlib.util.find_spec("django") is None:
+        sys.exit("Nothing is installed yet. Run `python3 manage.py start` first: it installs what coachhub needs.")
+
+
+def run_tests(arguments: list[str]) -> int:
+    """Install what only the tests need from the system, then run pytest with `arguments`; its exit code."""
+    _install_debian_packages()
+    environment = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
+    return subprocess.call([sys.executable, "-m", "pytest", *arguments], cwd=ROOT, env=environment)
+
+
+def _python() -> Path:
+    return VENV / "bin" / "python"
+
+
+def _inside_venv() -> bool:
+    return Path(sys.prefix).resolve() == VENV.resolve()
+
+
+def _install(requirements: Path) -> None:
+    stamp = VENV / f"installed-{requirements.parent.name if requirements == TESTING else 'runtime'}"
+    wanted = hashlib.sha256(RUNTIME.read_bytes() + requirements.read_bytes()).hexdigest()
+    if stamp.exists() and stamp.read_text() == wanted:
+        return
+    if not _python().exists():
+        print("Making the environment in .venv …", flush=True)
+        made = subprocess.run([sys.executable, "-m", "venv", "--clear", str(VENV)], check=False)
+        if made.returncode:
+            sys.exit("Python could not make an environment. On Debian: apt-get install python3-venv, then try again.")
+    print(f"Installing {requirements.relative_to(ROOT)} (about a minute the first time) …", flush=True)
+    pip = [str(_python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "-r", str(requirements)]
+    if subprocess.call(pip):
+        sys.exit("Installing failed: see pip's message above. Mend it (usually the network), then run this again.")
+    stamp.write_text(wanted)
+
+
+def _install_debian_packages() -> None:
+    missing = [name for name, present in DEBIAN_TEST_PACKAGES.items() if not present()]
+    if not missing:
+        return
+    names = " ".join(missing)
+    if not shutil.which("apt-get") or os.geteuid() != 0:
+        print(f"Not installed: {names}. On Debian, as root: apt-get install {names}", flush=True)
+        return
+    print(f"Installing {names} for the tests …", flush=True)
+    quiet = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
+    install = ["apt-get", "install", "-y", "-qq", "--no-install-recommends", *missing]
+    subprocess.call(["apt-get", "update", "-qq"], env=quiet, stdout=subprocess.DEVNULL)
+    subprocess.call(install, env=quiet, stdout=subprocess.DEVNULL)

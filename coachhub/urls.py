@@ -1,0 +1,19 @@
+from django.contrib.auth import views as auth_views
+from django.urls import include, path
+
+from athletes.views import account
+from coachhub.health import healthy
+from sessions.views.home import home
+
+urlpatterns = [
+    path("", home, name="home"),
+    path("healthy", healthy, name="healthy"),
+    path("login/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
+    path("logout/", auth_views.LogoutView.as_view(), name="logout"),
+    path("account/", account.account, name="account"),
+    path("account/password/", account.Password.as_view(), name="account-password"),
+    path("account/token/", account.token, name="account-token"),
+    path("", include("athletes.urls")),
+    path("", include("sessions.urls")),
+    path("api/v1/", include("sessions.api.urls")),
+]

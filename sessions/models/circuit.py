@@ -1,0 +1,97 @@
+import uuid
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+
+class DoseKind(models.TextChoices):
+    """How a station measures the work asked for."""
+
+    KCAL = "kcal", "kcal"
+    METRES = "metres", "metres"
+    REPETITIONS = "repetitions", "repetitions"
+    LOAD_REPETITIONS = "load_repetitions", "load × repetitions"
+    SECONDS = "seconds", "seconds"
+
+
+class Circuit(models.Model):
+    """Stations done one after the other, one per interval, for a number of rotations."""
+
+    key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    name = models.CharField(max_length=80)
+    interval_s = models.PositiveSmallIntegerField(
+        default=60, validators=[MinValueValidator(30), MaxValueValidator(300)]
+    )
+    rotations = models.PositiveSmallIntegerField(
+        default=4, validators=[MinValueValidator(1), MaxValueValidator(40)]
+    )
+    headroom = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(0.6)],
+        help_text="Empty: the gym's own.",
+    )
+    notes = models.TextField(blank=True)
+    archived = models.BooleanField(default=False)
+    created_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
+    updated_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["name", "id"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(interval_s__range=(30, 300), rotations__range=(1, 40)), name="circuit_fits_the_method"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Station(models.Model):
+    """One place in a circuit, with the seconds of the interval in which its dose is done."""
+
+    circuit = models.ForeignKey(Circuit, models.CASCADE, related_name="stations")
+    position = models.PositiveSmallIntegerField()
+    work_window_s = models.PositiveSmallIntegerField(default=40, validators=[MinValueValidator(5)])
+    note = models.CharField(max_length=200, blank=True, help_text="A cue for this station in this circuit.")
+
+    class Meta:
+        ordering = ["position"]
+        constraints = [
+            models.UniqueConstraint(fields=["circuit", "position"], name="station_position_is_unique"),
+            models.CheckConstraint(condition=Q(work_window_s__gte=5), name="station_leaves_time_to_work"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.circuit}, station {self.position}"
+
+
+class StationOption(models.Model):
+    """A rung of a station's swap ladder: rung 0 is the prescription, each next one is easier."""
+
+    station = models.ForeignKey(Station, models.CASCADE, related_name="options")
+    rung = models.PositiveSmallIntegerField()
+    movement = models.ForeignKey("athletes.Movement", models.PROTECT, related_name="+")
+    dose_kind = models.CharField(max_length=16, choices=DoseKind)
+    dose = models.FloatField()
+    least_dose = models.FloatField(help_text="Below this the station is not worth doing: swap instead.")
+    load_kg = models.FloatField("load [kg]", null=True, blank=True)
+
+    class Meta:
+        ordering = ["rung"]
+        constraints = [
+            models.UniqueConstraint(fields=["station", "rung"], name="station_rung_is_unique"),
+            models.CheckConstraint(
+                condition=Q(dose__gt=0, least_dose__gt=0, least_dose__lte=F("dose")), name="option_dose_is_useful"
+            ),
+            models.CheckConstraint(
+                condition=(Q(dose_kind="load_repetitions") & Q(load_kg__gt=0))
+                | (~Q(dose_kind="load_repetitions") & Q(load_kg__isnull=True)),
+                name="option_has_a_load_when_it_needs_one",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.station}, rung {self.rung}: {self.movement}"

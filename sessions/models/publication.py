@@ -1,0 +1,134 @@
+from django.db import models
+from django.db.models import Q
+
+
+class Publication(models.Model):
+    """One revision of a week, with everything frozen that people see of it.
+
+        queued ──> computing ──> rendering ──> live ──> superseded
+           │           │             │
+           └───────────┴─────────────┴──────> failed (with a reason; the previous revision stays live)
+
+    A worker owns a publication while `claim` holds its token; the heartbeat shows that it is alive. A publication
+    whose heartbeat is old goes back to `queued` and is done by another worker, which keeps what was already written.
+    """
+
+    class State(models.TextChoices):
+        QUEUED = "queued", "waiting for the worker"
+        COMPUTING = "computing", "working out targets"
+        RENDERING = "rendering", "making boards and pages"
+        LIVE = "live", "live"
+        SUPERSEDED = "superseded", "replaced by a newer one"
+        FAILED = "failed", "failed"
+
+    RUNNING = (State.QUEUED, State.COMPUTING, State.RENDERING)
+
+    week = models.ForeignKey("training.Week", models.CASCADE, related_name="publications")
+    revision = models.PositiveIntegerField()
+    state = models.CharField(max_length=10, choices=State, default=State.QUEUED)
+    content = models.JSONField(help_text="The week as it was when publishing was asked for.")
+    content_hash = models.CharField(max_length=64)
+    method_version = models.CharField(max_length=20)
+    requested_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
+    requested_at = models.DateTimeField(auto_now_add=True)
+    claim = models.UUIDField(null=True, blank=True)
+    heartbeat_at = models.DateTimeField()
+    attempts = models.PositiveSmallIntegerField(default=0)
+    done = models.PositiveIntegerField(default=0, help_text="Steps done, of `total`.")
+    total = models.PositiveIntegerField(default=0)
+    computed_at = models.DateTimeField(null=True, blank=True, help_text="Estimates up to here are in the targets.")
+    live_at = models.DateTimeField(null=True, blank=True)
+    failure = models.TextField(blank=True)
+    paper_a3 = models.CharField(max_length=120, blank=True)
+    paper_a4 = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["-revision"]
+        constraints = [
+            models.UniqueConstraint(fields=["week", "revision"], name="publication_revision_is_unique"),
+            models.UniqueConstraint(fields=["week"], condition=Q(state="live"), name="one_live_publication_a_week"),
+            models.UniqueConstraint(
+                fields=["week"],
+                condition=Q(state__in=["queued", "computing", "rendering"]),
+                name="one_running_publication_a_week",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="failed") | ~Q(failure=""), name="failed_publication_says_why"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.week} revision {self.revision}"
+
+    @property
+    def running(self) -> bool:
+        return self.state in self.RUNNING
+
+
+class PublishedSession(models.Model):
+    """A session as frozen in a publication: its day, class times and whole circuit."""
+
+    publication = models.ForeignKey(Publication, models.CASCADE, related_name="sessions")
+    key = models.UUIDField(help_text="The planned session's key, the same in every revision.")
+    date = models.DateField()
+    hours = models.JSONField(default=list)
+    circuit = models.JSONField(help_text="The circuit's definition, see selectors.definitions.")
+    intent = models.CharField(max_length=6)
+    note = models.CharField(max_length=200, blank=True)
+    wall_page = models.CharField(max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["date", "id"]
+        constraints = [models.UniqueConstraint(fields=["publication", "key"], name="published_session_is_unique")]
+
+    def __str__(self) -> str:
+        return f"{self.circuit.get('name', '')}, {self.date:%a %d %b}"
+
+
+class Target(models.Model):
+    """What one athlete is asked to do at one station: a number that never moves once it is live.
+
+    `rung` −1 is rest. `hold` is watts on machines and m/s in runs. `detail` keeps what the explanation needs.
+    """
+
+    publication = models.ForeignKey(Publication, models.CASCADE, related_name="targets")
+    session = models.ForeignKey(PublishedSession, models.CASCADE, related_name="targets")
+    athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="targets")
+    station = models.PositiveSmallIntegerField(help_text="Position in the circuit, from 1.")
+    rung = models.SmallIntegerField(default=0)
+    dose = models.FloatField()
+    load_kg = models.FloatField(null=True, blank=True)
+    hold = models.FloatField(null=True, blank=True)
+    done_by_s = models.FloatField(null=True, blank=True)
+    headroom = models.FloatField(null=True, blank=True)
+    probability = models.FloatField(null=True, blank=True)
+    sd_log = models.FloatField(null=True, blank=True)
+    detail = models.JSONField(default=dict)
+
+    class Meta:
+        ordering = ["session_id", "athlete_id", "station"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["publication", "session", "athlete", "station"], name="one_target_per_athlete_and_station"
+            ),
+            models.CheckConstraint(condition=Q(dose__gte=0), name="target_dose_is_not_negative"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.athlete_id} at station {self.station}: {self.dose}"
+
+
+class PersonalPage(models.Model):
+    """Where the frozen page of one athlete lies, in the boards folder."""
+
+    publication = models.ForeignKey(Publication, models.CASCADE, related_name="pages")
+    athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="pages")
+    path = models.CharField(max_length=120)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["publication", "athlete"], name="one_page_per_athlete_and_publication")
+        ]
+
+    def __str__(self) -> str:
+        return self.path

@@ -1,0 +1,74 @@
+import calendar
+import uuid
+from datetime import date, timedelta
+
+from django.db import models
+from django.db.models import Q
+
+
+class Intent(models.TextChoices):
+    """The intent of a day, a factor on every dose; the gym sets the factors."""
+
+    EASY = "easy", "easy"
+    STEADY = "steady", "steady"
+    HARD = "hard", "hard"
+
+
+class Week(models.Model):
+    """A week of sessions as the coach writes it: always the draft. What people see is its live publication."""
+
+    starts_on = models.DateField(unique=True, help_text="A Monday (ISO 8601).")
+    note = models.TextField(blank=True, help_text="A line for everyone, on board and phone.")
+    updated_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["-starts_on"]
+        constraints = [
+            models.CheckConstraint(condition=Q(starts_on__iso_week_day=1), name="week_starts_on_a_monday")
+        ]
+
+    def __str__(self) -> str:
+        year, number, _ = self.starts_on.isocalendar()
+        return f"{year}-W{number:02d}"
+
+    @property
+    def ends_on(self) -> date:
+        return self.starts_on + timedelta(days=6)
+
+
+class PlannedSession(models.Model):
+    """A circuit on a day of a week, at one or more class times."""
+
+    WEEKDAYS = list(enumerate(calendar.day_name))  # from Monday, 0
+
+    key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    week = models.ForeignKey(Week, models.CASCADE, related_name="sessions")
+    weekday = models.PositiveSmallIntegerField("day", choices=WEEKDAYS)
+    circuit = models.ForeignKey("training.Circuit", models.PROTECT, related_name="planned")
+    intent = models.CharField(max_length=6, choices=Intent, default=Intent.HARD)
+    note = models.CharField(max_length=200, blank=True, help_text="Warm-up or a line for that day.")
+
+    class Meta:
+        ordering = ["weekday", "id"]
+        constraints = [models.CheckConstraint(condition=Q(weekday__range=(0, 6)), name="session_is_on_a_weekday")]
+
+    def __str__(self) -> str:
+        return f"{self.circuit}, {self.date:%a %d %b}"
+
+    @property
+    def date(self) -> date:
+        return self.week.starts_on + timedelta(days=self.weekday)
+
+
+class ClassHour(models.Model):
+    """A class time of a planned session, in the gym's own time."""
+
+    session = models.ForeignKey(PlannedSession, models.CASCADE, related_name="hours")
+    starts_at = models.TimeField()
+
+    class Meta:
+        ordering = ["starts_at"]
+        constraints = [models.UniqueConstraint(fields=["session", "starts_at"], name="class_hour_is_unique")]
+
+    def __str__(self) -> str:
+        return f"{self.session} at {self.starts_at:%H:%M}"
