@@ -1,0 +1,14 @@
+from collections.abc import Iterable
+from datetime import timedelta
+
+from athletes.capacity.constants import AGE_DOUBLING_DAYS
+from athletes.models import Athlete, Benchmark, Effort
+
+# By then an effort says so much less that the test is worth doing again.
+RETEST_AFTER = timedelta(days=AGE_DOUBLING_DAYS)
+
+
+def latest_by_athlete(benchmark: Benchmark, athletes: Iterable[Athlete]) -> dict[int, Effort]:
+    """The newest standing effort of each athlete in a benchmark; one query."""
+    efforts = Effort.objects.standing().filter(benchmark=benchmark, athlete__in=athletes).select_related("benchmark")
+    return {effort.athlete_id: effort for effort in efforts.order_by("performed_on", "pk")}

@@ -1,0 +1,32 @@
+from athletes.models import Athlete, Link
+
+
+def athlete_for_token(token: str) -> Athlete | None:
+    """The active athlete whose standing link carries `token`, or None."""
+    link = _standing(Link.Kind.ATHLETE, token).select_related("athlete").first()
+    return link.athlete if link and link.athlete.active else None
+
+
+def is_screen_token(token: str) -> bool:
+    return _standing(Link.Kind.SCREEN, token).exists()
+
+
+def athlete_link(athlete: Athlete) -> Link | None:
+    return athlete.links.filter(revoked_at__isnull=True).first()
+
+
+def links_of_active():
+    """Standing links of active athletes, by name, each with its athlete; one query."""
+    links = Link.objects.filter(revoked_at__isnull=True, athlete__active=True)
+    return links.select_related("athlete").order_by("athlete__name", "athlete_id")
+
+
+def screen_link() -> Link | None:
+    return Link.objects.filter(kind=Link.Kind.SCREEN, revoked_at__isnull=True).first()
+
+
+def _standing(kind: str, token: str):
+    nonce = Link.nonce_of(token)
+    if nonce is None:
+        return Link.objects.none()
+    return Link.objects.filter(kind=kind, nonce=nonce, revoked_at__isnull=True)

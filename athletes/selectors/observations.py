@@ -1,0 +1,69 @@
+"""Standing efforts as the estimates need them: power and duration, or a best in repetitions, seconds or kilograms."""
+
+import logging
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from athletes.capacity import observations as reduce
+from athletes.capacity.strength import one_rep_max
+from athletes.models import Benchmark, Effort
+
+logger = logging.getLogger(__name__)
+
+Measure = Benchmark.Measure
+# Newest efforts per athlete and engine or movement: older ones weigh next to nothing (see effort_sd).
+MOST_EFFORTS = 40
+
+
+@dataclass(frozen=True)
+class Observation:
+    """One effort: `value` is watts (m/s in runs), repetitions, seconds of a hold, or a one-repetition maximum in kg."""
+
+    effort_id: int
+    athlete_id: int
+    engine: str
+    movement_id: int
+    value: float
+    duration_s: float | None
+    performed_on: date
+
+
+def observations(athlete_ids: list[int], as_of: date) -> Iterator[Observation]:
+    """Observations of these athletes up to `as_of`, newest first; one query."""
+    efforts = Effort.objects.standing().filter(athlete_id__in=athlete_ids, performed_on__lte=as_of)
+    efforts = efforts.select_related("benchmark__movement__machine_type").order_by("-performed_on", "-pk")
+    taken = Counter()
+    for effort in efforts.iterator(chunk_size=5000):
+        movement = effort.benchmark.movement
+        subject = (effort.athlete_id, movement.engine or movement.pk)
+        taken[subject] += 1
+        if taken[subject] > MOST_EFFORTS:
+            continue
+        try:
+            value, duration = reduced(effort.benchmark, effort.value, effort.repetitions, effort.fixed)
+        except ValueError:  # kept before its machine's calorie scale changed: it must not stop the others
+            logger.warning("effort %d no longer converts to a power; left out", effort.pk)
+            continue
+        ids = (effort.pk, effort.athlete_id, movement.engine, movement.pk)
+        yield Observation(*ids, value, duration, effort.performed_on)
+
+
+def reduced(
+    benchmark: Benchmark, value: float, repetitions: int | None = None, fixed: float | None = None
+) -> tuple[float, float | None]:
+    """A result of `benchmark` as (value, duration) of an Observation; `benchmark.movement.machine_type` is read.
+
+    ValueError, in words for staff, for a result that no power can be made of.
+    """
+    movement, fixed = benchmark.movement, benchmark.fixed if fixed is None else fixed
+    if not movement.engine:
+        lift = benchmark.measure == Measure.LIFT
+        return (float(one_rep_max(value, repetitions)) if lift else value), None
+    amount, seconds = (fixed, value) if benchmark.faster_is_better else (value, fixed)
+    if benchmark.measure in (Measure.TIME_FOR_CALORIES, Measure.CALORIES_IN_TIME):
+        monitor = movement.machine_type
+        scale = (monitor.kcal_base, monitor.kcal_slope) if monitor else ()
+        return float(reduce.power_from_kcal(movement.engine, amount, seconds, *scale)), seconds
+    return float(reduce.power_from_distance(movement.engine, amount, seconds)), seconds

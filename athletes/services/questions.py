@@ -1,0 +1,62 @@
+"""Is this result right? Asked before it is kept; the answer is the person's."""
+
+from datetime import date
+
+import numpy as np
+
+from athletes.capacity import best, plausibility
+from athletes.capacity.constants import LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITIONS_TRIAL_SD
+from athletes.capacity.plausibility import Doubt
+from athletes.formatting import result_text
+from athletes.models import Athlete, Benchmark, Effort
+from athletes.parsing import Result
+from athletes.selectors.capacity import load_people
+from athletes.selectors.observations import reduced
+
+
+def question_about(
+    athlete: Athlete, benchmark: Benchmark, result: Result, performed_on: date, replaces: Effort | None = None
+) -> str:
+    """Why this result looks wrong for this athlete, as a question to whoever typed it; empty when it does not."""
+    same = Effort.objects.standing().filter(
+        athlete=athlete, benchmark=benchmark, performed_on=performed_on, value=result.value
+    )
+    if same.exclude(pk=replaces.pk if replaces else None).exists():
+        return "The same result is already kept for that day. Keep it twice?"
+    doubt, expected = _doubt(athlete, benchmark, result)
+    if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
+        about = result_text(benchmark.measure, expected)
+        return f"{plausibility.sentence(doubt)} About {about} was expected."
+    return plausibility.sentence(doubt)
+
+
+def _doubt(athlete: Athlete, benchmark: Benchmark, result: Result) -> tuple[Doubt, float]:
+    """The doubt about a result, and the value that was expected, in the benchmark's unit."""
+    value, duration = reduced(benchmark, result.value, result.repetitions)
+    people, movement = load_people([athlete.pk]), benchmark.movement
+    if movement.engine:
+        theta, covariance = people.engine_mean[movement.engine][0], people.engine_cov[movement.engine][0]
+        surprise = plausibility.effort_surprise(value, duration, POWER_TRIAL_SD, theta, covariance)
+        doubt = plausibility.doubt_effort(movement.engine, value, duration, surprise)
+        return Doubt(int(doubt)), float(_expected(benchmark, theta))
+    mean, sd = people.movement(movement.pk, movement.typical_best, movement.typical_spread)
+    lift = benchmark.measure == Benchmark.Measure.LIFT
+    surprise = plausibility.surprise(value, mean[0], sd[0], LOAD_TRIAL_SD if lift else REPETITIONS_TRIAL_SD)
+    judge = plausibility.doubt_one_rep_max if lift else plausibility.doubt_repetitions
+    # Holds are counted in seconds and may be long; the bound on repetitions does not apply to them.
+    value = 1.0 if benchmark.measure == Benchmark.Measure.HOLD else value
+    per_set = value / result.value if lift else 1.0
+    return Doubt(int(judge(value, surprise))), float(np.exp(mean[0]) / per_set)
+
+
+def _expected(benchmark: Benchmark, theta: np.ndarray) -> float:
+    """The best an estimate predicts for a benchmark on an engine, in the benchmark's unit."""
+    movement, fixed, measure = benchmark.movement, benchmark.fixed, Benchmark.Measure
+    scale = (movement.machine_type.kcal_base, movement.machine_type.kcal_slope) if movement.machine_type else ()
+    predict = {
+        measure.TIME_FOR_DISTANCE: lambda: best.best_time_for_distance(movement.engine, fixed, theta),
+        measure.DISTANCE_IN_TIME: lambda: best.best_distance(movement.engine, fixed, theta),
+        measure.TIME_FOR_CALORIES: lambda: best.best_time_for_kcal(fixed, theta, *scale),
+        measure.CALORIES_IN_TIME: lambda: best.best_kcal(fixed, theta, *scale),
+    }
+    return predict[benchmark.measure]()
