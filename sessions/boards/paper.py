@@ -1,0 +1,157 @@
+"""The printed board: one table per session, A3 or A4 landscape, drawn without any system library."""
+
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+
+from reportlab.lib.pagesizes import A3, A4, landscape
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+
+from athletes.formatting import day, dose_text
+from sessions.boards.cards import CAUTION, Card, rung_mark
+from sessions.boards.phone import head
+from sessions.boards.wall import Line, board_lines
+from sessions.models import Publication, PublishedSession
+
+SIZES = {"a3": landscape(A3), "a4": landscape(A4)}
+MARGIN = 28.0
+NAME_SHARE = 0.16  # of the width, for names
+LARGEST, SMALLEST = 12.0, 7.0  # type sizes of the rows, points
+LEADING = 1.45
+INK, SOFT = (0.11, 0.11, 0.10), (0.35, 0.33, 0.29)
+REGULAR, BOLD = "Board", "BoardBold"
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """Where things stand on a page of a session's table, in points."""
+
+    width: float
+    height: float
+    type_size: float
+    rows: int
+
+    @property
+    def row_height(self) -> float:
+        return self.type_size * LEADING
+
+    def column(self, station: int, stations: int) -> float:
+        inner = self.width - 2 * MARGIN
+        return MARGIN + inner * (NAME_SHARE + (1 - NAME_SHARE) * station / stations)
+
+
+def board(publication: Publication, sessions: list[PublishedSession], size: str) -> bytes:
+    """The whole week as PDF in the page size "a3" or "a4": every session begins on a page of its own."""
+    _fonts()
+    buffer = BytesIO()
+    canvas = Canvas(buffer, pagesize=SIZES[size], pageCompression=1, invariant=1)
+    canvas.setTitle(f"{publication.content['gym']['name']}, week {publication.week}")
+    for session in sessions:
+        _session(canvas, publication, session, SIZES[size])
+    canvas.save()
+    return buffer.getvalue()
+
+
+def _session(canvas: Canvas, publication: Publication, session: PublishedSession, page: tuple[float, float]) -> None:
+    lines = board_lines(publication, session)
+    top = _head_height(session, page)
+    sheet = _sheet(page, len(lines), page[1] - 2 * MARGIN - top - 3 * SMALLEST * LEADING)
+    for start in range(0, max(len(lines), 1), sheet.rows):
+        _head(canvas, publication, session, sheet)
+        _rows(canvas, session, lines[start : start + sheet.rows], sheet, sheet.height - MARGIN - top)
+        _foot(canvas, publication, sheet)
+        canvas.showPage()
+
+
+def _sheet(page: tuple[float, float], lines: int, room: float) -> Sheet:
+    """The largest type that fits everyone on one page; where even the smallest does not, several pages."""
+    fitting = room / (max(lines, 1) + 1) / LEADING
+    type_size = max(SMALLEST, min(LARGEST, fitting))
+    return Sheet(*page, type_size, rows=max(1, int(room / (type_size * LEADING)) - 1))
+
+
+def _head_height(session: PublishedSession, page: tuple[float, float]) -> float:
+    deepest = max(len(station["options"]) for station in session.circuit["stations"])
+    return 46 + 13 * (deepest + 1)
+
+
+def _head(canvas: Canvas, publication: Publication, session: PublishedSession, sheet: Sheet) -> None:
+    facts, stations = head(session), session.circuit["stations"]
+    y = sheet.height - MARGIN - 18
+    canvas.setFillColorRGB(*INK)
+    canvas.setFont(BOLD, 20)
+    canvas.drawString(MARGIN, y, f"{session.date:%A} {day(session.date)} · {facts['name']}")
+    canvas.setFont(REGULAR, 11)
+    canvas.drawString(MARGIN, y - 16, _facts_text(facts))
+    canvas.drawRightString(sheet.width - MARGIN, y, f"{publication.content['gym']['name']} · {publication.week}")
+    for index, station in enumerate(stations):
+        x = sheet.column(index, len(stations))
+        width = sheet.column(index + 1, len(stations)) - x - 6
+        for rung, option in enumerate(station["options"]):
+            canvas.setFont(BOLD if rung == 0 else REGULAR, 10)
+            mark = f"{index + 1}  " if rung == 0 else f"{rung_mark(rung)}  "
+            dose = dose_text(option["dose_kind"], option["dose"], option["load_kg"])
+            text = f"{mark}{option['movement']['name']}, {dose}"
+            canvas.drawString(x, y - 36 - 13 * rung, _fit(text, BOLD if rung == 0 else REGULAR, 10, width))
+
+
+def _facts_text(facts: dict) -> str:
+    shape = f"{facts['rotations']} rotations × {facts['stations']} stations, every {facts['interval_s']} s"
+    parts = (", ".join(facts["hours"]), shape, f"{facts['minutes']} min", facts["intent"], facts["note"])
+    return " · ".join(part for part in parts if part)
+
+
+def _rows(canvas: Canvas, session: PublishedSession, lines: list[Line], sheet: Sheet, top: float) -> None:
+    stations = len(session.circuit["stations"])
+    size, y = sheet.type_size, top
+    canvas.setLineWidth(0.4)
+    for line in lines:
+        canvas.setStrokeColorRGB(0.8, 0.77, 0.71)
+        canvas.line(MARGIN, y, sheet.width - MARGIN, y)
+        y -= sheet.row_height
+        baseline = y + 0.32 * size
+        canvas.setFillColorRGB(*INK)
+        canvas.setFont(BOLD, size)
+        canvas.drawString(MARGIN, baseline, _fit(line.name, BOLD, size, sheet.column(0, stations) - MARGIN - 4))
+        for card in line.cards:
+            x = sheet.column(card.number - 1, stations)
+            _cell(canvas, card, x, baseline, size, sheet.column(card.number, stations) - x - 6)
+
+
+def _cell(canvas: Canvas, card: Card, x: float, y: float, size: float, width: float) -> None:
+    canvas.setFillColorRGB(*INK)
+    canvas.setFont(BOLD, size)
+    dose = "rest" if card.rest else f"{rung_mark(card.rung)} {card.dose} {card.unit}".strip()
+    canvas.drawString(x, y, dose)
+    if not card.hold:
+        return
+    used = pdfmetrics.stringWidth(dose, BOLD, size) + 6
+    canvas.setFillColorRGB(*SOFT)
+    canvas.setFont(REGULAR, size)
+    canvas.drawString(x + used, y, _fit(f"{card.hold} {card.hold_unit}", REGULAR, size, width - used))
+
+
+def _foot(canvas: Canvas, publication: Publication, sheet: Sheet) -> None:
+    canvas.setFillColorRGB(*SOFT)
+    canvas.setFont(REGULAR, SMALLEST + 1)
+    canvas.drawString(MARGIN, MARGIN - 4, _fit(CAUTION, REGULAR, SMALLEST + 1, sheet.width - 2 * MARGIN))
+    rules = publication.content["gym"]["local_rules"].replace("\n", " ")
+    canvas.drawString(MARGIN, MARGIN - 14, _fit(rules, REGULAR, SMALLEST + 1, sheet.width - 2 * MARGIN))
+
+
+def _fit(text: str, font: str, size: float, width: float) -> str:
+    """The text, cut with an ellipsis where it is wider than there is room."""
+    if pdfmetrics.stringWidth(text, font, size) <= width:
+        return text
+    while text and pdfmetrics.stringWidth(text + "…", font, size) > width:
+        text = text[:-1]
+    return text + "…"
+
+
+def _fonts() -> None:
+    folder = Path(__file__).parent / "fonts"
+    for name, file in ((REGULAR, "BarlowSemiCondensed-Regular.ttf"), (BOLD, "BarlowSemiCondensed-Bold.ttf")):
+        if name not in pdfmetrics.getRegisteredFontNames():
+            pdfmetrics.registerFont(TTFont(name, folder / file))

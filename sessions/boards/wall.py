@@ -1,0 +1,47 @@
+"""The wall page of a session, 1920 × 1080 and larger: stations on top, everyone's doses below."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from math import ceil
+
+from django.template import engines
+
+from sessions.boards.cards import Card, card_of
+from sessions.boards.phone import FIELDS, head
+from sessions.models import Publication, PublishedSession, Target
+
+ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
+COLUMNS = 3
+
+
+@dataclass(frozen=True)
+class Line:
+    """One athlete on the board."""
+
+    name: str
+    cards: list[Card]
+
+
+def page(publication: Publication, session: PublishedSession) -> str:
+    """HTML of one session's wall page, without the shell around it. A long room gets several screens."""
+    lines = board_lines(publication, session)
+    columns = [lines[start : start + ROWS_A_COLUMN] for start in range(0, len(lines), ROWS_A_COLUMN)]
+    context = {
+        "head": head(session),
+        "day": session.date,
+        "circuit": session.circuit,
+        "screens": [columns[start : start + COLUMNS] for start in range(0, len(columns), COLUMNS)],
+        "screen_count": ceil(len(columns) / COLUMNS),
+        "week_note": publication.content["note"],
+        "gym": publication.content["gym"],
+    }
+    return engines["boards"].env.get_template("wall_session.html").render(context)
+
+
+def board_lines(publication: Publication, session: PublishedSession) -> list[Line]:
+    """Everyone's cards for a session by board name; loads in kilograms, as on the plates. One query."""
+    rows = Target.objects.filter(publication=publication, session=session).order_by("athlete__board_name", "station")
+    cards = defaultdict(list)
+    for row in rows.values_list("athlete__board_name", *FIELDS, named=True):
+        cards[row.athlete__board_name].append(card_of(session.circuit, row))
+    return [Line(name, own) for name, own in cards.items()]

@@ -1,0 +1,71 @@
+"""The circuit editor's fields: a document ↔ names like `stations.0.options.1.dose`, with the errors beside them."""
+
+from django.http import QueryDict
+
+from athletes.models import Movement
+from sessions.models.circuit import DoseKind
+
+EMPTY_OPTION = {"movement": "", "dose_kind": "", "dose": "", "least_dose": "", "load_kg": ""}
+EMPTY_STATION = {"work_window_s": 40, "note": "", "options": [EMPTY_OPTION]}
+EMPTY = {"name": "", "interval_s": 60, "rotations": 4, "headroom": None, "notes": "", "stations": [EMPTY_STATION]}
+OPTIONAL = ("headroom", "least_dose", "load_kg")
+
+
+def nested(post: QueryDict) -> dict:
+    """What the editor's form sent, as a document with everything still as typed; gaps in the numbering close up."""
+    tree: dict = {}
+    for name, value in post.items():
+        *path, last = name.split(".")
+        branch = tree
+        for part in path:
+            child = branch.get(part)
+            branch = child if isinstance(child, dict) else branch.setdefault(part, {})
+        if isinstance(branch, dict):
+            branch[last] = None if value == "" and last in OPTIONAL else value
+    document = {name: tree.get(name, "") for name in ("name", "interval_s", "rotations", "headroom", "notes")}
+    return {**document, "headroom": tree.get("headroom"), "stations": [_station(s) for s in _rows(tree, "stations")]}
+
+
+def editor(document: dict, errors: dict) -> dict:
+    """Everything the editor's page shows."""
+    station_errors = errors.get("stations", [])
+    listed = station_errors if station_errors and isinstance(station_errors[0], dict) else []
+    return {
+        "document": document,
+        "errors": errors,
+        "stations_error": [] if listed else station_errors,
+        "stations": [
+            _station_row(station, listed[index] if index < len(listed) else {})
+            for index, station in enumerate(document["stations"])
+        ],
+        "blank_station": _station_row(EMPTY_STATION, {}),
+        "movements": list(Movement.objects.filter(archived=False)),
+        "dose_kinds": DoseKind.choices,
+    }
+
+
+def _station_row(station: dict, errors: dict) -> dict:
+    option_errors = errors.get("options", [])
+    listed = option_errors if option_errors and isinstance(option_errors[0], dict) else []
+    options = [
+        {"values": option, "errors": listed[index] if index < len(listed) else {}}
+        for index, option in enumerate(station["options"])
+    ]
+    return {"values": station, "errors": errors, "options_error": [] if listed else option_errors, "options": options}
+
+
+def _station(fields: dict) -> dict:
+    options = [{**EMPTY_OPTION, **option} for option in _rows(fields, "options")]
+    values = {name: fields.get(name, "") for name in ("work_window_s", "note")}
+    return {**values, "options": [{**option, **_optional(option)} for option in options]}
+
+
+def _optional(option: dict) -> dict:
+    return {name: option.get(name) or None for name in OPTIONAL if name in option}
+
+
+def _rows(tree: dict, name: str) -> list[dict]:
+    rows = tree.get(name)
+    numbered = rows.items() if isinstance(rows, dict) else ()
+    usable = [(int(index), row) for index, row in numbered if index.isdecimal() and isinstance(row, dict)]
+    return [row for _, row in sorted(usable, key=lambda item: item[0])]
