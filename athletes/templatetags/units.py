@@ -1,0 +1,91 @@
+"""Filters for numbers, loaded into every template. The words are made in athletes.formatting."""
+
+from datetime import date
+
+from django import template
+from django.utils import timezone
+from django.utils.html import format_html
+
+from athletes import formatting
+
+register = template.Library()
+
+register.filter("clock", formatting.clock)
+register.filter("plain", formatting.number)
+register.filter("signed", formatting.signed)
+register.filter("signed_clock", formatting.signed_clock)
+register.filter("percent", formatting.percent)
+register.filter("pace", formatting.pace)
+register.filter("pace_text", formatting.pace_text)
+register.filter("run_pace", formatting.run_pace)
+register.filter("run_pace_text", formatting.run_pace_text)
+register.filter("load", formatting.load_text)
+
+
+@register.filter
+def clock_whole(seconds: float | None) -> str:
+    """m:ss, for clocks and finish-by times."""
+    return formatting.clock(seconds, tenths=False)
+
+
+@register.filter
+def day(of: date | None) -> str:
+    """A day in words, seen from today in the gym's own time (coachhub.gym_time)."""
+    return formatting.day(of, timezone.localdate())
+
+
+@register.filter
+def ago(of: date | None) -> str:
+    return formatting.ago(of, timezone.localdate())
+
+
+@register.filter
+def result(effort, unit: str = "kg") -> str:
+    """What an effort says, as figure and unit; `unit` for loads. The benchmark must be loaded with the effort."""
+    if effort is None:
+        return formatting.NOTHING
+    parts = formatting.result_parts(effort.benchmark.measure, effort.value, effort.repetitions, unit)
+    return _with_unit(*parts)
+
+
+@register.simple_tag
+def dose(kind: str, amount: float, load_kg: float | None = None, unit: str = "kg") -> str:
+    """{% dose target.kind target.dose target.load_kg athlete.load_unit %}"""
+    return _with_unit(*formatting.dose_parts(kind, amount, load_kg, unit))
+
+
+@register.simple_tag
+def hold(engine: str, value: float | None) -> str:
+    """{% hold "row" target.hold %}: the pace or power to hold."""
+    return _with_unit(*formatting.hold_parts(engine, value))
+
+
+@register.simple_tag
+def figure(value, unit: str = "") -> str:
+    """{% figure 71.5 "kg" %}: any number with its unit; text is taken as it is."""
+    return _with_unit(value if isinstance(value, str) else formatting.number(value), unit)
+
+
+def _with_unit(value: str, unit: str) -> str:
+    if not unit:
+        return format_html('<span class="figure">{}</span>', value)
+    return format_html('<span class="figure">{}</span> <span class="unit">{}</span>', value, unit)
+
+
+@register.filter
+def concat(first, second) -> str:
+    """Two values written together, for names of fields."""
+    return f"{first}{second}"
+
+
+@register.filter
+def iso_day(text: str) -> str:
+    """2026-11-25 → Wednesday 25 Nov, for days that come from frozen pages."""
+    of = date.fromisoformat(text)
+    return f"{of:%A} {of.day} {of:%b}"
+
+
+@register.filter
+def unit_word(kind: str) -> str:
+    """The unit of a dose kind (sessions.models.circuit.DoseKind) where several doses are spoken of."""
+    return {"kcal": "kcal", "metres": "m", "seconds": "s"}.get(kind, "repetitions")
