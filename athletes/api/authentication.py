@@ -1,0 +1,50 @@
+from dataclasses import dataclass
+
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from rest_framework.authentication import BaseAuthentication, get_authorization_header
+from rest_framework.exceptions import AuthenticationFailed
+
+from athletes.models import Athlete
+from athletes.selectors.links import athlete_for_token
+
+KEYWORD = b"link"
+
+
+@dataclass(frozen=True)
+class LinkedAthlete:
+    """Whoever holds an athlete's personal link: may read that athlete's own targets and benchmarks, nothing else."""
+
+    athlete: Athlete
+    role: str = "athlete"
+    is_authenticated: bool = True
+    is_active: bool = True
+    pk: None = None
+
+
+class LinkAuthentication(BaseAuthentication):
+    """`Authorization: Link <token>`, the token of a personal link."""
+
+    def authenticate(self, request):
+        words = get_authorization_header(request).split()
+        if len(words) != 2 or words[0].lower() != KEYWORD:
+            return None
+        athlete = athlete_for_token(words[1].decode("latin-1"))
+        if athlete is None:
+            raise AuthenticationFailed("This link no longer works. Ask staff for a new one.")
+        return LinkedAthlete(athlete), None
+
+    def authenticate_header(self, request) -> str:
+        return "Link"
+
+
+class LinkScheme(OpenApiAuthenticationExtension):
+    target_class = LinkAuthentication
+    name = "linkAuth"
+
+    def get_security_definition(self, auto_schema) -> dict:
+        return {
+            "type": "apiKey",
+            "in": "header",
+            "name": "Authorization",
+            "description": "An athlete's personal link: `Link` and the token from its address.",
+        }

@@ -1,0 +1,79 @@
+from rest_framework import serializers
+
+from athletes.models import Athlete, Benchmark, Effort, Movement
+
+
+class AthleteSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = Athlete
+        fields = ["id", "key", "name", "board_name", "born", "sex", "body_mass_kg", "load_unit", "joined_on", "active"]
+        read_only_fields = ["key"]
+
+
+class MovementSerializer(serializers.ModelSerializer):
+    dose_kinds = serializers.ListField(child=serializers.CharField(), read_only=True)
+    cues = serializers.DictField(child=serializers.CharField(), read_only=True)
+
+    class Meta:
+        model = Movement
+        fields = ["id", "slug", "name", "kind", "engine", "dose_kinds", "involvement", "cues", "caution", "archived"]
+        read_only_fields = fields
+
+
+class BenchmarkSerializer(serializers.ModelSerializer):
+    movement = serializers.SlugRelatedField("slug", queryset=Movement.objects.all())
+    value_unit = serializers.CharField(read_only=True)
+    fixed_unit = serializers.CharField(read_only=True)
+
+    class Meta:
+        model = Benchmark
+        fields = ["id", "slug", "name", "movement", "measure", "fixed", "fixed_unit", "value_unit"]
+        fields += ["instructions", "archived"]
+
+    def validate(self, values: dict) -> dict:
+        """The model's own rules, on the row as it would be."""
+        row = Benchmark()
+        for name in ("movement", "measure", "fixed"):
+            setattr(row, name, values.get(name, getattr(self.instance, name, None)))
+        row.clean()
+        return values
+
+
+class EffortSerializer(serializers.ModelSerializer):
+    """An effort as it is kept. Writing takes `typed`, in the words of the entry pages, and answers with the value."""
+
+    typed = serializers.CharField(max_length=60)
+    key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again keeps one effort.")
+    confirmed = serializers.BooleanField(
+        default=False, write_only=True, help_text="Keep a result that was questioned (answer 409)."
+    )
+
+    class Meta:
+        model = Effort
+        fields = [
+            "id",
+            "key",
+            "athlete",
+            "benchmark",
+            "typed",
+            "performed_on",
+            "confirmed",
+            "value",
+            "fixed",
+            "repetitions",
+            "entered_at",
+            "question",
+            "voided_at",
+            "void_reason",
+        ]
+        read_only_fields = ["value", "fixed", "repetitions", "entered_at", "question", "voided_at", "void_reason"]
+
+
+class QuestionSerializer(serializers.Serializer):
+    """Why a result was not kept yet: send it again with `confirmed` when it is right."""
+
+    question = serializers.CharField()
+
+
+class VoidSerializer(serializers.Serializer):
+    reason = serializers.CharField(max_length=200)

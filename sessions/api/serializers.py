@@ -1,0 +1,111 @@
+from rest_framework import serializers
+
+from sessions.boards.cards import card_of
+from sessions.forms.circuit import CircuitSerializer, document_of
+from sessions.models import Circuit, PlannedSession, Publication, Target, Week
+
+
+class CircuitDocumentSerializer(CircuitSerializer):
+    """A circuit with its stations and swap ladders."""
+
+    id = serializers.IntegerField(read_only=True)
+    key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again makes one circuit.")
+    archived = serializers.BooleanField(read_only=True)
+
+    def to_representation(self, circuit: Circuit) -> dict:
+        return {"id": circuit.pk, "key": str(circuit.key), "archived": circuit.archived, **document_of(circuit)}
+
+
+class PlannedSessionSerializer(serializers.ModelSerializer):
+    hours = serializers.ListField(child=serializers.TimeField(format="%H:%M"), max_length=12)
+
+    class Meta:
+        model = PlannedSession
+        fields = ["key", "weekday", "circuit", "hours", "intent", "note"]
+        extra_kwargs = {"key": {"read_only": False, "required": False, "validators": []}}
+
+    def to_representation(self, planned: PlannedSession) -> dict:
+        hours = [f"{hour.starts_at:%H:%M}" for hour in planned.hours.all()]
+        names = ("weekday", "intent", "note")
+        fields = {name: getattr(planned, name) for name in names}
+        return {"key": str(planned.key), "circuit": planned.circuit_id, "hours": hours, **fields}
+
+
+class WeekSerializer(serializers.ModelSerializer):
+    """A week as the coach writes it. `sessions`, when sent, replaces the week's sessions; equal keys are kept."""
+
+    sessions = PlannedSessionSerializer(many=True, required=False)
+
+    class Meta:
+        model = Week
+        fields = ["id", "starts_on", "note", "sessions"]
+
+    def validate_starts_on(self, day):
+        if day.weekday():
+            raise serializers.ValidationError("A week begins on a Monday (ISO 8601).")
+        return day
+
+
+class PublicationSerializer(serializers.ModelSerializer):
+    running = serializers.BooleanField(read_only=True)
+
+    class Meta:
+        model = Publication
+        fields = [
+            "id",
+            "week",
+            "revision",
+            "state",
+            "running",
+            "done",
+            "total",
+            "failure",
+            "method_version",
+            "requested_at",
+            "live_at",
+        ]
+        read_only_fields = fields
+
+
+CARD_TEXTS = ("movement", "prescribed", "dose", "unit", "hold", "hold_unit", "rate", "done_by", "firmness", "setting")
+
+
+class TargetSerializer(serializers.ModelSerializer):
+    """A target with what a person acts on, in numbers and in words. `hold` is watts, in runs metres per second."""
+
+    date = serializers.DateField(source="session.date", read_only=True)
+    circuit = serializers.CharField(source="session.circuit.name", read_only=True)
+    card = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Target
+        fields = ["id", "publication", "session", "date", "circuit", "athlete", "station", "rung", "dose", "load_kg"]
+        fields += ["hold", "done_by_s", "headroom", "probability", "sd_log", "card"]
+        read_only_fields = fields
+
+    def get_card(self, target: Target) -> dict[str, str]:
+        card = card_of(target.session.circuit, target)
+        return {**{name: getattr(card, name) for name in CARD_TEXTS}, "why": " ".join(card.why)}
+
+
+class RoomCellSerializer(serializers.Serializer):
+    station = serializers.IntegerField()
+    movement = serializers.CharField()
+    dose = serializers.FloatField()
+    swap = serializers.BooleanField()
+    capped = serializers.BooleanField()
+    rest = serializers.BooleanField()
+    untested = serializers.BooleanField()
+    firmness = serializers.CharField(allow_blank=True)
+    why = serializers.CharField()
+
+
+class RoomRowSerializer(serializers.Serializer):
+    athlete = serializers.IntegerField()
+    name = serializers.CharField()
+    stations = RoomCellSerializer(many=True)
+
+
+class RoomSerializer(serializers.Serializer):
+    shortages = serializers.ListField(child=serializers.CharField())
+    rows = RoomRowSerializer(many=True)

@@ -1,0 +1,32 @@
+from django.urls import include, path
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
+from rest_framework.routers import DefaultRouter
+
+from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, MovementViewSet, MyBenchmarksViewSet
+from sessions.api.views import CircuitViewSet, MyTargetsViewSet, PublicationViewSet, TargetViewSet, WeekViewSet
+
+app_name = "api"
+
+
+class Router(DefaultRouter):
+    root_view_name = "root"
+    include_format_suffixes = False
+
+
+router = Router()
+router.register("athletes", AthleteViewSet, "athlete")
+router.register("movements", MovementViewSet, "movement")
+router.register("benchmarks", BenchmarkViewSet, "benchmark")
+router.register("efforts", EffortViewSet, "effort")
+router.register("circuits", CircuitViewSet, "circuit")
+router.register("weeks", WeekViewSet, "week")
+router.register("publications", PublicationViewSet, "publication")
+router.register("targets", TargetViewSet, "target")
+
+urlpatterns = [
+    path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("docs/", SpectacularSwaggerSplitView.as_view(url_name="api:schema"), name="docs"),
+    path("my/targets/", MyTargetsViewSet.as_view({"get": "list"}), name="my-targets"),
+    path("my/benchmarks/", MyBenchmarksViewSet.as_view({"get": "list"}), name="my-benchmarks"),
+    path("", include(router.urls)),
+]

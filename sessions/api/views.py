@@ -1,0 +1,139 @@
+from django.core.exceptions import ValidationError
+from drf_spectacular.utils import extend_schema
+from rest_framework import mixins, serializers, status, viewsets
+from rest_framework.decorators import action
+from rest_framework.exceptions import APIException
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from athletes.selectors.gym import gym, today
+from sessions.api.serializers import (
+    CircuitDocumentSerializer,
+    PublicationSerializer,
+    RoomSerializer,
+    TargetSerializer,
+    WeekSerializer,
+)
+from sessions.models import Circuit, Publication, Target, Week
+from sessions.selectors.circuits import with_stations
+from sessions.selectors.definitions import definition_of
+from sessions.selectors.weeks import monday_of
+from sessions.services.circuits import circuit_save
+from sessions.services.publications import publication_request
+from sessions.services.room import room_preview
+from sessions.services.weeks import week_write
+
+NO_DELETE = ["get", "post", "put", "head", "options"]
+
+
+class Conflict(APIException):
+    status_code = status.HTTP_409_CONFLICT
+    default_code = "conflict"
+
+
+class CircuitViewSet(viewsets.ModelViewSet):
+    """Circuits with stations and swap ladders; PUT writes the whole circuit."""
+
+    queryset = with_stations(Circuit.objects.all())
+    serializer_class = CircuitDocumentSerializer
+    filterset_fields = ["archived"]
+    http_method_names = NO_DELETE
+
+    def perform_create(self, serializer) -> None:
+        key = serializer.validated_data.get("key")
+        self._save(serializer, key=key)
+
+    def perform_update(self, serializer) -> None:
+        self._save(serializer, circuit=serializer.instance)
+
+    def _save(self, serializer, **which) -> None:
+        saved = circuit_save(document=serializer.validated_data, by=self.request.user, **which)
+        serializer.instance = self.get_queryset().get(pk=saved.pk)
+
+    @extend_schema(responses=RoomSerializer)
+    @action(detail=True, filterset_fields=[], pagination_class=None)
+    def room(self, request: Request, pk: str | None = None) -> Response:
+        """How the circuit scales over every active athlete today."""
+        settings = gym()
+        definition = definition_of(self.get_object(), headroom=settings.headroom)
+        try:
+            room = room_preview(definition=definition, gym=settings, day=today())
+        except ValueError as error:
+            raise serializers.ValidationError({"circuit": str(error)}) from None
+        rows = [
+            {
+                "athlete": row.athlete.pk,
+                "name": row.athlete.name,
+                "stations": [
+                    {
+                        **{name: getattr(card, name) for name in ("movement", "swap", "capped", "rest", "firmness")},
+                        "station": card.number,
+                        "dose": dose,
+                        "untested": untested,
+                        "why": " ".join(card.why),
+                    }
+                    for card, dose, untested in zip(row.cards, row.doses, row.untested, strict=True)
+                ],
+            }
+            for row in room.rows
+        ]
+        return Response({"shortages": room.shortages, "rows": rows})
+
+
+class WeekViewSet(viewsets.ModelViewSet):
+    """Weeks as they are written; what people see is a week's live publication."""
+
+    queryset = Week.objects.prefetch_related("sessions__hours")
+    serializer_class = WeekSerializer
+    filterset_fields = ["starts_on"]
+    http_method_names = NO_DELETE
+
+    def perform_create(self, serializer) -> None:
+        self._write(serializer, Week(starts_on=serializer.validated_data["starts_on"]))
+
+    def perform_update(self, serializer) -> None:
+        serializer.instance.starts_on = serializer.validated_data["starts_on"]
+        self._write(serializer, serializer.instance)
+
+    def _write(self, serializer, week: Week) -> None:
+        data = serializer.validated_data
+        written = week_write(week=week, note=data.get("note", week.note), sessions=data.get("sessions"))
+        serializer.instance = self.get_queryset().get(pk=written.pk)
+
+    @extend_schema(request=None, responses={202: PublicationSerializer})
+    @action(detail=True, methods=["post"])
+    def publish(self, request: Request, pk: str | None = None) -> Response:
+        """Freeze the week and send it to the worker; 409, with what to do, when it cannot be published now."""
+        try:
+            publication = publication_request(week=self.get_object(), by=request.user)
+        except ValidationError as error:
+            raise Conflict(" ".join(error.messages)) from None
+        return Response(PublicationSerializer(publication).data, status=status.HTTP_202_ACCEPTED)
+
+
+class PublicationViewSet(viewsets.ReadOnlyModelViewSet):
+    queryset = Publication.objects.order_by("-week__starts_on", "-revision")
+    serializer_class = PublicationSerializer
+    filterset_fields = ["week", "state"]
+
+
+class TargetViewSet(viewsets.ReadOnlyModelViewSet):
+    """Frozen targets of every revision; filter by publication, session, athlete or the publication's state."""
+
+    queryset = Target.objects.select_related("session").order_by("pk")
+    serializer_class = TargetSerializer
+    filterset_fields = ["publication", "session", "athlete", "publication__state"]
+
+
+class MyTargetsViewSet(mixins.ListModelMixin, viewsets.GenericViewSet):
+    """The live targets, from this week on, of the athlete whose link signs the request."""
+
+    queryset = Target.objects.none()
+    serializer_class = TargetSerializer
+    filter_backends = []
+
+    def get_queryset(self):
+        athlete = getattr(self.request.user, "athlete", None)
+        live = Target.objects.filter(athlete=athlete, publication__state=Publication.State.LIVE)
+        coming = live.filter(session__date__gte=monday_of(today()))
+        return coming.select_related("session").order_by("session__date", "station")

@@ -1,0 +1,96 @@
+// The circuit editor: stations and swaps come, go and move; names are renumbered so that the server reads them in order.
+// Every edit sends "edited" from the form, a moment after the last key, and the room preview asks for itself again.
+
+const form = document.getElementById("circuit");
+const list = document.getElementById("stations");
+const blank = document.getElementById("blank-station");
+const PAUSE_MS = 400;
+let waiting;
+
+function announce() {
+  clearTimeout(waiting);
+  waiting = setTimeout(() => form.dispatchEvent(new CustomEvent("edited")), PAUSE_MS);
+}
+
+function renumber() {
+  [...list.children].forEach((station, s) => {
+    station.querySelector("[data-number]").textContent = s + 1;
+    rename(station, /^stations\.\d+/, `stations.${s}`);
+    [...station.querySelectorAll("[data-option]")].forEach((option, o) => {
+      rename(option, /\.options\.\d+/, `.options.${o}`);
+      option.querySelector("[data-remove-option]").hidden = o === 0;
+      option.querySelector("label").textContent = o === 0 ? "Movement" : "Swap to";
+    });
+  });
+}
+
+function rename(part, pattern, replacement) {
+  for (const attribute of ["name", "id", "for", "aria-describedby"]) {
+    for (const element of part.querySelectorAll(`[${attribute}]`)) {
+      element.setAttribute(attribute, element.getAttribute(attribute).replace(pattern, replacement));
+    }
+  }
+}
+
+// Only the ways of measuring that the chosen movement has, and a load only where one is lifted.
+function fitKinds(option) {
+  const movement = option.querySelector("[data-movement]");
+  const kind = option.querySelector("[data-kind]");
+  const kinds = (movement.selectedOptions[0]?.dataset.kinds || "").split(" ").filter(Boolean);
+  for (const choice of kind.options) {
+    choice.hidden = choice.disabled = kinds.length > 0 && !kinds.includes(choice.value);
+  }
+  if (kinds.length && !kinds.includes(kind.value)) {
+    kind.value = kinds[0];
+  }
+  option.querySelector("[data-load]").hidden = kind.value !== "load_repetitions";
+}
+
+function add(parent, part) {
+  parent.append(part);
+  renumber();
+  fitKinds(part.matches("[data-option]") ? part : part.querySelector("[data-option]"));
+  part.querySelector("[data-movement]").focus();
+}
+
+function freshStation() {
+  return blank.content.firstElementChild.cloneNode(true);
+}
+
+const ACTIONS = {
+  "[data-add-station]": () => add(list, freshStation()),
+  "[data-add-option]": (button) =>
+    add(button.closest("[data-station]").querySelector("[data-options]"), freshStation().querySelector("[data-option]")),
+  "[data-remove-station]": (button) => button.closest("[data-station]").remove(),
+  "[data-remove-option]": (button) => button.closest("[data-option]").remove(),
+  "[data-up]": (button) => swap(button.closest("[data-station]").previousElementSibling, button),
+  "[data-down]": (button) => swap(button.closest("[data-station]"), button),
+};
+
+function swap(first, button) {
+  const second = first?.nextElementSibling;
+  if (second) {
+    list.insertBefore(second, first);
+    button.focus();
+  }
+}
+
+form.addEventListener("click", (event) => {
+  for (const [selector, act] of Object.entries(ACTIONS)) {
+    const button = event.target.closest(selector);
+    if (button) {
+      act(button);
+      renumber();
+      announce();
+    }
+  }
+});
+form.addEventListener("change", (event) => {
+  const option = event.target.closest("[data-option]");
+  if (option && event.target.matches("[data-movement], [data-kind]")) {
+    fitKinds(option);
+  }
+});
+form.addEventListener("input", announce);
+form.addEventListener("change", announce);
+list.querySelectorAll("[data-option]").forEach(fitKinds);

@@ -1,0 +1,24 @@
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+
+from sessions.boards import files
+from sessions.boards.paper import SIZES
+from sessions.models import Publication, PublishedSession
+
+
+def wall_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """The wall page of one published session, for staff to look at."""
+    session = get_object_or_404(PublishedSession.objects.exclude(wall_page=""), pk=pk)
+    page = files.read(session.wall_page).decode()
+    return render(request, "sessions/wall.html", {"board": page, "session": session, "staff": True})
+
+
+def paper(request: HttpRequest, pk: int, size: str) -> HttpResponse:
+    """The printed board of a publication."""
+    publication = get_object_or_404(Publication.objects.select_related("week"), pk=pk)
+    name = getattr(publication, f"paper_{size}") if size in SIZES else ""
+    if not name:
+        raise Http404("This board is not made yet.")
+    response = HttpResponse(files.read(name), content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="board-{publication.week}-{size}.pdf"'
+    return response

@@ -1,0 +1,63 @@
+from uuid import uuid4
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from athletes.models import Account
+from sessions.forms.circuit import CircuitSerializer, document_of
+from sessions.forms.editor import EMPTY, editor, nested
+from sessions.models import Circuit
+from sessions.selectors.circuits import circuits, with_stations
+from sessions.services.circuits import circuit_archive, circuit_save
+from sessions.views.keys import sent_key
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    archived = "archived" in request.GET
+    context = {"circuits": circuits(archived=archived), "archived": archived}
+    return render(request, "sessions/circuits.html", context)
+
+
+def create(request: HttpRequest) -> HttpResponse:
+    """A new circuit, from nothing or from a copy."""
+    if request.method == "POST":
+        return _save(request, None)
+    document = EMPTY
+    if request.GET.get("from", "").isdecimal():
+        original = get_object_or_404(with_stations(Circuit.objects.all()), pk=request.GET["from"])
+        document = {**document_of(original), "name": f"{original.name}, copy"}
+    return _page(request, None, document)
+
+
+def change(request: HttpRequest, pk: int) -> HttpResponse:
+    circuit = get_object_or_404(with_stations(Circuit.objects.all()), pk=pk)
+    if request.method == "POST":
+        return _save(request, circuit)
+    return _page(request, circuit, document_of(circuit))
+
+
+@require_POST
+def archive(request: HttpRequest, pk: int) -> HttpResponse:
+    circuit = get_object_or_404(Circuit, pk=pk)
+    circuit_archive(circuit=circuit, archived="restore" not in request.POST)
+    done = "put away" if circuit.archived else "back in the list"
+    messages.success(request, f"{circuit} is {done}. Weeks that use it keep it.")
+    return redirect("sessions:circuits")
+
+
+def _save(request: HttpRequest, circuit: Circuit | None) -> HttpResponse:
+    typed = nested(request.POST)
+    serializer = CircuitSerializer(data=typed)
+    if not serializer.is_valid():
+        return _page(request, circuit, typed, serializer.errors, status=422)
+    account: Account = request.user
+    saved = circuit_save(document=serializer.validated_data, by=account, circuit=circuit, key=sent_key(request))
+    messages.success(request, f"{saved} is saved.")
+    return redirect("sessions:circuit-change", saved.pk)
+
+
+def _page(request, circuit: Circuit | None, document: dict, errors: dict | None = None, status: int = 200):
+    context = {"circuit": circuit, "key": sent_key(request) if errors else uuid4(), **editor(document, errors or {})}
+    return render(request, "sessions/circuit_form.html", context, status=status)

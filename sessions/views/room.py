@@ -1,0 +1,39 @@
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_POST
+
+from athletes.selectors.gym import today
+from sessions.forms.circuit import CircuitSerializer
+from sessions.forms.editor import nested
+from sessions.models import Circuit, PlannedSession
+from sessions.selectors.circuits import with_stations
+from sessions.selectors.definitions import definition_of, definition_of_document
+from sessions.selectors.weeks import intent_factors
+from sessions.services.room import room_preview
+
+
+@require_POST
+def preview(request: HttpRequest) -> HttpResponse:
+    """The room preview of a circuit as it stands in the editor, saved or not."""
+    serializer = CircuitSerializer(data=nested(request.POST))
+    if not serializer.is_valid():
+        return render(request, "sessions/_room.html", {"unfinished": True})
+    definition = definition_of_document(serializer.validated_data, headroom=request.gym.headroom)
+    return render(request, "sessions/_room.html", _preview(request, definition, day=today()))
+
+
+def planned(request: HttpRequest, pk: int) -> HttpResponse:
+    """The room preview of a planned session, with the intent and limitations of its day."""
+    planned = get_object_or_404(PlannedSession.objects.select_related("week").prefetch_related("hours"), pk=pk)
+    circuit = with_stations(Circuit.objects.all()).get(pk=planned.circuit_id)
+    definition = definition_of(circuit, headroom=request.gym.headroom)
+    factor = intent_factors(request.gym)[planned.intent]
+    context = _preview(request, definition, day=planned.date, intent=factor, classes=len(planned.hours.all()))
+    return render(request, "sessions/room.html", {"planned": planned, "circuit": circuit, **context})
+
+
+def _preview(request: HttpRequest, definition: dict, **options) -> dict:
+    try:
+        return {"room": room_preview(definition=definition, gym=request.gym, **options), "definition": definition}
+    except ValueError as error:
+        return {"problem": str(error), "definition": definition}
