@@ -16,6 +16,9 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 RUNTIME = ROOT / "requirements.txt"
 TESTING = ROOT / "tests" / "requirements.txt"
+# What a second run, on PostgreSQL and Redis, has to show again: not the pure cores, not the browser's pages.
+ON_SERVICES = ["-m", "not browser", "--ignore=tests/external", "--ignore=tests/athletes/capacity"]
+ON_SERVICES += ["--ignore=tests/sessions/scaling"]
 DEBIAN_TEST_PACKAGES = {
     "chromium": lambda: shutil.which("chromium"),
     "postgresql": lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb")),
@@ -41,10 +44,22 @@ def ensure(arguments: list[str]) -> None:
 
 
 def run_tests(arguments: list[str]) -> int:
-    """Install what only the tests need from the system, then run pytest with `arguments`; its exit code."""
+    """Install what only the tests need from the system, then run pytest; its exit code.
+
+    Without arguments everything runs on SQLite first, and what touches a database or a worker once more on
+    PostgreSQL and Redis. With arguments they go to one run of pytest.
+    """
     _install_debian_packages()
+    if arguments:
+        return _pytest(arguments)
+    first = _pytest([])
+    return _pytest(ON_SERVICES, COACHHUB_TEST_SERVICES="1") or first
+
+
+def _pytest(arguments: list[str], **variables: str) -> int:
     environment = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
-    return subprocess.call([sys.executable, "-m", "pytest", *arguments], cwd=ROOT, env=environment)
+    command = [sys.executable, "-m", "pytest", *arguments]
+    return subprocess.call(command, cwd=ROOT, env={**environment, **variables})
 
 
 def _python() -> Path:

@@ -41,7 +41,9 @@ def effort_record(
     result = understand(typed, benchmark)
     if performed_on > today():
         raise ValidationError({"performed_on": "This day has not come yet. Give the day of the test."})
-    question = question_about(athlete, benchmark, result, performed_on, replaces)
+    if replaces:  # first, so that the new result is not judged by the wrong one; undone when it is questioned
+        effort_void(effort=replaces, reason=f"Replaced by {typed.strip()}.", by=by)
+    question = question_about(athlete, benchmark, result, performed_on)
     if question and not confirmed:
         raise EffortQuestioned(question)
     effort = Effort(
@@ -59,10 +61,7 @@ def effort_record(
     )
     effort.full_clean(exclude=["entered_by"])
     effort.save(force_insert=True)
-    if replaces:
-        effort_void(effort=replaces, reason=f"Replaced by {effort.typed}.", by=by)
-    else:
-        estimates_refresh(athletes=[athlete.pk])
+    estimates_refresh(athletes=[athlete.pk])
     return effort
 
 

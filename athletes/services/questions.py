@@ -14,14 +14,12 @@ from athletes.selectors.capacity import load_people
 from athletes.selectors.observations import reduced
 
 
-def question_about(
-    athlete: Athlete, benchmark: Benchmark, result: Result, performed_on: date, replaces: Effort | None = None
-) -> str:
+def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, performed_on: date) -> str:
     """Why this result looks wrong for this athlete, as a question to whoever typed it; empty when it does not."""
     same = Effort.objects.standing().filter(
         athlete=athlete, benchmark=benchmark, performed_on=performed_on, value=result.value
     )
-    if same.exclude(pk=replaces.pk if replaces else None).exists():
+    if same.exists():
         return "The same result is already kept for that day. Keep it twice?"
     doubt, expected = _doubt(athlete, benchmark, result)
     if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):

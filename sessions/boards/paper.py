@@ -19,7 +19,7 @@ SIZES = {"a3": landscape(A3), "a4": landscape(A4)}
 MARGIN = 28.0
 NAME_SHARE = 0.16  # of the width, for names
 LARGEST, SMALLEST = 12.0, 7.0  # type sizes of the rows, points
-LEADING = 1.45
+LEADING = 1.35
 INK, SOFT = (0.11, 0.11, 0.10), (0.35, 0.33, 0.29)
 REGULAR, BOLD = "Board", "BoardBold"
 

@@ -21,7 +21,7 @@ def nested(post: QueryDict) -> dict:
             child = branch.get(part)
             branch = child if isinstance(child, dict) else branch.setdefault(part, {})
         if isinstance(branch, dict):
-            branch[last] = None if value == "" and last in OPTIONAL else value
+            branch.setdefault(last, None if value == "" and last in OPTIONAL else value)
     document = {name: tree.get(name, "") for name in ("name", "interval_s", "rotations", "headroom", "notes")}
     return {**document, "headroom": tree.get("headroom"), "stations": [_station(s) for s in _rows(tree, "stations")]}
 

@@ -11,8 +11,8 @@ def fair_share(demand, wanted, limit):
     `demand` (n, S, S) >= 0, `wanted` (n, S) >= 0, `limit` a scalar, (n, 1) or (n, S). All shares rise together from 0;
     when a row of demand · (share·wanted) reaches its limit, every station that appears in it stops; the rest go on.
     No share can then rise without lowering one that is no larger. A station that wants nothing has share 1; a row
-    without any room (limit <= 0) leaves its stations at 0. Leading axes broadcast. ValueError for a negative or
-    missing number.
+    without any room (limit <= 0) leaves its stations at 0. Leading axes broadcast. ValueError for a negative,
+    infinite or missing number.
     """
     return progressive_filling(demand, wanted, limit)[0]
 
@@ -30,6 +30,7 @@ def progressive_filling(demand, wanted, limit):
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             level = np.where(rising > 0, (limit - fixed) / rising, np.inf)
         lowest = np.clip(level.min(-1, keepdims=True), 0.0, 1.0)
+        lowest = np.where(lowest >= 1.0 - SAME, 1.0, lowest)
         share = np.where(free, lowest, share)
         touched = (level <= lowest + SAME)[..., :, None] & (load > 0)
         stopped = free & (touched.any(-2) | (lowest >= 1.0))
@@ -42,7 +43,7 @@ def progressive_filling(demand, wanted, limit):
 
 def _checked(demand, wanted, limit):
     demand, wanted, limit = (np.asarray(a, float) for a in (demand, wanted, limit))
-    if not ((demand >= 0).all() and (wanted >= 0).all()) or np.isnan(limit).any():
+    if not all((np.isfinite(a) & (a >= 0)).all() for a in (demand, wanted)) or np.isnan(limit).any():
         raise ValueError("Sharing needs demands and wanted fractions of zero or more, and a limit.")
     wanted = np.broadcast_to(wanted, np.broadcast_shapes(wanted.shape, demand.shape[:-1]))
     return wanted, np.broadcast_to(limit, wanted.shape)

@@ -1,4 +1,4 @@
-"""What a circuit asks of each station: the matrix G of the method (section numbers are those of the design)."""
+"""What a circuit asks of each station: the demand matrix G (working model, linear in the doses)."""
 
 import numpy as np
 

@@ -1,6 +1,6 @@
 """The circuit's swap ladders as arrays, and what the rungs chosen for each athlete ask."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -13,51 +13,43 @@ NO_ENGINE = -1
 
 
 @dataclass(frozen=True, eq=False)
-class Ladder:
-    """Every option of a circuit: arrays (S, L), padded with the station's first option.
+class Asked:
+    """What options ask, as arrays of one shape; the figures of `Option`, with `engine` as an index into `ENGINES`.
+
+    `step` is the whole step of the dose, `window_s` what is left of the work window after set-up.
+    """
+
+    engine: np.ndarray
+    is_kcal: np.ndarray
+    is_run: np.ndarray
+    dose: np.ndarray
+    least_dose: np.ndarray
+    step: np.ndarray
+    seconds_per_unit: np.ndarray
+    setup_s: np.ndarray
+    window_s: np.ndarray
+    kcal_base: np.ndarray
+    kcal_slope: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Ladder(Asked):
+    """Every option of a circuit, (S, L), padded with the station's first option where it `exists` not.
 
     `overlap` (S, L, S, L) is the common involvement of any two options.
     """
 
-    engine: np.ndarray
-    is_kcal: np.ndarray
-    is_run: np.ndarray
-    dose: np.ndarray
-    least_dose: np.ndarray
-    step: np.ndarray
-    seconds_per_unit: np.ndarray
-    setup_s: np.ndarray
-    window_s: np.ndarray
-    kcal_base: np.ndarray
-    kcal_slope: np.ndarray
     overlap: np.ndarray
     exists: np.ndarray
 
 
-FIELDS = tuple(name for name in Ladder.__dataclass_fields__ if name not in ("overlap", "exists"))
-
-
 @dataclass(frozen=True, eq=False)
-class Chosen:
-    """What the chosen rungs ask of n athletes: the fields of `Ladder` as (n, S), `overlap` as (n, S, S).
+class Chosen(Asked):
+    """The options chosen for n athletes, (n, S), with their `overlap` (n, S, S); `present` is False at rest."""
 
-    `window_s` is what is left of the work window after set-up; `present` is False at rest.
-    """
-
+    overlap: np.ndarray
     present: np.ndarray
     is_engine: np.ndarray
-    engine: np.ndarray
-    is_kcal: np.ndarray
-    is_run: np.ndarray
-    dose: np.ndarray
-    least_dose: np.ndarray
-    step: np.ndarray
-    seconds_per_unit: np.ndarray
-    setup_s: np.ndarray
-    window_s: np.ndarray
-    kcal_base: np.ndarray
-    kcal_slope: np.ndarray
-    overlap: np.ndarray
 
 
 def ladder_of(circuit):
@@ -93,11 +85,11 @@ def choose(ladder, rung):
     present = rung != REST
     at = np.where(present, rung, 0)
     station = np.arange(rung.shape[-1])
-    fields = {name: getattr(ladder, name)[station, at] for name in FIELDS}
+    asked = {field.name: getattr(ladder, field.name)[station, at] for field in fields(Asked)}
     common = ladder.overlap[station[:, None], at[:, :, None], station[None, :], at[:, None, :]]
     return Chosen(
         present=present,
-        is_engine=present & (fields["engine"] != NO_ENGINE),
+        is_engine=present & (asked["engine"] != NO_ENGINE),
         overlap=np.where(present[:, :, None] & present[:, None, :], common, 0.0),
-        **fields,
+        **asked,
     )

@@ -1,11 +1,11 @@
-"""What is predicted for the last round of the doses that were set (section 4, step 7)."""
+"""What is predicted for the last round of the doses that were set."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from sessions.scaling.ability import log_sd
-from sessions.scaling.plan import demand_between, demand_of, fraction_of, power_of, target_gradient
+from sessions.scaling.plan import demand_of, fraction_of, power_of, target_gradient
 
 LEAST_MARGIN = 1e-6  # of the capacity: what is left counts as nothing below it
 LEAST_POWER = 1e-6  # keeps the logarithm of a power or dose of zero finite
@@ -14,20 +14,17 @@ LEAST_SD = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class Outlook:
-    """`headroom` and `probability` (n, S), `demand` (n, S, S) and `load_by_station` (n, S, S), each station's part
-    G[s,j]·x[j] of the load on another; all at the most probable ability.
-    """
+    """`headroom` and `probability` (n, S), and `demand` (n, S, S), at the most probable ability."""
 
     headroom: np.ndarray
     probability: np.ndarray
     demand: np.ndarray
-    load_by_station: np.ndarray
 
 
 def outlook(circuit, final, ability):
     """The `Outlook` of a `Plan` at an `Ability`."""
     chosen = final.chosen
-    demand = demand_between(demand_of(circuit, chosen, ability, final.recovery), chosen.present)
+    demand = demand_of(circuit, chosen, ability, final.recovery)
     parts = demand * fraction_of(chosen, ability, final.dose)[:, None, :]
     own_demand = np.diagonal(demand, axis1=1, axis2=2)
     own_load = np.diagonal(parts, axis1=1, axis2=2)
@@ -40,7 +37,6 @@ def outlook(circuit, final, ability):
         headroom=1.0 - load,
         probability=np.where(chosen.present, normal_cdf(spare / sd), 1.0),
         demand=demand,
-        load_by_station=parts,
     )
 
 

@@ -1,10 +1,10 @@
-"""Doses for a given choice of rungs: sections 3 and 4, steps 1 to 5, of the method."""
+"""Doses for a given choice of rungs: by time, by own capacity, shared between stations, in whole numbers."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from sessions.scaling.ability import Belief, belief_of, cautious
+from sessions.scaling.ability import Ability, Belief, belief_of, cautious
 from sessions.scaling.allocate import progressive_filling
 from sessions.scaling.constants import REPETITIONS_TAU_S, ROUNDING_SLACK
 from sessions.scaling.demand import demand_matrix, recovery_share
@@ -15,24 +15,21 @@ from sessions.scaling.repetitions import time_limit
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """Doses of n athletes at S stations for the chosen rungs, (n, S), before anyone is moved down a ladder.
-
-    `alone_dose` is the dose that wish, time and own capacity leave, `own_cap_dose` what time and own capacity alone
-    would allow, `dose` what is left after sharing; all in whole steps. `time_bound` says that time is the tighter of
-    the two. `stopped_by` is the row that stopped a station's share, −1 where none.
-    """
+    """Doses of n athletes at S stations for the chosen rungs, (n, S), before anyone is moved down a ladder."""
 
     chosen: Chosen
     belief: Belief
-    wanted_dose: np.ndarray
-    recovery: np.ndarray
-    own_cap_dose: np.ndarray
-    alone_dose: np.ndarray
-    dose: np.ndarray
-    time_bound: np.ndarray
-    share: np.ndarray
-    stopped_by: np.ndarray
-    cautious_load: np.ndarray  # G·x of the doses, at the cautious ability
+    recovery: np.ndarray  # mean power between an engine's sets, as a share of its CP
+    ability: Ability  # the cautious one, on which the doses rest
+    demand: np.ndarray  # (n, S, S), for that ability
+    wanted_dose: np.ndarray  # prescription times the intent of the day
+    own_cap_dose: np.ndarray  # what time and own capacity alone would allow, in whole steps
+    alone_dose: np.ndarray  # the same, but no more than wanted
+    dose: np.ndarray  # what is left after sharing, in whole steps
+    time_bound: np.ndarray  # time allows less than own capacity
+    share: np.ndarray  # of the capped dose that sharing leaves, 0 to 1
+    stopped_by: np.ndarray  # the row that stopped a station's share, −1 where none
+    fraction: np.ndarray  # x after sharing, before rounding
 
 
 def plan(circuit, ladder, room, rung, intent, quantile):
@@ -41,37 +38,41 @@ def plan(circuit, ladder, room, rung, intent, quantile):
     belief = belief_of(room, chosen, rung)
     wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0), 0.0)
     recovery = recovery_share(_busy(chosen, wanted_dose), chosen.window_s, circuit.rotation_s)
-    gradient = target_gradient(circuit, chosen, belief, recovery, circuit.headroom)
-    ability = cautious(belief, gradient, quantile)
+    ability = cautious(belief, target_gradient(circuit, chosen, belief, recovery, circuit.headroom), quantile)
     demand = demand_of(circuit, chosen, ability, recovery)
-    limit = 1.0 - circuit.headroom
-
-    most_by_time = np.where(chosen.is_engine, np.inf, time_limit(chosen.window_s, chosen.seconds_per_unit))
-    own_fraction = limit / np.diagonal(demand, axis1=1, axis2=2)
-    own_dose = dose_of(chosen, ability, own_fraction)
-    fraction = fraction_of(chosen, ability, np.minimum(wanted_dose, most_by_time))
-    capped = np.where(chosen.present, np.minimum(fraction, own_fraction), 0.0)
-    share, stopped_by = progressive_filling(demand_between(demand, chosen.present), capped, limit)
-    # Below the critical power a dose costs nothing, so sharing never takes it away.
-    shared_dose = np.where(capped > 0, dose_of(chosen, ability, share * capped), np.inf)
-
-    own_cap = np.minimum(own_dose, most_by_time)
-    alone = np.minimum(own_cap, wanted_dose)
-    dose = whole_steps(np.minimum(shared_dose, alone), chosen)
-    load = demand_between(demand, chosen.present) @ fraction_of(chosen, ability, dose)[..., None]
     return Plan(
         chosen=chosen,
         belief=belief,
-        wanted_dose=wanted_dose,
         recovery=recovery,
-        own_cap_dose=whole_steps(own_cap, chosen),
-        alone_dose=whole_steps(alone, chosen),
-        dose=dose,
-        time_bound=most_by_time < own_dose,
-        share=share,
-        stopped_by=stopped_by,
-        cautious_load=load[..., 0],
+        ability=ability,
+        demand=demand,
+        wanted_dose=wanted_dose,
+        **_doses(chosen, ability, demand, wanted_dose, 1.0 - circuit.headroom),
     )
+
+
+def _doses(chosen, ability, demand, wanted_dose, limit):
+    """The fields of `Plan` that say what fits: by time, by own capacity, and together; `limit` is 1 − headroom."""
+    most_by_time = np.where(chosen.is_engine, np.inf, time_limit(chosen.window_s, chosen.seconds_per_unit))
+    own_fraction = limit / np.where(chosen.present, np.diagonal(demand, axis1=1, axis2=2), 1.0)
+    own_dose = dose_of(chosen, ability, own_fraction)
+    own_cap = np.minimum(own_dose, most_by_time)
+    alone = np.minimum(own_cap, wanted_dose)
+
+    fraction = fraction_of(chosen, ability, np.minimum(wanted_dose, most_by_time))
+    capped = np.where(chosen.present, np.minimum(fraction, own_fraction), 0.0)
+    share, stopped_by = progressive_filling(demand, capped, limit)
+    # Up to the critical power a dose costs nothing, so sharing never takes that away.
+    shared = np.where(capped > 0, dose_of(chosen, ability, share * capped), np.inf)
+    return {
+        "own_cap_dose": whole_steps(own_cap, chosen),
+        "alone_dose": whole_steps(alone, chosen),
+        "dose": whole_steps(np.minimum(shared, alone), chosen),
+        "time_bound": most_by_time < own_dose,
+        "share": share,
+        "stopped_by": stopped_by,
+        "fraction": share * capped,
+    }
 
 
 def target_gradient(circuit, chosen, belief, recovery, headroom):
@@ -83,9 +84,9 @@ def target_gradient(circuit, chosen, belief, recovery, headroom):
 
 
 def demand_of(circuit, chosen, ability, recovery):
-    """Demand matrix (n, S, S) for an ability; stations of rest are still in it, see `demand_between`."""
+    """Demand matrix (n, S, S) for an ability; rows and columns of stations at rest are nothing."""
     engine_tau = fast_tau(ability.critical_power, ability.w_prime, recovery)
-    return demand_matrix(
+    demand = demand_matrix(
         fast_tau_s=np.where(chosen.is_engine, engine_tau, REPETITIONS_TAU_S),
         refill_s=circuit.rotation_s - np.where(chosen.is_engine, chosen.window_s, 0.0),
         ramp_share=np.where(chosen.is_engine, ability.ramp_s / chosen.window_s, 0.0),
@@ -93,11 +94,7 @@ def demand_of(circuit, chosen, ability, recovery):
         interval_s=circuit.interval_s,
         rotations=circuit.rotations,
     )
-
-
-def demand_between(demand, present):
-    """The demand with the rows and columns of stations at rest set to nothing."""
-    return np.where(present[:, :, None] & present[:, None, :], demand, 0.0)
+    return np.where(chosen.present[:, :, None] & chosen.present[:, None, :], demand, 0.0)
 
 
 def fraction_of(chosen, ability, dose):

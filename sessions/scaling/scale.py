@@ -6,7 +6,7 @@ from athletes.capacity.constants import TARGET_QUANTILE
 from sessions.scaling.ability import expected, log_sd
 from sessions.scaling.ladder import ladder_of
 from sessions.scaling.outlook import outlook
-from sessions.scaling.plan import plan, power_of, target_gradient
+from sessions.scaling.plan import fraction_of, plan, power_of, target_gradient, whole_steps
 from sessions.scaling.repetitions import done_by
 from sessions.scaling.swap import next_allowed, stations_to_leave
 from sessions.scaling.targets import Bound, Swap, Targets
@@ -18,8 +18,8 @@ def scale(circuit, room, intent=1.0, quantile=TARGET_QUANTILE):
     """Targets of every athlete in a `Room` for a `Circuit`.
 
     `intent` > 0 is the factor of the day on the prescription; above 1 it changes nothing, for no target exceeds the
-    prescription. `quantile`, between 0 and 1, is the share of the probability that lies below a target's capacity.
-    ValueError, with a plain sentence, for a circuit or room that cannot be scaled.
+    prescription. `quantile`, between 0 and 1, is the probability that an athlete can do less than the capacity a target
+    is set for. ValueError, with a plain sentence, for a circuit or room that cannot be scaled.
     """
     circuit.validate()
     room.validate(circuit)
@@ -49,17 +49,19 @@ def _settle(circuit, ladder, room, intent, quantile):
 
 def _refuse_impossible(circuit, final):
     """Raise ArithmeticError rather than hand on a dose that breaks the method's own limits: a defect, not an input."""
-    held = final.cautious_load <= 1.0 - circuit.headroom + LOAD_SLACK
+    load = (final.demand @ fraction_of(final.chosen, final.ability, final.dose)[..., None])[..., 0]
+    held = load <= 1.0 - circuit.headroom + LOAD_SLACK
     sound = np.isfinite(final.dose) & (final.dose >= 0.0) & (final.dose <= final.wanted_dose + LOAD_SLACK)
     if not (sound & (held | (final.dose == 0.0))).all():
         raise ArithmeticError("The scaling method produced a dose outside its own limits.")
 
 
 def _targets(circuit, room, rung, final):
+    """The `Targets` of a final `Plan`."""
     chosen = final.chosen
     prediction = outlook(circuit, final, expected(final.belief))
     gradient = target_gradient(circuit, chosen, final.belief, final.recovery, circuit.headroom)
-    bound, bound_by = _bounds(final, prediction.load_by_station)
+    bound, bound_by = _bounds(final)
     finish = done_by(chosen.setup_s, final.dose, chosen.seconds_per_unit)
     finish = np.where(chosen.is_engine, chosen.setup_s + chosen.window_s, finish)
     return Targets(
@@ -80,19 +82,19 @@ def _targets(circuit, room, rung, final):
     )
 
 
-def _bounds(final, load_by_station):
-    """What set each dose, (n, S), and the other station where it was one."""
+def _bounds(final):
+    """What took most off each dose, (n, S), and the other station where it was one."""
     chosen = final.chosen
-    whole = final.dose >= np.floor(final.wanted_dose / chosen.step) * chosen.step
-    shared = final.stopped_by >= 0
+    wanted = whole_steps(final.wanted_dose, chosen)
+    shared = (final.dose < final.alone_dose) & (final.alone_dose - final.dose >= wanted - final.alone_dose)
     bound = np.select(
-        [~chosen.present, whole, shared, final.time_bound],
+        [~chosen.present, final.dose >= wanted, shared, final.time_bound],
         [Bound.REST, Bound.PRESCRIPTION, Bound.OTHER_STATION, Bound.TIME],
         Bound.OWN,
     )
     # A station stopped by its own row gives way to whichever other station tires it most.
     own_row = final.stopped_by == np.arange(bound.shape[1])
-    others = load_by_station * ~np.eye(bound.shape[1], dtype=bool)
+    others = final.demand * final.fraction[:, None, :] * ~np.eye(bound.shape[1], dtype=bool)
     by = np.where(own_row, others.argmax(-1), final.stopped_by)
     return bound, np.where(bound == Bound.OTHER_STATION, by, -1)
 

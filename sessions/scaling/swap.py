@@ -1,8 +1,9 @@
-"""The swap ladder: who has to leave a movement, and where they go (section 4, step 6)."""
+"""The swap ladder: who has to leave a movement, and where they go."""
 
 import numpy as np
 
 from sessions.scaling.ladder import REST
+from sessions.scaling.plan import whole_steps
 
 
 def next_allowed(rung, allowed):
@@ -16,9 +17,8 @@ def next_allowed(rung, allowed):
 
 def least_useful(plan):
     """Least dose that keeps a movement (n, S): the coach's, or the whole of the wanted dose on an easier day; > 0."""
-    step = plan.chosen.step
-    wanted = np.floor(plan.wanted_dose / step) * step
-    return np.maximum(np.minimum(plan.chosen.least_dose, wanted), step)
+    wanted = whole_steps(plan.wanted_dose, plan.chosen)
+    return np.maximum(np.minimum(plan.chosen.least_dose, wanted), plan.chosen.step)
 
 
 def stations_to_leave(plan):

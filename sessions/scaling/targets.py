@@ -7,7 +7,7 @@ import numpy as np
 
 
 class Bound(IntEnum):
-    """What set a dose."""
+    """What set a dose; where several limits met, the one that took most off it."""
 
     PRESCRIPTION = 0  # the whole dose that was wanted
     TIME = 1  # what fits into the work window

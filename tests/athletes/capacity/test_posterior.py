@@ -1,0 +1,25 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from athletes.capacity.constants import FULL_WEIGHT_SD
+from athletes.capacity.posterior import robust_loss, robust_weight
+
+
+@given(st.floats(-FULL_WEIGHT_SD, FULL_WEIGHT_SD))
+def test_ordinary_residuals_count_fully(residual):
+    assert robust_weight(residual) == 1.0
+    assert robust_loss(residual) == pytest.approx(0.5 * residual**2, rel=1e-12)
+
+
+@given(st.floats(0.1, 50.0))
+def test_the_loss_rises_with_weight_times_residual(residual):
+    step = 1e-6
+    slope = (robust_loss(residual + step) - robust_loss(residual - step)) / (2 * step)
+    assert slope == pytest.approx(robust_weight(residual) * residual, abs=1e-4)
+
+
+def test_the_loss_levels_off():
+    assert robust_loss(1e6) == pytest.approx(FULL_WEIGHT_SD**2)
+    assert (np.diff(robust_loss(np.linspace(0, 100, 1000))) >= 0).all()

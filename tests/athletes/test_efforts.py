@@ -1,0 +1,154 @@
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from athletes.models import Benchmark, Effort, Estimate
+from athletes.selectors.gym import today
+from athletes.services.efforts import EffortQuestioned, effort_record, effort_void
+from athletes.services.estimates import estimates_refresh
+from tests import gym
+
+
+@pytest.fixture
+def athlete(furnished):
+    return gym.people(1, tested=False)[0]
+
+
+@pytest.fixture
+def record(athlete, staff):
+    def record(typed, benchmark="2000-m-row", **options):
+        benchmark = Benchmark.objects.get(slug=benchmark)
+        options = {"performed_on": today(), "by": staff, **options}
+        return effort_record(athlete=athlete, benchmark=benchmark, typed=typed, **options)
+
+    return record
+
+
+def test_an_effort_keeps_value_words_day_and_person(record, staff):
+    effort = record("7:42.3")
+    assert (effort.value, effort.fixed, effort.typed, effort.entered_by) == (462.3, 2000, "7:42.3", staff)
+
+
+def test_an_effort_sharpens_the_estimate(record, athlete):
+    record("8:05")
+    first = Estimate.objects.get(athlete=athlete, engine="row")
+    record("18", "1-min-row-calories")
+    second = Estimate.objects.get(athlete=athlete, engine="row")
+    assert second.covariance[1][1] < first.covariance[1][1]
+    assert len(second.efforts) == 2
+
+
+def test_the_same_key_twice_keeps_one(record):
+    key = uuid4()
+    assert record("7:42.3", key=key) == record("7:42.3", key=key)
+    assert Effort.objects.count() == 1
+
+
+def test_a_key_is_not_taken_over_by_another_benchmark(record):
+    key = uuid4()
+    record("7:42.3", key=key)
+    with pytest.raises(ValidationError, match="sent before"):
+        record("9", "pull-ups-unbroken", key=key)
+
+
+@pytest.mark.parametrize("typed", ["3:20", "25:00", "0:00.4"])
+def test_a_slip_is_questioned_before_it_is_kept(record, typed):
+    with pytest.raises(EffortQuestioned):
+        record(typed)
+    assert not Effort.objects.exists()
+
+
+def test_what_is_confirmed_is_kept_with_its_question(record):
+    effort = record("3:20", confirmed=True)
+    assert effort.value == 200
+    assert effort.question
+
+
+def test_the_same_result_on_the_same_day_is_questioned(record):
+    record("8:05")
+    with pytest.raises(EffortQuestioned, match="already kept"):
+        record("8:05")
+
+
+def test_a_surprise_is_judged_by_the_athletes_own_results(record):
+    record("8:00")
+    record("8:02", performed_on=today() - timedelta(days=1))
+    with pytest.raises(EffortQuestioned, match="expected"):
+        record("6:20")
+
+
+@pytest.mark.parametrize(
+    ("typed", "benchmark"), [("fast", "2000-m-row"), ("4", "1-min-row-calories"), ("0", "pull-ups-unbroken")]
+)
+def test_what_is_not_understood_is_said_on_the_field(record, typed, benchmark):
+    with pytest.raises(ValidationError) as error:
+        record(typed, benchmark)
+    assert "typed" in error.value.message_dict
+
+
+def test_a_day_to_come_is_refused(record):
+    with pytest.raises(ValidationError, match="not come yet"):
+        record("8:05", performed_on=today() + timedelta(days=1))
+
+
+def test_voiding_takes_an_effort_out_of_the_estimate_but_keeps_the_row(record, athlete, staff):
+    effort = record("8:05")
+    effort_void(effort=effort, reason="wrong athlete", by=staff)
+    assert not Estimate.objects.filter(athlete=athlete).exists()
+    effort.refresh_from_db()
+    assert (effort.void_reason, effort.voided_by) == ("wrong athlete", staff)
+
+
+def test_voiding_twice_keeps_the_first_reason(record, staff):
+    effort = record("8:05")
+    effort_void(effort=effort, reason="first", by=staff)
+    effort_void(effort=effort, reason="second", by=staff)
+    assert Effort.objects.get().void_reason == "first"
+
+
+def test_voiding_needs_a_reason(record, staff):
+    effort = record("8:05")
+    with pytest.raises(ValidationError, match="why"):
+        effort_void(effort=effort, reason="  ", by=staff)
+    with pytest.raises(IntegrityError), transaction.atomic():
+        Effort.objects.update(voided_at="2026-01-01T00:00Z", void_reason="")
+
+
+def test_a_replacement_voids_what_it_replaces(record):
+    wrong = record("9:05")
+    right = record("8:05", replaces=wrong)
+    wrong.refresh_from_db()
+    assert wrong.voided_at is not None
+    assert list(Effort.objects.standing()) == [right]
+    assert wrong.replaced_by == right
+
+
+def test_estimates_can_be_made_again_from_efforts_alone(record, athlete):
+    record("8:05")
+    record("9", "pull-ups-unbroken")
+    record("50x5", "goblet-squat")
+    before = {(e.engine, e.movement_id): (e.mean, e.covariance) for e in Estimate.objects.all()}
+    Estimate.objects.all().delete()
+    estimates_refresh()
+    after = {(e.engine, e.movement_id): (e.mean, e.covariance) for e in Estimate.objects.all()}
+    assert before == after
+    assert len(after) == 3
+
+
+def test_an_estimate_blurs_with_time(record, athlete):
+    record("8:05")
+    fresh = Estimate.objects.get(athlete=athlete).covariance[0][0]
+    estimates_refresh(as_of=today() + timedelta(days=730))
+    assert Estimate.objects.get(athlete=athlete).covariance[0][0] > 2 * fresh
+
+
+def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django_assert_max_num_queries):
+    gym.people(3)
+    with django_assert_max_num_queries(14):
+        estimates_refresh()
+    gym.people(40)
+    with django_assert_max_num_queries(14):
+        estimates_refresh()

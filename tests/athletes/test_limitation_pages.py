@@ -1,0 +1,54 @@
+from datetime import timedelta
+
+import pytest
+
+from athletes.models import Limitation
+from athletes.selectors.gym import today
+
+
+def sent(**more) -> dict:
+    return {"kind": "body", "patterns": ["pull"], "starts_on": today().isoformat(), **more}
+
+
+def test_it_is_kept_with_who_entered_it(staff_client, make_athlete, staff):
+    athlete = make_athlete()
+    staff_client.post(f"/athletes/{athlete.pk}/limitations/", sent())
+    limitation = Limitation.objects.get()
+    assert (limitation.athlete, limitation.patterns, limitation.entered_by) == (athlete, ["pull"], staff)
+
+
+@pytest.mark.parametrize(
+    ("wrong", "sentence"),
+    [
+        ({"patterns": []}, "Choose at least one pattern or one movement"),
+        ({"review_on": "2001-01-01"}, "The review comes after the first day"),
+        ({"kind": ""}, "This field is required"),
+    ],
+)
+def test_wrong_input_keeps_what_was_typed(staff_client, make_athlete, wrong, sentence):
+    athlete = make_athlete()
+    page = staff_client.post(
+        f"/athletes/{athlete.pk}/limitations/", sent(note="Left shoulder", **wrong)
+    ).content.decode()
+    assert sentence in page
+    assert "Left shoulder" in page
+    assert not Limitation.objects.exists()
+
+
+def test_ending_it_keeps_the_row(staff_client, make_athlete):
+    start = today() - timedelta(days=5)
+    limitation = Limitation.objects.create(athlete=make_athlete(), kind="skill", patterns=["push"], starts_on=start)
+    page = staff_client.post(f"/limitations/{limitation.pk}/end/", follow=True).content.decode()
+    limitation.refresh_from_db()
+    assert limitation.review_on == today()
+    assert "ended today" in page
+
+
+def test_it_ends_by_post_only_and_not_for_the_signed_out(staff_client, client, make_athlete):
+    limitation = Limitation.objects.create(
+        athlete=make_athlete(), kind="skill", patterns=["push"], starts_on=today() - timedelta(days=5)
+    )
+    assert staff_client.get(f"/limitations/{limitation.pk}/end/").status_code == 405
+    client.post(f"/limitations/{limitation.pk}/end/")
+    limitation.refresh_from_db()
+    assert limitation.review_on is None

@@ -1,0 +1,67 @@
+import pytest
+
+from athletes.models import Movement
+
+FACTS = {
+    "name": "Ring row", "kind": "repetitions", "engine": "", "machine_type": "", "setup_s": "3",
+    "seconds_per_repetition": "2", "typical_best": "15", "typical_spread": "0.5", "loads_pull": "0.8",
+}  # fmt: skip
+
+
+def test_it_lists_movements_with_their_cues(staff_client, row_movement):
+    Movement.objects.filter(pk=row_movement.pk).update(cue_drive="Legs, then arms.")
+    page = staff_client.get("/movements/").content.decode()
+    assert "Row" in page
+    assert "Drive" in page
+
+
+def test_an_empty_list_says_what_to_do(staff_client, coach_client):
+    assert "A coach adds them" in staff_client.get("/movements/").content.decode()
+    assert "begin with the machines" in coach_client.get("/movements/").content.decode()
+
+
+def test_a_coach_adds_one(coach_client):
+    coach_client.post("/movements/new/", FACTS)
+    movement = Movement.objects.get()
+    assert (movement.slug, movement.involvement) == ("ring-row", {"pull": 0.8})
+
+
+@pytest.mark.parametrize(
+    ("wrong", "sentence"),
+    [
+        ({"kind": "engine"}, "Say which engine drives it."),
+        ({"engine": "row"}, "Only machines and runs have an engine."),
+        ({"loads_pull": "3"}, "less than or equal to 1"),
+        ({"name": ""}, "This field is required"),
+    ],
+)
+def test_wrong_input_keeps_what_was_typed(coach_client, wrong, sentence):
+    page = coach_client.post("/movements/new/", {**FACTS, "look_for": "Hips drop", **wrong}).content.decode()
+    assert sentence in page
+    assert "Hips drop" in page
+    assert not Movement.objects.exists()
+
+
+def test_staff_change_the_cues_and_nothing_else(staff_client, row_movement):
+    page = staff_client.get(f"/movements/{row_movement.pk}/").content.decode()
+    assert "Typical best" not in page
+    staff_client.post(f"/movements/{row_movement.pk}/", {**FACTS, "cue_drive": "Legs first.", "typical_best": "99"})
+    row_movement.refresh_from_db()
+    assert (row_movement.name, row_movement.cue_drive, row_movement.typical_best) == ("Row", "Legs first.", 20)
+
+
+def test_two_of_nearly_the_same_name_get_their_own_slugs(coach_client):
+    for name in ("Ring row", "Ring-row"):
+        coach_client.post("/movements/new/", {**FACTS, "name": name})
+    assert set(Movement.objects.values_list("slug", flat=True)) == {"ring-row", "ring-row-2"}
+
+
+def test_staff_may_not_add(staff_client):
+    assert staff_client.post("/movements/new/", FACTS).status_code == 403
+
+
+def test_queries_do_not_grow(staff_client, django_assert_max_num_queries, gym_row):
+    for number in range(9):
+        Movement.objects.create(name=f"M {number}", slug=f"m-{number}", kind="hold")
+    with django_assert_max_num_queries(4):
+        staff_client.get("/movements/")

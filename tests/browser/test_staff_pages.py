@@ -1,0 +1,48 @@
+"""Every page of athletes and gym on a narrow and a wide screen: nothing sticks out, nothing breaks the policy."""
+
+import pytest
+
+from athletes.models import Benchmark, Machine, MachineType, Movement
+from athletes.selectors.gym import today
+from athletes.services.efforts import effort_record
+from athletes.services.links import link_issue
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def paths(make_athlete, gym_row) -> list[str]:
+    type = MachineType.objects.create(name="rowing ergometer", engine="row", setting_advice="Damper at five.")
+    Machine.objects.create(type=type, number=1)
+    movement = Movement.objects.create(name="Row", slug="row", kind="engine", engine="row", machine_type=type)
+    benchmark = Benchmark.objects.create(
+        name="2000 m row", slug="row", movement=movement, measure="time_for_distance", fixed=2000
+    )
+    athlete = make_athlete("Wilhelmina Featherstone-Haughton-Oberstaufenbach", board_name="Mina")
+    link_issue(athlete=athlete, by=None)
+    effort_record(athlete=athlete, benchmark=benchmark, typed="7:42.3", performed_on=today(), by=None, confirmed=True)
+    one = f"/athletes/{athlete.pk}/"
+    return [
+        "/athletes/", "/athletes/new/", one, f"{one}change/", f"{one}efforts/", f"{one}limitations/",
+        "/athletes/roster/", "/benchmarks/", "/benchmarks/new/", f"/benchmarks/{benchmark.pk}/test-day/",
+        "/movements/", f"/movements/{movement.pk}/", "/gym/", "/gym/machines/", f"/gym/machines/{type.pk}/",
+        "/gym/accounts/", "/gym/screen/", "/account/", "/account/password/",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pages_fit_the_screen(open_page, owner_client, paths, width, scheme):
+    page = open_page(owner_client, width=width, height=740, color_scheme=scheme)
+    for path in paths:
+        assert page.goto(path).status == 200, path
+        assert page.evaluate("() => document.documentElement.scrollWidth") <= width, path
+
+
+def test_the_first_tab_leads_past_the_navigation(open_page, owner_client, paths):
+    page = open_page(owner_client)
+    page.goto("/athletes/")
+    page.keyboard.press("Tab")
+    assert page.evaluate("() => document.activeElement.textContent") == "Skip to the page"
+    page.keyboard.press("Enter")
+    assert page.url.endswith("#main")

@@ -1,0 +1,98 @@
+"""The cast and the fixed rooms every test may use."""
+
+import pytest
+from django.test import Client
+
+from athletes.models import Account, Athlete, Gym
+from sessions import publishing
+from sessions.models import Publication, Week
+from sessions.services.publications import publication_request
+from tests import gym
+
+PASSWORD = "correct horse battery"
+
+
+@pytest.fixture
+def gym_row(db) -> Gym:
+    return Gym.objects.create(pk=1, name="Test gym", time_zone="Europe/Lisbon", altitude_m=640)
+
+
+@pytest.fixture
+def make_account(db):
+    def make(role: str, username: str | None = None) -> Account:
+        username = username or role
+        return Account.objects.create_user(username, password=PASSWORD, role=role, name=f"The {role}")
+
+    return make
+
+
+@pytest.fixture
+def owner(make_account) -> Account:
+    return make_account("owner")
+
+
+@pytest.fixture
+def coach(make_account) -> Account:
+    return make_account("coach")
+
+
+@pytest.fixture
+def staff(make_account) -> Account:
+    return make_account("staff")
+
+
+def client_of(account: Account) -> Client:
+    client = Client()
+    client.force_login(account, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+@pytest.fixture
+def owner_client(owner) -> Client:
+    return client_of(owner)
+
+
+@pytest.fixture
+def coach_client(coach) -> Client:
+    return client_of(coach)
+
+
+@pytest.fixture
+def staff_client(staff) -> Client:
+    return client_of(staff)
+
+
+@pytest.fixture
+def make_athlete(db):
+    def make(name: str = "Ada Stone", **facts) -> Athlete:
+        return Athlete.objects.create(name=name, board_name=facts.pop("board_name", name[:24]), **facts)
+
+    return make
+
+
+@pytest.fixture(autouse=True)
+def _data_folder(settings, tmp_path):
+    """Boards written by a test lie in its own folder."""
+    settings.MEDIA_ROOT = tmp_path / "boards"
+
+
+@pytest.fixture
+def furnished(db) -> None:
+    """A gym with machines, movements and benchmarks; tests.gym adds people and weeks."""
+    gym.furnish()
+
+
+@pytest.fixture
+def live_week(furnished, coach) -> Publication:
+    """This week with one session, published for five athletes."""
+    gym.people(5)
+    return publish(gym.planned_week(), coach)
+
+
+def publish(week: Week, by: Account) -> Publication:
+    """Publish at once, in this process."""
+    publication = publication_request(week=week, by=by)
+    publishing.run(publication.pk)
+    publication.refresh_from_db()
+    assert publication.state == Publication.State.LIVE, publication.failure
+    return publication

@@ -1,0 +1,105 @@
+"""Intermittent work. Source: the differential W'-balance model, Skiba et al. 2015, Eur J Appl Physiol 115:703–713
+(pages from memory): above CP dB/dt = −(P − CP), below CP dB/dt = (1 − B/W')·(CP − P).
+
+With no slow share the method is this model; trace values were computed in double precision from its closed form.
+"""
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from sessions.scaling.engine import fast_tau, hold_power
+from sessions.scaling.fade import fade
+
+# CP 200 W, W' 15 kJ, 40 s at the work power, 20 s at 60 W
+CP, W_PRIME, WORK_S, REST_S, REST_W = 200.0, 15_000.0, 40.0, 20.0, 60.0
+
+
+def integrate(cp, w_prime, work_w, work_s, rest_w, rest_s, rounds):
+    """Balance [J] at the end of every work, by numerical integration of the differential equation."""
+    balance, ends = w_prime, []
+    for _ in range(rounds):
+        balance = solve_ivp(lambda t, b: [-(work_w - cp)], (0, work_s), [balance], rtol=1e-10, atol=1e-8).y[0, -1]
+        ends.append(balance)
+        balance = solve_ivp(
+            lambda t, b: (1.0 - b / w_prime) * (cp - rest_w), (0, rest_s), [balance], rtol=1e-10, atol=1e-8
+        ).y[0, -1]
+    return np.array(ends)
+
+
+def balances(cp, w_prime, work_w, work_s, rest_w, rest_s, rounds):
+    """Balance [J] at the end of every work, from the method's fading of earlier sets."""
+    tau_s = fast_tau(cp, w_prime, rest_w / cp)
+    left = fade(np.arange(rounds) * rest_s, tau_s, slow_share=0.0)
+    return w_prime - (work_w - cp) * work_s * np.cumsum(left)
+
+
+def test_the_reference_trace_at_350_watts():
+    ends = balances(CP, W_PRIME, 350.0, WORK_S, REST_W, REST_S, 10)
+    expected = [9000.00, 4021.68, -108.94, -3536.19, -6379.85]
+    np.testing.assert_allclose(ends[:5], expected, atol=5e-3)
+    assert ends[9] == pytest.approx(-14787.28, abs=5e-3)
+
+
+def test_the_reference_trace_at_260_watts():
+    ends = balances(CP, W_PRIME, 260.0, WORK_S, REST_W, REST_S, 10)
+    np.testing.assert_allclose(ends[[0, 1, 4, 9]], [12600.00, 10608.67, 6448.06, 3085.09], atol=5e-3)
+
+
+def test_the_reference_trace_of_thirty_thirty():
+    # CP 200 W, W' 15 kJ, 30 s at 350 W, 30 s at 60 W: the sixth work is the last that can be done
+    ends = balances(CP, W_PRIME, 350.0, 30.0, REST_W, 30.0, 7)
+    np.testing.assert_allclose(ends[:6], [10500.0, 7099.0, 4528.5, 2585.8, 1117.6, 7.9], atol=0.06)
+    assert ends[6] < 0.0
+
+
+def test_the_fading_of_sets_is_the_differential_equation():
+    expected = integrate(CP, W_PRIME, 260.0, WORK_S, REST_W, REST_S, 10)
+    np.testing.assert_allclose(balances(CP, W_PRIME, 260.0, WORK_S, REST_W, REST_S, 10), expected, atol=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("rounds", "watts"), [(1, 575.000), (2, 404.949), (3, 348.918), (5, 305.239), (10, 275.536), (20, 265.419)]
+)
+def test_the_largest_feasible_power(rounds, watts):
+    held = hold_power(CP, W_PRIME, 0.0, WORK_S, rounds, WORK_S + REST_S, REST_W / CP, 0.0, slow_share=0.0)
+    assert held == pytest.approx(watts, abs=5e-4)
+
+
+def test_the_power_that_is_held_empties_the_balance_in_the_last_round_and_not_before():
+    rng = np.random.default_rng(7)
+    for _ in range(8):
+        cp, w_prime, work_s, rest_s = rng.uniform([120, 8e3, 20, 10], [320, 25e3, 90, 120])
+        rounds, share = int(rng.integers(2, 12)), rng.uniform(0.0, 0.6)
+        held = hold_power(cp, w_prime, 0.0, work_s, rounds, work_s + rest_s, share, 0.0, slow_share=0.0)
+        ends = integrate(cp, w_prime, held, work_s, share * cp, rest_s, rounds)
+        assert ends[-1] == pytest.approx(0.0, abs=1e-2)
+        assert (ends[:-1] > 0.0).all()
+
+
+def test_a_ramp_leaves_in_the_last_round_what_holding_the_power_needs():
+    held = hold_power(CP, W_PRIME, 20.0, WORK_S, 6, WORK_S + REST_S, REST_W / CP, 0.0, slow_share=0.0)
+    ends = integrate(CP, W_PRIME, held, WORK_S, REST_W, REST_S, 6)
+    # P = CP + (balance left) / k: the 3-parameter model read backwards
+    assert held == pytest.approx(CP + ends[-1] / 20.0, abs=1e-3)
+
+
+@pytest.mark.parametrize(("cp", "w_prime", "ramp", "work"), [(300.0, 20e3, 15.0, 120.0), (180.0, 9e3, 0.0, 45.0)])
+def test_one_round_without_headroom_is_the_best_effort(cp, w_prime, ramp, work):
+    assert hold_power(cp, w_prime, ramp, work, 1, 240.0, 0.5, 0.0) == pytest.approx(
+        cp + w_prime / (work + ramp), rel=1e-14
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "watts"),
+    [
+        ((250.0, 18_000.0, 20.0, 40.0, 10, 240.0, 0.5, 0.15), 397.73),
+        ((180.0, 12_000.0, 20.0, 40.0, 10, 240.0, 0.5, 0.15), 279.96),
+        ((180.0, 12_000.0, 20.0, 45.0, 20, 60.0, 0.0, 0.10), 212.47),
+        ((300.0, 20_000.0, 15.0, 120.0, 1, 240.0, 0.0, 0.0), 448.15),
+    ],
+)
+def test_worked_values_of_the_method_with_its_slow_share(arguments, watts):
+    # Computed independently from the closed form; the slow share is a working model, published nowhere
+    assert hold_power(*arguments) == pytest.approx(watts, abs=5e-3)

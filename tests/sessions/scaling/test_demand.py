@@ -1,0 +1,62 @@
+import numpy as np
+import pytest
+
+from sessions.scaling.demand import demand_matrix, overlap, recovery_share
+from sessions.scaling.fade import fade
+
+
+def matrix(stations=3, rotations=4, tau=90.0, refill=180.0, ramp=0.0, common=1.0, **constants):
+    ones = np.ones((1, stations))
+    return demand_matrix(
+        tau * ones, refill * ones, ramp * ones, common * np.ones((1, stations, stations)), 60.0, rotations, **constants
+    )[0]
+
+
+def test_own_sets_and_ramp():
+    own = sum(fade(r * 180.0, 90.0) for r in range(4))
+    np.testing.assert_allclose(np.diag(matrix(ramp=0.5)), own + 0.5)
+
+
+def test_a_station_earlier_in_the_rotation_counts_in_every_round_and_a_later_one_in_all_but_the_first():
+    demand = matrix()
+    earlier = 0.3 * sum(fade(60.0 + r * 180.0, 90.0) for r in range(4))  # station 1 on station 2
+    later = 0.3 * sum(fade(120.0 + r * 180.0, 90.0) for r in range(3))  # station 2 on station 1: two intervals on
+    assert demand[1, 0] == pytest.approx(earlier)
+    assert demand[0, 1] == pytest.approx(later)
+
+
+def test_in_a_single_rotation_nothing_comes_from_later_stations():
+    demand = matrix(rotations=1)
+    assert (demand[np.triu_indices(3, 1)] == 0.0).all()
+    assert (demand[np.tril_indices(3, -1)] > 0.0).all()
+
+
+def test_no_common_pattern_no_coupling():
+    np.testing.assert_array_equal(matrix(common=0.0), np.diag(np.diag(matrix())))
+    np.testing.assert_array_equal(matrix(coupling=0.0), np.diag(np.diag(matrix())))
+
+
+@pytest.mark.parametrize(
+    ("rest", "tau", "rounds", "most"),
+    # n = M·(1 − q)/(1 − q^K), q = exp(−rest/τ), M = 20: the repetition model of the literature survey, one fast share
+    [(20, 30, 5, 10.0917), (40, 60, 10, 9.7441), (30, 90, 10, 5.8791), (40, 120, 10, 5.8791), (30, 60, 1, 20.0)],
+)
+def test_repeated_sets_without_a_slow_share(rest, tau, rounds, most):
+    demand = matrix(stations=1, rotations=rounds, tau=tau, refill=rest, slow_share=0.0)
+    assert 20.0 / demand[0, 0] == pytest.approx(most, abs=5e-5)
+
+
+def test_overlap_is_the_strongest_common_pattern():
+    assert overlap([1, 0, 0, 0, 0.3, 0.8, 0.2], [0, 1, 0, 0, 0.4, 0, 0.1]) == pytest.approx(0.12)
+
+
+def test_recovery_between_sets():
+    busy = np.array([[40.0, 30.0, 50.0, 0.0]])
+    share = recovery_share(busy, busy, 240.0)
+    assert share[0, 0] == pytest.approx(0.55 * 80.0 / 200.0)
+    assert share[0, 3] == pytest.approx(0.55 * 120.0 / 240.0)
+
+
+@pytest.mark.parametrize("work", [40.0, 60.0])
+def test_one_station_alone_rests_in_between(work):
+    assert recovery_share(np.array([[work]]), np.array([[work]]), 60.0) == 0.0

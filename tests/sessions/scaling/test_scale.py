@@ -1,0 +1,284 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from athletes.capacity.constants import TARGET_QUANTILE
+from sessions.scaling.engine import hold_power
+from sessions.scaling.scale import scale
+from sessions.scaling.targets import Bound, Swap
+from tests.benchmarks.scaling_speed import example_circuit, example_room, plain_scale
+from tests.sessions.scaling.builders import (
+    EASY_ENGINES,
+    NOTHING_SHARED,
+    circuit,
+    circuits,
+    engine_option,
+    movement_option,
+    room,
+    rooms,
+)
+
+
+def scaled(plan, **kwargs):
+    return scale(plan, room(plan, **kwargs))
+
+
+# --- Single figures ---
+
+
+def test_one_engine_alone_is_the_closed_form():
+    plan = circuit(engine_option(kind="metres", dose=1000.0), window=43.0, rotations=8)
+    targets = scaled(plan, engine_sd=0.0)
+    power = hold_power(*EASY_ENGINES["row"], 40.0, 8, 60.0, 0.0, 0.15)
+    metres = 40.0 * np.cbrt(power / 2.80)
+    assert targets.dose == 5.0 * np.floor(metres / 5.0)
+    assert targets.bound == Bound.OWN
+
+
+def test_a_dose_within_reach_is_the_prescription():
+    targets = scaled(circuit(engine_option(dose=8.0)))
+    assert (targets.dose, targets.bound, targets.share) == (8.0, Bound.PRESCRIPTION, 1.0)
+
+
+def test_the_power_to_hold_finishes_the_dose_with_the_window():
+    targets = scaled(circuit(engine_option(dose=12.0, setup=5.0), window=45.0))
+    assert targets.hold == pytest.approx((3600.0 * 12.0 / 40.0 - 300.0) / 3.4416)
+    assert targets.done_by_s == 45.0
+
+
+def test_a_run_is_held_at_a_speed():
+    targets = scaled(circuit(engine_option("run", dose=150.0, setup=5.0), window=50.0, rotations=2))
+    assert targets.hold == pytest.approx(targets.dose / 45.0)
+
+
+def test_repetitions_that_do_not_fit_are_bound_by_time():
+    targets = scaled(circuit(movement_option(dose=30.0, seconds=3.0, setup=6.0), window=40.0, rotations=1), most=90.0)
+    assert (targets.dose, targets.bound, targets.done_by_s) == (11.0, Bound.TIME, 39.0)
+    assert np.isnan(targets.hold)
+
+
+def test_a_hold_is_counted_in_seconds_whatever_a_repetition_takes():
+    plan = circuit(movement_option(dose=30.0, seconds=99.0, setup=5.0, kind="seconds"), rotations=1)
+    targets = scaled(plan, most=200.0)
+    assert (targets.dose, targets.done_by_s) == (30.0, 35.0)
+
+
+def test_a_loaded_set_uses_the_repetitions_at_its_load():
+    plan = circuit(movement_option(dose=10.0, kind="load_repetitions", load=60.0), rotations=3)
+    assert scaled(plan, most=8.0).dose < scaled(plan, most=14.0).dose
+
+
+def test_another_station_bounds_and_is_named():
+    plan = circuit(movement_option(), movement_option(), movement_option(involvement=NOTHING_SHARED[3]))
+    targets = scaled(plan, most=22.0)
+    assert targets.bound.tolist() == [[Bound.OTHER_STATION, Bound.OTHER_STATION, Bound.PRESCRIPTION]]
+    assert targets.bound_by.tolist() == [[1, 0, -1]]
+
+
+def test_the_limit_that_takes_most_is_the_one_that_is_named():
+    plan = circuit(movement_option(), movement_option())
+    assert (scaled(plan, most=12.0).bound == Bound.OWN).all()  # of 10: alone 5, together 4
+    assert (scaled(plan, most=25.0).bound == Bound.OTHER_STATION).all()  # of 10: alone 10, together 8
+
+
+def test_the_own_cap_may_exceed_the_prescription():
+    targets = scaled(circuit(movement_option(dose=5.0), rotations=1), most=60.0)
+    assert targets.dose == 5.0
+    assert targets.own_cap_dose == 21.0  # what time allows: (45 − 2) / 2
+
+
+def test_headroom_is_what_the_last_round_leaves():
+    plan = circuit(movement_option(dose=6.0), rotations=1)
+    targets = scaled(plan, most=20.0)
+    assert targets.headroom == pytest.approx(1.0 - 6.0 / 20.0)
+    np.testing.assert_allclose(targets.demand, [[[1.0]]])
+
+
+def test_an_easier_day_asks_for_less_and_a_harder_one_never_for_more_than_prescribed():
+    plan = circuit(engine_option(dose=8.0))
+    doses = [float(scale(plan, room(plan), intent=intent).dose[0, 0]) for intent in (0.5, 0.8, 1.0, 1.5)]
+    assert doses == [4.0, 6.0, 8.0, 8.0]
+
+
+@pytest.mark.parametrize(("intent", "quantile"), [(0.0, 0.2), (np.nan, 0.2), (1.0, 0.0), (1.0, 1.0)])
+def test_impossible_settings_are_refused(intent, quantile):
+    plan = circuit(engine_option())
+    with pytest.raises(ValueError, match="must"):
+        scale(plan, room(plan), intent, quantile)
+
+
+def test_nobody_in_the_room():
+    plan = circuit(engine_option(), movement_option())
+    assert scaled(plan, n=0).dose.shape == (0, 2)
+
+
+def test_probability_is_the_share_of_likely_capacities_that_hold():
+    sd = np.array([0.06, 0.15, 0.3])
+    plan = circuit(engine_option(kind="metres", dose=1000.0), window=48.0, rotations=5, headroom=0.0)
+    targets = scaled(plan, engine_sd=sd)
+    draws = np.log(EASY_ENGINES["row"]) + np.random.default_rng(2).normal(size=(200_000, 3)) * sd
+    holds = hold_power(*np.exp(draws).T, 45.0, 5, 60.0, 0.0, 0.0) >= targets.hold
+    assert targets.probability == pytest.approx(holds.mean(), abs=0.02)
+    assert targets.probability >= 1.0 - TARGET_QUANTILE - 0.02
+
+
+def test_the_probability_of_repetitions():
+    plan = circuit(movement_option(dose=20.0), rotations=1, headroom=0.0, window=60.0)
+    targets = scaled(plan, most=20.0, most_sd=0.2)
+    # log 20 − 0.8416·0.2 is log 16.9, so 16: ln(20/16)/0.2 = 1.1157 SDs
+    assert (targets.dose, targets.sd_log) == (16.0, pytest.approx(0.2))
+    assert targets.probability == pytest.approx(0.86774, abs=1e-4)
+
+
+# --- The same targets as plain code that treats one athlete at a time ---
+
+
+def test_the_batch_agrees_with_plain_code():
+    plan, crowd = example_circuit(), example_room(150, np.random.default_rng(11))
+    targets = scale(plan, crowd)
+    for i in range(150):
+        rungs, doses = plain_scale(plan, crowd, i)
+        assert targets.rung[i].tolist() == rungs
+        np.testing.assert_allclose(targets.dose[i], doses)
+
+
+def test_athletes_do_not_influence_each_other():
+    plan, crowd = example_circuit(), example_room(60, np.random.default_rng(12))
+    together = scale(plan, crowd)
+    some = np.array([3, 17, 41])
+    alone = scale(plan, crowd.take(some))
+    for name in ("rung", "dose", "hold", "headroom", "probability", "bound", "bound_by"):
+        np.testing.assert_allclose(getattr(alone, name), getattr(together, name)[some])
+
+
+# --- Properties of any circuit and room ---
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.data())
+def test_every_target_is_sound(data):
+    plan = data.draw(circuits())
+    crowd = data.draw(rooms(plan))
+    intent = data.draw(st.floats(0.3, 1.2))
+    targets = scale(plan, crowd, intent)
+    n, stations = targets.dose.shape
+    rest = targets.rung < 0
+    for name in ("dose", "wanted_dose", "own_cap_dose", "share", "done_by_s", "headroom", "probability", "sd_log"):
+        assert np.isfinite(getattr(targets, name)).all(), name
+    assert ((targets.dose == 0.0) == rest).all()
+    assert ((targets.share >= 0.0) & (targets.share <= 1.0)).all()
+    assert ((targets.probability >= 0.0) & (targets.probability <= 1.0)).all()
+    assert ((targets.bound == Bound.REST) == rest).all()
+    assert ((targets.bound_by >= 0) == (targets.bound == Bound.OTHER_STATION)).all()
+    assert (targets.bound_by != np.arange(stations)).all()
+    assert ((targets.swap == Swap.NONE) == (targets.rung == 0)).all()
+    for i in range(n):
+        for s in range(stations):
+            if not rest[i, s]:
+                check_one(plan, crowd, targets, intent, i, s)
+
+
+def check_one(plan, crowd, targets, intent, i, s):
+    rung, dose = targets.rung[i, s], targets.dose[i, s]
+    option, window = plan.stations[s].options[rung], plan.stations[s].work_window_s
+    step = 5.0 if option.dose_kind == "metres" else 1.0
+    assert crowd.allowed[i, s, rung]
+    assert dose <= option.dose * min(intent, 1.0) + 1e-4
+    assert dose % step == 0.0
+    assert dose >= min(option.least_dose, np.floor(option.dose * min(intent, 1.0) / step + 1e-6) * step)
+    assert dose <= targets.own_cap_dose[i, s]
+    assert 0.0 < targets.done_by_s[i, s] <= window + 1e-3
+    assert np.isnan(targets.hold[i, s]) == (option.engine is None)
+    if option.engine:
+        assert targets.hold[i, s] >= 0.0
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_an_exact_estimate_can_hold_every_target_with_the_headroom_wanted(data):
+    plan = data.draw(circuits())
+    crowd = data.draw(rooms(plan))
+    exact = {engine: np.zeros_like(cov) for engine, cov in crowd.engine_cov.items()}
+    crowd = type(crowd)(
+        crowd.engine_mean, exact, crowd.repetitions_mean, np.zeros_like(crowd.repetitions_sd), crowd.allowed
+    )
+    targets = scale(plan, crowd)
+    assert (targets.headroom >= plan.headroom - 1e-5).all()
+    if plan.headroom > 1e-3:
+        assert (targets.probability > 0.999).all()
+
+
+# --- More and less. Sharing and swapping do not keep order: a stronger athlete may stay on a harder rung, and a station
+# that stops earlier leaves more to others. So order is tested where it is promised: for stations that tire no other,
+# without a ladder. ---
+
+
+def lone_stations(draw):
+    """Two to four stations without a common pattern or a ladder."""
+    plan = draw(circuits(most_stations=4, most_rungs=1))
+    ladders = []
+    for s, station in enumerate(plan.stations):
+        option = station.options[0]
+        lone = type(option)(**{**vars(option), "least_dose": 0.0, "involvement": NOTHING_SHARED[s]})
+        ladders.append(type(station)(station.work_window_s, (lone,)))
+    return type(plan)(tuple(ladders), plan.rotations, plan.interval_s, plan.headroom)
+
+
+def changed(plan, **kwargs):
+    return type(plan)(**{**vars(plan), **kwargs})
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_more_rounds_or_more_headroom_never_raise_a_target(data):
+    plan = lone_stations(data.draw)
+    crowd = data.draw(rooms(plan))
+    doses = scale(plan, crowd).dose
+    assert (scale(changed(plan, rotations=plan.rotations + data.draw(st.integers(1, 20))), crowd).dose <= doses).all()
+    assert (scale(changed(plan, headroom=data.draw(st.floats(plan.headroom, 0.9))), crowd).dose <= doses).all()
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_shorter_rest_never_raises_a_target(data):
+    plan = lone_stations(data.draw)
+    crowd = data.draw(rooms(plan))
+    windows = max([30.0] + [station.work_window_s for station in plan.stations])
+    shorter = changed(plan, interval_s=data.draw(st.floats(windows, plan.interval_s)))
+    assert (scale(shorter, crowd).dose <= scale(plan, crowd).dose).all()
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_more_capacity_never_lowers_a_target(data):
+    plan = lone_stations(data.draw)
+    crowd = data.draw(rooms(plan))
+    gain = np.array([data.draw(st.floats(0.0, 0.4)), data.draw(st.floats(0.0, 0.4)), -data.draw(st.floats(0.0, 0.4))])
+    stronger = type(crowd)(
+        {engine: mean + gain for engine, mean in crowd.engine_mean.items()},
+        {engine: np.zeros_like(cov) for engine, cov in crowd.engine_cov.items()},
+        crowd.repetitions_mean + gain[0],
+        crowd.repetitions_sd,
+        crowd.allowed,
+    )
+    weaker = type(crowd)(
+        crowd.engine_mean, stronger.engine_cov, crowd.repetitions_mean, crowd.repetitions_sd, crowd.allowed
+    )
+    assert (scale(plan, stronger).dose >= scale(plan, weaker).dose).all()
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_a_less_sure_estimate_never_gets_a_higher_target(data):
+    plan = lone_stations(data.draw)
+    crowd = data.draw(rooms(plan))
+    factor = data.draw(st.floats(1.0, 3.0))
+    unsure = type(crowd)(
+        crowd.engine_mean,
+        {engine: cov * factor**2 for engine, cov in crowd.engine_cov.items()},
+        crowd.repetitions_mean,
+        crowd.repetitions_sd * factor,
+        crowd.allowed,
+    )
+    assert (scale(plan, unsure).dose <= scale(plan, crowd).dose).all()

@@ -1,0 +1,36 @@
+"""The API against its own OpenAPI schema, with inputs nobody thought of (schemathesis)."""
+
+import pytest
+import schemathesis
+from drf_spectacular.generators import SchemaGenerator
+from hypothesis import HealthCheck, settings
+from rest_framework.authtoken.models import Token
+
+from coachhub.wsgi import application
+from tests import gym
+
+EXAMPLES = 6
+
+schema = schemathesis.openapi.from_dict(SchemaGenerator().get_schema(request=None, public=True))
+schema.app = application
+
+
+@pytest.fixture
+def token(furnished, coach) -> str:
+    gym.people(2)
+    gym.planned_week()
+    return Token.objects.get_or_create(user=coach)[0].key
+
+
+@schema.parametrize()
+@settings(max_examples=EXAMPLES, deadline=None, suppress_health_check=list(HealthCheck))
+def test_no_input_breaks_the_api(case, token):
+    headers = {"Authorization": f"Token {token}"}
+    case.call_and_validate(headers=headers, checks=[schemathesis.checks.not_a_server_error])
+
+
+def test_the_schema_is_openapi_3_and_the_page_about_it_opens(furnished, staff_client):
+    body = staff_client.get("/api/v1/schema/?format=json").json()
+    assert body["openapi"].startswith("3.")
+    assert "/api/v1/weeks/{id}/publish/" in body["paths"]
+    assert staff_client.get("/api/v1/docs/").status_code == 200

@@ -1,0 +1,110 @@
+from io import BytesIO
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from pypdf import PdfReader
+
+from athletes.models import Athlete
+from athletes.services.links import screen_link_issue
+from sessions.boards import files, paper
+from sessions.models import StationOption
+from tests import gym
+from tests.conftest import publish
+
+A3_MM, A4_MM = (420, 297), (297, 210)  # landscape, ISO 216
+POINTS_PER_MM = 72 / 25.4
+
+
+@pytest.fixture
+def big_week(furnished, coach):
+    gym.people(42)
+    circuit = gym.circuit()
+    return publish(gym.planned_week(None, *[circuit] * 7), coach)
+
+
+@pytest.mark.parametrize(("size", "millimetres"), [("a3", A3_MM), ("a4", A4_MM)])
+def test_the_paper_board_is_one_readable_page_a_session_in_the_right_size(big_week, size, millimetres):
+    pdf = PdfReader(BytesIO(files.read(getattr(big_week, f"paper_{size}"))))
+    assert len(pdf.pages) == 7
+    page = pdf.pages[0]
+    assert [float(page.mediabox.width), float(page.mediabox.height)] == pytest.approx(
+        [mm * POINTS_PER_MM for mm in millimetres], abs=0.5
+    )
+    text = page.extract_text()
+    assert "Mill race" in text
+    assert "A0000" in text
+    assert "A0041" in text
+    assert "per 500 m" in text
+    assert "Stop on pain" in text
+
+
+def test_a_room_too_long_for_a_page_goes_on_to_the_next_and_loses_nobody(furnished, coach):
+    gym.people(90)
+    publication = publish(gym.planned_week(), coach)
+    pdf = PdfReader(BytesIO(files.read(publication.paper_a4)))
+    assert len(pdf.pages) > 1
+    text = "".join(page.extract_text() for page in pdf.pages)
+    assert all(f"A{n:04d}" in text for n in range(90))
+
+
+def test_names_of_all_alphabets_the_font_has_are_printed(furnished, coach):
+    gym.people(1)
+    Athlete.objects.update(board_name="Zoë Łuś")
+    publication = publish(gym.planned_week(), coach)
+    assert "Zoë Łuś" in PdfReader(BytesIO(files.read(publication.paper_a3))).pages[0].extract_text()
+
+
+def test_a_long_text_is_cut_to_its_column(live_week):
+    paper._fonts()
+    assert paper._fit("A very long movement name indeed", paper.REGULAR, 10, 60).endswith("…")
+
+
+def test_the_wall_shows_todays_board_to_the_screens_link_only(big_week):
+    token = screen_link_issue(by=None).token
+    page = Client().get(reverse("sessions:wall", args=[token])).content.decode()
+    assert "Mill race" in page
+    assert "A0041" in page
+    assert "Athlete 0041" not in page  # the full name stays off the wall
+    assert page.count('class="wall-roster"') == 1
+    fresh = screen_link_issue(by=None).token
+    assert Client().get(reverse("sessions:wall", args=[token])).status_code == 410
+    assert Client().get(reverse("sessions:wall", args=[fresh])).status_code == 200
+
+
+def test_an_empty_wall_says_when_something_will_appear(furnished):
+    page = Client().get(reverse("sessions:wall", args=[screen_link_issue(by=None).token])).content.decode()
+    assert "it appears here" in page
+
+
+def test_staff_look_at_every_board(big_week, staff_client):
+    session = big_week.sessions.first()
+    assert "A0001" in staff_client.get(reverse("sessions:board", args=[session.pk])).content.decode()
+    answer = staff_client.get(reverse("sessions:board-paper", args=[big_week.pk, "a4"]))
+    assert answer["Content-Type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF")
+    assert staff_client.get(reverse("sessions:board-paper", args=[big_week.pk, "a9"])).status_code == 404
+
+
+def test_until_the_switch_everyone_sees_the_earlier_board(live_week, coach):
+    token = screen_link_issue(by=None).token
+    StationOption.objects.filter(movement__slug="row").update(dose=9, least_dose=5)
+    from sessions import publishing
+    from sessions.services.publications import publication_request
+
+    second = publication_request(week=live_week.week, by=coach)
+    publishing.Publication.objects.filter(pk=second.pk).update(
+        state="rendering", claim="11111111-1111-4111-8111-111111111111"
+    )
+    before = Client().get(reverse("sessions:wall", args=[token])).content
+    second.refresh_from_db()
+    publishing.compute(second)
+    publishing.render(second)
+    assert Client().get(reverse("sessions:wall", args=[token])).content == before
+    publishing.go_live(second)
+    assert live_week.week.publications.get(state="live") == second
+
+
+def test_the_same_page_is_one_file(live_week):
+    assert files.write("one", ".html") == files.write("one", ".html")
+    assert files.write("two", ".html") != files.write("one", ".html")

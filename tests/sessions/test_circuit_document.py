@@ -1,0 +1,126 @@
+from copy import deepcopy
+
+import pytest
+from django.http import QueryDict
+
+from sessions.forms.circuit import CircuitSerializer, document_of
+from sessions.forms.editor import nested
+from sessions.models import Circuit, StationOption
+from sessions.selectors.circuits import with_stations
+from sessions.services.circuits import circuit_save
+from tests import gym
+from tests.gym import DOCUMENT
+
+
+def errors_of(document) -> dict:
+    serializer = CircuitSerializer(data=document)
+    assert not serializer.is_valid()
+    return serializer.errors
+
+
+def changed(**fields):
+    return {**deepcopy(DOCUMENT), **fields}
+
+
+def test_a_saved_circuit_gives_its_document_back(furnished):
+    saved = gym.circuit()
+    document = document_of(with_stations(Circuit.objects.all()).get(pk=saved.pk))
+    assert document["stations"][1]["options"][0]["movement"] == "pull-up"
+    serializer = CircuitSerializer(data=document)
+    assert serializer.is_valid(), serializer.errors
+    again = circuit_save(document=serializer.validated_data, by=None, circuit=saved)
+    assert document_of(with_stations(Circuit.objects.all()).get(pk=again.pk)) == document
+    assert StationOption.objects.count() == 5
+
+
+def test_a_least_dose_is_filled_in(furnished):
+    saved = gym.circuit()
+    assert StationOption.objects.get(station__circuit=saved, movement__slug="bike").least_dose == 5
+
+
+def test_the_same_key_makes_one_circuit(furnished, coach):
+    serializer = CircuitSerializer(data=DOCUMENT)
+    serializer.is_valid(raise_exception=True)
+    key = "11111111-1111-4111-8111-111111111111"
+    first = circuit_save(document=serializer.validated_data, by=coach, key=key)
+    assert circuit_save(document=serializer.validated_data, by=coach, key=key) == first
+    assert Circuit.objects.count() == 1
+
+
+def test_a_work_window_longer_than_the_interval_is_refused_at_its_station(furnished):
+    document = changed()
+    document["stations"][1]["work_window_s"] = 70
+    assert "longer than the interval" in errors_of(document)["stations"][1]["work_window_s"]
+    assert errors_of(document)["stations"][0] == {}
+
+
+def test_a_circuit_needs_a_station(furnished):
+    assert "at least one station" in str(errors_of(changed(stations=[]))["stations"])
+
+
+@pytest.mark.parametrize(
+    ("option", "field", "says"),
+    [
+        ({"movement": "juggling"}, "movement", "no movement"),
+        ({"movement": "bike", "dose_kind": "metres"}, "dose_kind", "measured in kcal"),
+        ({"movement": "run", "dose_kind": "kcal"}, "dose_kind", "measured in metres"),
+        ({"dose": 0}, "dose", "greater than or equal to 1"),
+        ({"least_dose": 30}, "least_dose", "above the dose"),
+        ({"movement": "goblet-squat", "dose_kind": "load_repetitions", "load_kg": None}, "load_kg", "which load"),
+    ],
+)
+def test_an_option_that_makes_no_sense_is_refused_on_its_field(furnished, option, field, says):
+    document = changed()
+    document["stations"][0]["options"][0].update(option)
+    assert says in str(errors_of(document)["stations"][0]["options"][0][field])
+
+
+def test_getting_set_must_leave_time_to_work(furnished):
+    from athletes.models import Movement
+
+    Movement.objects.filter(slug="row").update(setup_s=20)
+    document = changed()
+    document["stations"][0]["work_window_s"] = 20
+    assert "takes 20 s to get set" in str(errors_of(document)["stations"][0])
+
+
+def test_the_editors_fields_become_a_document_whatever_their_numbers():
+    post = QueryDict(mutable=True)
+    post.update({"name": "Ebb", "interval_s": "60", "rotations": "4", "headroom": ""})
+    post.update({"stations.3.work_window_s": "40", "stations.3.options.7.movement": "row"})
+    post.update({"stations.10.work_window_s": "30", "stations.x.work_window_s": "1", "stations": "noise"})
+    document = nested(post)
+    assert [s["work_window_s"] for s in document["stations"]] == ["40", "30"]
+    assert document["stations"][0]["options"][0]["movement"] == "row"
+    assert document["headroom"] is None
+
+
+def test_the_editor_keeps_what_was_typed_and_says_what_is_wrong(furnished, coach_client):
+    fields = {"name": "Ebb", "interval_s": "60", "rotations": "four", "stations.0.work_window_s": "75"}
+    fields |= {"stations.0.options.0.movement": "row", "stations.0.options.0.dose": "15"}
+    fields |= {"stations.0.options.0.dose_kind": "kcal"}
+    page = coach_client.post("/circuits/new/", fields)
+    text = page.content.decode()
+    assert page.status_code == 422
+    assert 'value="four"' in text
+    assert 'value="75"' in text
+    assert "A valid integer is required" in text
+    assert not Circuit.objects.exists()
+
+
+def test_the_editor_saves(furnished, coach_client):
+    fields = {"name": "Ebb", "interval_s": "60", "rotations": "4", "stations.0.work_window_s": "45"}
+    fields |= {"stations.0.options.0.movement": "row", "stations.0.options.0.dose": "15"}
+    fields |= {"stations.0.options.0.dose_kind": "kcal", "key": "11111111-1111-4111-8111-111111111111"}
+    assert coach_client.post("/circuits/new/", fields).status_code == 302
+    assert coach_client.post("/circuits/new/", fields).status_code == 302
+    assert Circuit.objects.get().stations.get().options.get().dose == 15
+
+
+def test_an_archived_circuit_leaves_the_list_and_can_come_back(furnished, coach_client):
+    saved = gym.circuit()
+    coach_client.post(f"/circuits/{saved.pk}/archive/")
+    assert "Mill race" not in coach_client.get("/circuits/").content.decode().split('<ul class="messages"')[0]
+    assert Circuit.objects.get().archived
+    coach_client.post(f"/circuits/{saved.pk}/archive/", {"restore": "1"})
+    assert not Circuit.objects.get().archived

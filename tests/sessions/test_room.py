@@ -1,0 +1,107 @@
+from copy import deepcopy
+from datetime import timedelta
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from athletes.models import Athlete, Gym, Machine, Movement
+from athletes.selectors.gym import today
+from sessions.forms.circuit import CircuitSerializer
+from sessions.selectors.definitions import definition_of_document
+from sessions.services.room import room_preview
+from tests import gym
+from tests.conftest import publish
+from tests.gym import DOCUMENT
+
+
+def definition(document=DOCUMENT) -> dict:
+    serializer = CircuitSerializer(data=document)
+    serializer.is_valid(raise_exception=True)
+    return definition_of_document(serializer.validated_data, headroom=0.15)
+
+
+def preview(**options):
+    return room_preview(definition=definition(), gym=Gym.objects.get(), day=today(), **options)
+
+
+def test_the_preview_is_what_publishing_then_freezes(furnished, coach):
+    gym.people(6)
+    seen = {(row.athlete.pk, card.number): (card.movement, card.dose) for row in preview().rows for card in row.cards}
+    publication = publish(gym.planned_week(), coach)
+    for target in publication.targets.all():
+        options = target.session.circuit["stations"][target.station - 1]["options"]
+        name = options[target.rung]["movement"]["name"] if target.rung >= 0 else "Rest"
+        movement, dose = seen[target.athlete_id, target.station]
+        assert (movement, float(dose or 0)) == (name, target.dose)
+
+
+def test_it_says_who_has_no_benchmark_and_who_is_capped_and_why(furnished):
+    [tested, untested] = [gym.people(1)[0], gym.people(1, tested=False)[0]]
+    rows = {row.athlete: row for row in preview().rows}
+    assert rows[untested].never_tested
+    assert not rows[tested].never_tested
+    station = preview().stations[0]
+    assert station.full + station.capped + station.swapped + station.resting == 2
+    capped = [card for row in rows.values() for card in row.cards if card.capped or card.swap]
+    assert capped
+    assert all(1 <= len(card.why) <= 3 for card in capped)
+
+
+def test_an_easy_day_asks_for_less(furnished):
+    gym.people(6)
+    hard = [dose for row in preview().rows for dose in row.doses]
+    easy = [dose for row in preview(intent=0.8).rows for dose in row.doses]
+    assert sum(easy) < sum(hard)
+
+
+def test_a_broken_machine_is_a_shortage(furnished):
+    gym.people(30)
+    assert any("rowing ergometer" in sentence for sentence in preview(classes=2).shortages)
+    Machine.objects.filter(type__engine="row").update(active=False)
+    assert any("0 on the floor" in sentence for sentence in preview(classes=2).shortages)
+    assert preview(classes=30).shortages == [] or "0 on the floor" in preview(classes=30).shortages[0]
+
+
+def test_an_empty_room_is_no_error(furnished):
+    room = preview()
+    assert (room.rows, room.stations) == ([], [])
+
+
+def test_a_movement_nobody_may_do_becomes_rest_for_them(furnished):
+    [athlete] = gym.people(1)
+    limitation = athlete.limitations.create(kind="skill", starts_on=today() - timedelta(days=3))
+    limitation.movements.set(Movement.objects.filter(slug="goblet-squat"))
+    card = preview().rows[0].cards[2]
+    assert (card.movement, card.rest, card.prescribed) == ("Rest", True, "Goblet squat")
+
+
+def test_the_preview_page_shows_unsaved_work_and_waits_for_half_written_fields(furnished, coach_client):
+    gym.people(2)
+    fields = {"name": "Ebb", "interval_s": "60", "rotations": "4", "stations.0.work_window_s": "45"}
+    page = coach_client.post("/circuits/preview/", fields)
+    assert "as soon as every station" in page.content.decode()
+    fields |= {"stations.0.options.0.movement": "row", "stations.0.options.0.dose": "15"}
+    fields |= {"stations.0.options.0.dose_kind": "kcal"}
+    page = coach_client.post("/circuits/preview/", fields)
+    assert "Athlete 0001" in page.content.decode()
+
+
+def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished):
+    counts = []
+    for more in (2, 40):
+        gym.people(more)
+        with CaptureQueriesContext(connection) as queries:
+            preview()
+        counts.append(len(queries))
+    assert counts[0] == counts[1] <= 9  # two of them are this test's own
+
+
+@pytest.mark.parametrize("kind", ["pull-up", "ring-row"])
+def test_loads_and_repetitions_come_as_whole_numbers(furnished, kind):
+    gym.people(4)
+    document = deepcopy(DOCUMENT)
+    document["stations"][1]["options"][0]["movement"] = kind
+    room = room_preview(definition=definition(document), gym=Gym.objects.get(), day=today())
+    assert all(dose == int(dose) for row in room.rows for dose in row.doses)
+    assert Athlete.objects.count() == len(room.rows)

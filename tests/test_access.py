@@ -1,0 +1,87 @@
+"""Every page with every role: what the table says is what happens, and no page is without a rule."""
+
+from datetime import date
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from athletes.models import Link
+from athletes.services.links import link_issue, screen_link_issue
+from coachhub.access import ANYONE, ATHLETE, COACH, OWNER, RULES, STAFF, allowed
+from tests.conftest import client_of
+
+# Values for the arguments of every URL; the rows exist (see `world`) or not, which must not matter to a refusal.
+ARGUMENTS = {"pk": 1, "slug": "row", "monday": date(2026, 11, 23), "size": "a3", "token": "none"}
+IN_THE_VIEW = {"sessions:wall", "sessions:phone", "sessions:phone-week", "sessions:phone-numbers"}
+
+
+def patterns(resolver=None, namespace=""):
+    """(name, argument names) of every URL of the site."""
+    for pattern in (resolver or get_resolver()).url_patterns:
+        if isinstance(pattern, URLResolver):
+            inner = f"{namespace}{pattern.namespace}:" if pattern.namespace else namespace
+            yield from patterns(pattern, inner)
+        elif isinstance(pattern, URLPattern):
+            yield (
+                f"{namespace}{pattern.name}",
+                list(pattern.pattern.converters) or list(pattern.pattern.regex.groupindex),
+            )
+
+
+PAGES = sorted(dict(patterns()).items())
+
+
+def test_every_page_has_a_rule_and_every_rule_a_page():
+    assert {name for name, _ in PAGES} == set(RULES)
+
+
+def test_a_name_without_a_rule_is_refused_to_the_owner(owner):
+    assert not allowed(owner, "sessions:made-up", "GET")
+
+
+def address(name: str, arguments: list[str]) -> str:
+    route = {argument: ARGUMENTS.get(argument, 1) for argument in arguments}
+    return reverse(name, kwargs=route)
+
+
+@pytest.mark.parametrize(("name", "arguments"), PAGES, ids=[name for name, _ in PAGES])
+def test_each_role_gets_what_the_table_says(name, arguments, gym_row, staff, coach, owner):
+    url = address(name, arguments)
+    clients = {ANYONE: Client(), STAFF: client_of(staff), COACH: client_of(coach), OWNER: client_of(owner)}
+    for role, client in clients.items():
+        client.raise_request_exception = False
+        for method in ("GET", "POST"):
+            status = client.generic(method, url).status_code
+            if RULES[name].allows(role, method):
+                assert status not in (401, 403), f"{role or 'anyone'} {method} {name}: {status}"
+            elif role == ANYONE and not name.startswith("api:"):
+                assert status == 302, f"anyone {method} {name}: {status}"
+            else:
+                assert status in (401, 403), f"{role or 'anyone'} {method} {name}: {status}"
+            assert status < 500, f"{role} {method} {name}: {status}"
+
+
+@pytest.mark.parametrize(("name", "arguments"), [p for p in PAGES if p[0].startswith("api:")])
+def test_an_athletes_link_reads_only_its_own_part_of_the_api(name, arguments, gym_row, make_athlete):
+    link = link_issue(athlete=make_athlete(), by=None)
+    answer = Client(headers={"Authorization": f"Link {link.token}"}).get(address(name, arguments))
+    assert answer.status_code == (200 if RULES[name].allows(ATHLETE, "GET") else 403)
+
+
+@pytest.mark.parametrize("name", sorted(IN_THE_VIEW))
+def test_a_link_that_was_never_made_opens_nothing(name, gym_row, owner_client):
+    assert owner_client.get(reverse(name, kwargs={"token": "x" * 28})).status_code == 410
+
+
+def test_a_personal_link_does_not_open_the_wall_and_the_wall_link_no_phone(gym_row, make_athlete):
+    personal, screen = link_issue(athlete=make_athlete(), by=None), screen_link_issue(by=None)
+    assert Client().get(reverse("sessions:wall", args=[personal.token])).status_code == 410
+    assert Client().get(reverse("sessions:phone", args=[screen.token])).status_code == 410
+
+
+def test_a_nonce_without_its_signature_opens_nothing(gym_row, make_athlete):
+    link = link_issue(athlete=make_athlete(), by=None)
+    forged = link.nonce + "A" * 16
+    assert Client().get(reverse("sessions:phone", args=[forged])).status_code == 410
+    assert Link.nonce_of(forged) is None
