@@ -27,7 +27,7 @@ class Doubt(IntEnum):
 
 SENTENCES = {
     Doubt.NONE: "",
-    Doubt.IMPOSSIBLE: "Nobody has done this. Check the number and its unit.",
+    Doubt.IMPOSSIBLE: "This cannot be right as it stands. Check the number and its unit.",
     Doubt.FAR_ABOVE: "This is far better than expected for this athlete. Is it right?",
     Doubt.FAR_BELOW: "This is far below what is expected for this athlete. Is it right?",
     Doubt.TOO_SHORT: "An effort this short says little. Check the time.",

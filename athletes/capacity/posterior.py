@@ -5,6 +5,7 @@ The cost of one athlete is  ½·(θ − μ)ᵀ Σ⁻¹ (θ − μ) + Σ ρ(r),  
 levels off (the weight falls as 1/r⁴), so that one mistyped effort can hardly move an estimate.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,7 +25,7 @@ class Problem:
     `prior_mean` has shape (n, p), `prior_precision` (n, p, p). `rows` (n,) are the row numbers the model knows.
     """
 
-    model: callable
+    model: Callable
     observed: np.ndarray
     inverse_sd: np.ndarray
     prior_mean: np.ndarray

@@ -31,6 +31,7 @@ class Card:
     capped: bool
     dose: str
     unit: str
+    wanted: str
     hold: str
     hold_unit: str
     rate: str
@@ -66,6 +67,7 @@ def card_of(definition: dict, target: Target, load_unit: str = "kg") -> Card:
         capped=detail["bound"] in ("time", "own", "other_station"),
         dose=dose,
         unit=unit,
+        wanted=number(detail["wanted"], 0),
         hold=hold,
         hold_unit=hold_unit,
         rate=_rate(engine, option["dose_kind"], movement, target.hold),

@@ -10,8 +10,8 @@ from sessions.boards.cards import Card, card_of
 from sessions.boards.phone import FIELDS, head
 from sessions.models import Publication, PublishedSession, Target
 
-ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
-COLUMNS = 3
+ROWS_A_COLUMN = 11  # as many as can be read from 5 m at 1080p
+FIGURES_ACROSS = 20  # doses side by side: four columns of names for five stations, two for eight
 
 
 @dataclass(frozen=True)
@@ -26,12 +26,13 @@ def page(publication: Publication, session: PublishedSession) -> str:
     """HTML of one session's wall page, without the shell around it. A long room gets several screens."""
     lines = board_lines(publication, session)
     columns = [lines[start : start + ROWS_A_COLUMN] for start in range(0, len(lines), ROWS_A_COLUMN)]
+    across = min(4, max(2, FIGURES_ACROSS // len(session.circuit["stations"])))
     context = {
         "head": head(session),
         "day": session.date,
         "circuit": session.circuit,
-        "screens": [columns[start : start + COLUMNS] for start in range(0, len(columns), COLUMNS)],
-        "screen_count": ceil(len(columns) / COLUMNS),
+        "screens": [columns[start : start + across] for start in range(0, len(columns), across)],
+        "screen_count": ceil(len(columns) / across),
         "week_note": publication.content["note"],
         "gym": publication.content["gym"],
     }

@@ -31,7 +31,7 @@ def editor(document: dict, errors: dict) -> dict:
     station_errors = errors.get("stations", [])
     listed = station_errors if station_errors and isinstance(station_errors[0], dict) else []
     return {
-        "document": document,
+        "document": {**document, "headroom": _shown(document["headroom"])},
         "errors": errors,
         "stations_error": [] if listed else station_errors,
         "stations": [
@@ -44,11 +44,19 @@ def editor(document: dict, errors: dict) -> dict:
     }
 
 
+def _shown(value):
+    """Numbers of a saved circuit without needless zeros; what was typed stays as it was typed."""
+    return f"{value:g}" if isinstance(value, float) else value
+
+
 def _station_row(station: dict, errors: dict) -> dict:
     option_errors = errors.get("options", [])
     listed = option_errors if option_errors and isinstance(option_errors[0], dict) else []
     options = [
-        {"values": option, "errors": listed[index] if index < len(listed) else {}}
+        {
+            "values": {name: _shown(value) for name, value in option.items()},
+            "errors": listed[index] if index < len(listed) else {},
+        }
         for index, option in enumerate(station["options"])
     ]
     return {"values": station, "errors": errors, "options_error": [] if listed else option_errors, "options": options}

@@ -19,7 +19,8 @@ def preview(request: HttpRequest) -> HttpResponse:
     if not serializer.is_valid():
         return render(request, "sessions/_room.html", {"unfinished": True})
     definition = definition_of_document(serializer.validated_data, headroom=request.gym.headroom)
-    return render(request, "sessions/_room.html", _preview(request, definition, day=today()))
+    usual = max(len(request.gym.class_times), 1)
+    return render(request, "sessions/_room.html", _preview(request, definition, day=today(), classes=usual))
 
 
 def planned(request: HttpRequest, pk: int) -> HttpResponse:

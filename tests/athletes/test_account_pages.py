@@ -49,6 +49,13 @@ def test_with_a_second_owner_the_first_may_step_down(owner_client, owner, make_a
     assert owner.role == "coach"
 
 
+def test_an_owner_with_a_new_password_stays_signed_in(owner_client, owner):
+    sent = {"name": "The owner", "username": "owner", "role": "owner", "is_active": "on", "password": "brand new words"}
+    response = owner_client.post(f"/gym/accounts/{owner.pk}/", sent, follow=True)
+    assert response.status_code == 200
+    assert "The owner is changed." in response.content.decode()
+
+
 def test_a_deactivated_account_cannot_sign_in(owner_client, staff, client):
     owner_client.post(f"/gym/accounts/{staff.pk}/", {"name": "The staff", "username": "staff", "role": "staff"})
     assert not client.login(username="staff", password=PASSWORD)

@@ -11,7 +11,7 @@ def ada(make_athlete):
 
 def test_without_results_it_says_what_to_do(staff_client, ada):
     page = staff_client.get(f"/athletes/{ada.pk}/").content.decode()
-    assert "No result yet" in page
+    assert "No effort yet" in page
     assert "No link is in use" in page
 
 

@@ -75,6 +75,22 @@ def test_correcting_voids_the_earlier_one(staff_client, ada, row_2000):
     wrong.refresh_from_db()
     assert wrong.voided_at
     assert wrong.replaced_by.typed == "7:43.9"
+    assert "voided already" in staff_client.get(url, follow=True).content.decode()
+
+
+def test_sending_a_correction_twice_keeps_one(staff_client, ada, row_2000):
+    url, form = f"/athletes/{ada.pk}/efforts/?replaces={Effort.objects.first().pk}", sent(row_2000, "7:43.9")
+    for _ in range(2):
+        assert staff_client.post(url, form).status_code == 302
+    assert Effort.objects.filter(typed="7:43.9").count() == 1
+
+
+def test_correcting_what_was_corrected_is_refused_in_words(staff_client, ada, row_2000):
+    url = f"/athletes/{ada.pk}/efforts/?replaces={Effort.objects.first().pk}"
+    staff_client.post(url, sent(row_2000, "7:43.9"))
+    page = staff_client.post(url, sent(row_2000, "7:44.9"))
+    assert page.status_code == 200
+    assert not Effort.objects.filter(typed="7:44.9").exists()
 
 
 def test_another_athletes_result_cannot_be_replaced(staff_client, ada, make_athlete):

@@ -36,13 +36,13 @@ def test_one_row_for_each_active_athlete(staff_client, url, room, make_athlete, 
 def test_all_rows_at_once(staff_client, url, room):
     response = staff_client.post(url, sent(dict(zip(room, ["7:42.3", "1:58/500", ""], strict=True))), follow=True)
     assert Effort.objects.count() == 2
-    assert "2 results are kept." in response.content.decode()
+    assert "2 efforts are kept." in response.content.decode()
 
 
 def test_a_wrong_row_keeps_what_was_typed_and_the_others_are_kept(staff_client, url, room):
     page = staff_client.post(url, sent(dict(zip(room, ["7:42.3", "seven", "3:20"], strict=True)))).content.decode()
     assert [effort.athlete for effort in Effort.objects.all()] == [room[0]]
-    assert "1 result is kept." in page
+    assert "1 effort is kept." in page
     assert "2 rows need a look." in page
     assert 'value="seven"' in page
     assert "“seven” is not understood" in page

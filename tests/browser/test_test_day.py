@@ -64,7 +64,7 @@ def test_a_slip_is_caught_and_kept_only_when_told_so(page):
 
 
 def test_a_name_without_its_accents_finds_the_row(page):
-    page.fill("#finder", "orsi")
+    page.fill("#finder", "lucja orsi")
     page.keyboard.press("Enter")
     assert focused(page) == "Łucja"
     page.keyboard.type("8:01")
@@ -80,4 +80,4 @@ def test_without_scripts_enter_keeps_all_rows(open_page, staff_client, benchmark
     page.locator(".entry-typed").nth(0).fill("7:58.4")
     page.locator(".entry-typed").nth(1).fill("8:02.0")
     page.keyboard.press("Enter")
-    page.wait_for_selector("text=2 results are kept.")
+    page.wait_for_selector("text=2 efforts are kept.")

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from athletes.capacity.constants import FULL_WEIGHT_SD
-from athletes.capacity.posterior import robust_loss, robust_weight
+from athletes.capacity.posterior import Problem, robust_loss, robust_weight, solve
 
 
 @given(st.floats(-FULL_WEIGHT_SD, FULL_WEIGHT_SD))
@@ -23,3 +23,17 @@ def test_the_loss_rises_with_weight_times_residual(residual):
 def test_the_loss_levels_off():
     assert robust_loss(1e6) == pytest.approx(FULL_WEIGHT_SD**2)
     assert (np.diff(robust_loss(np.linspace(0, 100, 1000))) >= 0).all()
+
+
+@pytest.mark.parametrize("start", [-20.0, -3.0, 1.5, 8.0])
+def test_a_step_that_overshoots_is_shortened(start):
+    # Full Gauss–Newton steps on an arc tangent run away from any start beyond 1.39
+    problem = Problem(
+        model=lambda theta, rows: (np.arctan(theta), 1.0 / (1.0 + theta[..., None] ** 2)),
+        observed=np.array([[0.0]]),
+        inverse_sd=np.array([[1.0]]),
+        prior_mean=np.array([[start]]),
+        prior_precision=np.full((1, 1, 1), 1e-9),
+        rows=np.array([0]),
+    )
+    assert solve(problem)[0][0, 0] == pytest.approx(0.0, abs=1e-3)

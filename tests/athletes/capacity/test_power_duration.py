@@ -95,6 +95,15 @@ def test_one_absurd_effort_among_four_is_as_good_as_left_out(position, factor):
     np.testing.assert_allclose(fit(absurd, seconds)[0], fit(without, seconds)[0], atol=0.01)
 
 
+def test_a_bad_sprint_that_a_plain_fit_would_hide_in_the_other_parameters_is_found():
+    # Half as much again over a minute bends the whole curve of a plain fit: only leaving it out shows which is odd
+    watts, seconds = invented(100, seed=5)
+    odd, without = watts.copy(), watts.copy()
+    odd[:, 0] *= 1.5
+    without[:, 0] = NAN
+    np.testing.assert_allclose(fit(odd, seconds)[0], fit(without, seconds)[0], atol=0.03)
+
+
 @pytest.mark.parametrize("factor", [0.5, 2.0])
 @pytest.mark.parametrize("position", range(3))
 def test_one_absurd_effort_among_four_hardly_moves_critical_power(position, factor):

@@ -26,6 +26,11 @@ def test_an_athlete_who_says_nothing_is_the_centre_and_the_widest(engine):
     assert variances[3, 0] > variances[0, 0]
 
 
+def test_not_knowing_the_sex_widens_the_prior():
+    known, unknown = engine_prior("row", np.array(["male", ""]), np.array([80.0, 80.0]))[1]
+    assert unknown[0, 0] > known[0, 0]
+
+
 def test_a_heavier_athlete_is_expected_to_row_harder_and_run_slower():
     sex, mass = np.array(["", ""]), np.array([60.0, 90.0])
     assert np.diff(engine_prior("row", sex, mass)[0][:, 0]) > 0

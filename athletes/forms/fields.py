@@ -1,0 +1,68 @@
+"""Kinds of fields that several forms share."""
+
+import re
+
+from django import forms
+from django.utils.text import slugify
+
+
+class DayInput(forms.DateInput):
+    """A date as the browser's own calendar understands it."""
+
+    input_type = "date"
+
+    def __init__(self, attrs=None):
+        super().__init__(attrs=attrs, format="%Y-%m-%d")
+
+
+def lines(rows: int = 3) -> forms.Textarea:
+    return forms.Textarea(attrs={"rows": rows})
+
+
+class PlainNumbers:
+    """For forms: whole numbers appear without a decimal point."""
+
+    def get_initial_for_field(self, field, field_name):
+        value = super().get_initial_for_field(field, field_name)
+        return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+class PercentField(forms.FloatField):
+    """A share of one, typed and shown in percent."""
+
+    def __init__(self, *, least: float, most: float, **kwargs):
+        super().__init__(min_value=least, max_value=most, step_size=None, **kwargs)
+
+    def prepare_value(self, value):
+        return value if isinstance(value, str) or value is None else f"{round(value * 100, 1):g}"
+
+    def clean(self, value):
+        percent = super().clean(value)
+        return None if percent is None else percent / 100
+
+    def has_changed(self, initial, data) -> bool:
+        return super().has_changed(self.prepare_value(initial), data)
+
+
+class ClassTimesField(forms.CharField):
+    """Class times as people write them: “6:00, 18.30” → ["06:00", "18:30"]."""
+
+    def to_python(self, value) -> list[str]:
+        times = set()
+        for word in re.split(r"[,;\s]+", super().to_python(value).strip()):
+            match = re.fullmatch(r"(\d{1,2})[:.](\d{2})", word)
+            if word and not (match and int(match[1]) < 24 and int(match[2]) < 60):
+                raise forms.ValidationError(f"“{word}” is no time of day. Write class times like 06:00, 18:30.")
+            if match:
+                times.add(f"{int(match[1]):02d}:{match[2]}")
+        return sorted(times)
+
+    def prepare_value(self, value):
+        return value if isinstance(value, str) or value is None else ", ".join(value)
+
+
+def free_slug(model, name: str) -> str:
+    """A slug made of `name` that no row of `model` has yet."""
+    base = slugify(name)[:50] or model.__name__.lower()
+    taken = set(model.objects.filter(slug__startswith=base).values_list("slug", flat=True))
+    return base if base not in taken else next(s for n in range(2, 10_000) if (s := f"{base}-{n}") not in taken)

@@ -1,0 +1,20 @@
+"""Whole addresses for people and codes."""
+
+from django.conf import settings
+from django.http import HttpRequest
+from django.urls import reverse
+
+from athletes.models import Link
+
+
+def whole_address(request: HttpRequest, path: str) -> str:
+    """`path` with the address that people type, or, where the host gave none, the one this page was asked under."""
+    return settings.SITE_URL + path if settings.SITE_URL else request.build_absolute_uri(path)
+
+
+def phone_address(request: HttpRequest, link: Link) -> str:
+    return whole_address(request, reverse("sessions:phone", args=[link.token]))
+
+
+def screen_address(request: HttpRequest, link: Link) -> str:
+    return whole_address(request, reverse("sessions:wall", args=[link.token]))

@@ -1,0 +1,28 @@
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from athletes.forms.limitation import LimitationForm
+from athletes.models import Athlete, Limitation
+from athletes.selectors.gym import today
+from athletes.services.limitations import limitation_end
+
+
+def create(request: HttpRequest, pk: int) -> HttpResponse:
+    athlete = get_object_or_404(Athlete, pk=pk)
+    limitation = Limitation(athlete=athlete, entered_by=request.user)
+    form = LimitationForm(request.POST or None, instance=limitation, initial={"starts_on": today()})
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, "The limitation is kept. It holds in everything published from now on.")
+        return redirect("athletes:detail", pk)
+    return render(request, "athletes/limitation_form.html", {"athlete": athlete, "form": form})
+
+
+@require_POST
+def end(request: HttpRequest, pk: int) -> HttpResponse:
+    limitation = get_object_or_404(Limitation, pk=pk)
+    limitation_end(limitation=limitation)
+    messages.success(request, "The limitation ends today. Publish again to bring the movements back.")
+    return redirect("athletes:detail", limitation.athlete_id)
