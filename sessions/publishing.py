@@ -81,12 +81,15 @@ def render(publication: Publication) -> None:
         with transaction.atomic():
             beat(publication, done=F("done") + len(batch))
             insert_ignoring_conflicts(PersonalPage, ["publication", "athlete", "path"], rows)
+    boards = []
     for session in sessions:
-        page = files.write(wall.page(publication, session), ".html")
+        lines = wall.board_lines(publication, session)
+        page = files.write(wall.page(publication, session, lines), ".html")
         with transaction.atomic():
             beat(publication, done=F("done") + 1)
             publication.sessions.filter(pk=session.pk).update(wall_page=page)
-    sheets = {f"paper_{size}": files.write(paper.board(publication, sessions, size), ".pdf") for size in paper.SIZES}
+        boards.append((session, lines))
+    sheets = {f"paper_{size}": files.write(paper.board(publication, boards, size), ".pdf") for size in paper.SIZES}
     beat(publication, done=F("done") + 1, **sheets)
 
 
@@ -113,9 +116,7 @@ def fail(publication: Publication, reason: str) -> None:
 
 def requeue_silent() -> list[int]:
     """Put publications back in the queue whose worker has fallen silent; ids of all that should be sent again."""
-    silent = Publication.objects.filter(
-        state__in=Publication.RUNNING, heartbeat_at__lt=timezone.now() - SILENT_AFTER
-    )
+    silent = Publication.objects.filter(state__in=Publication.RUNNING, heartbeat_at__lt=timezone.now() - SILENT_AFTER)
     silent.filter(attempts__gte=MOST_ATTEMPTS).update(
         state=State.FAILED,
         failure=f"Publishing was cut off {MOST_ATTEMPTS} times. Ask whoever hosts coachhub to look at the worker.",

@@ -2,7 +2,7 @@ from datetime import date
 
 from django.urls import path, register_converter
 
-from sessions.views import boards, circuits, phone, publications, room, wall, weeks
+from sessions.views import boards, circuits, curves, phone, publications, room, wall, weeks
 
 
 class WeekConverter:
@@ -35,6 +35,7 @@ urlpatterns = [
     path("publications/<int:pk>/changes/", publications.changes, name="publication-changes"),
     path("publications/<int:pk>/<str:size>.pdf", boards.paper, name="board-paper"),
     path("targets/<int:pk>/", publications.target, name="target"),
+    path("athletes/<int:pk>/curve/<str:engine>.json", curves.curve, name="curve"),
     path("board/<int:pk>/", boards.wall_page, name="board"),
     path("circuits/", circuits.index, name="circuits"),
     path("circuits/new/", circuits.create, name="circuit-create"),

@@ -87,17 +87,18 @@ def solve(problem):
 def _solve_robustly(problem, plain):
     """Parameters under the robust loss, from the best of several starts.
 
-    The loss has more than one valley. The starts leave one observation out each, so that one of them has never
-    seen a single bad effort, however well a plain fit hides it.
+    The loss has more than one valley. Beside the plain fit the starts are fits that leave one observation out each:
+    one of them has never seen a single bad effort, however well the plain fit hides it.
     """
-    best, best_cost = plain, problem.expand(plain, robust=True)[0]
+    best = minimise(problem, plain, robust=True)
+    best_cost = problem.expand(best, robust=True)[0]
     for column in range(problem.observed.shape[1]):
         start = minimise(problem.without(column), problem.prior_mean, robust=False)
         start = minimise(problem, start, robust=True)
         cost = problem.expand(start, robust=True)[0]
         better = cost < best_cost
         best, best_cost = np.where(better[:, None], start, best), np.where(better, cost, best_cost)
-    return minimise(problem, best, robust=True)
+    return best
 
 
 def minimise(problem, start, robust):

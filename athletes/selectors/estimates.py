@@ -50,6 +50,7 @@ class EstimateLine:
     as_of: date
     efforts: int
     figures: dict[str, float]
+    engine: str
 
 
 def numbers_of(athlete: Athlete) -> dict:
@@ -101,4 +102,5 @@ def _line(estimate: Estimate, subject: str, says: list[str], sd: float, figures:
         as_of=estimate.as_of,
         efforts=len(estimate.efforts),
         figures=figures,
+        engine=estimate.engine,
     )

@@ -3,8 +3,8 @@ from athletes.models import Athlete, Link
 
 def athlete_for_token(token: str) -> Athlete | None:
     """The active athlete whose standing link carries `token`, or None."""
-    link = _standing(Link.Kind.ATHLETE, token).select_related("athlete").first()
-    return link.athlete if link and link.athlete.active else None
+    links = _standing(Link.Kind.ATHLETE, token).filter(athlete__active=True).select_related("athlete")
+    return next((link.athlete for link in links), None)
 
 
 def is_screen_token(token: str) -> bool:

@@ -47,8 +47,8 @@ class Card:
     caution: str
 
 
-def card_of(definition: dict, target: Target, load_unit: str = "kg") -> Card:
-    """The card of a frozen target in its session's circuit definition."""
+def card_of(definition: dict, target: Target, load_unit: str = "kg", *, explained: bool = True) -> Card:
+    """The card of a frozen target in its session's circuit definition; boards without explanations need none."""
     station = definition["stations"][target.station - 1]
     detail = target.detail
     option = station["options"][max(target.rung, 0)]
@@ -76,7 +76,7 @@ def card_of(definition: dict, target: Target, load_unit: str = "kg") -> Card:
         firmness="" if rest else firmness_word(target.sd_log),
         headroom=target.headroom,
         probability=target.probability,
-        why=why(definition, target),
+        why=why(definition, target) if explained else (),
         setting="" if rest else (movement["machine"] or {}).get("setting_advice", ""),
         note=station["note"],
         cues={} if rest else movement["cues"],

@@ -12,7 +12,7 @@ from reportlab.pdfgen.canvas import Canvas
 from athletes.formatting import day, dose_text
 from sessions.boards.cards import CAUTION, Card, rung_mark
 from sessions.boards.phone import head
-from sessions.boards.wall import Line, board_lines
+from sessions.boards.wall import Line
 from sessions.models import Publication, PublishedSession
 
 SIZES = {"a3": landscape(A3), "a4": landscape(A4)}
@@ -42,20 +42,19 @@ class Sheet:
         return MARGIN + inner * (NAME_SHARE + (1 - NAME_SHARE) * station / stations)
 
 
-def board(publication: Publication, sessions: list[PublishedSession], size: str) -> bytes:
+def board(publication: Publication, sessions: list[tuple[PublishedSession, list[Line]]], size: str) -> bytes:
     """The whole week as PDF in the page size "a3" or "a4": every session begins on a page of its own."""
     _fonts()
     buffer = BytesIO()
     canvas = Canvas(buffer, pagesize=SIZES[size], pageCompression=1, invariant=1)
     canvas.setTitle(f"{publication.content['gym']['name']}, week {publication.week}")
-    for session in sessions:
-        _session(canvas, publication, session, SIZES[size])
+    for session, lines in sessions:
+        _session(canvas, publication, session, lines, SIZES[size])
     canvas.save()
     return buffer.getvalue()
 
 
-def _session(canvas: Canvas, publication: Publication, session: PublishedSession, page: tuple[float, float]) -> None:
-    lines = board_lines(publication, session)
+def _session(canvas: Canvas, publication: Publication, session: PublishedSession, lines: list[Line], page) -> None:
     top = _head_height(session, page)
     sheet = _sheet(page, len(lines), page[1] - 2 * MARGIN - top - 3 * SMALLEST * LEADING)
     for start in range(0, max(len(lines), 1), sheet.rows):

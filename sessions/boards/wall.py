@@ -22,9 +22,8 @@ class Line:
     cards: list[Card]
 
 
-def page(publication: Publication, session: PublishedSession) -> str:
+def page(publication: Publication, session: PublishedSession, lines: list[Line]) -> str:
     """HTML of one session's wall page, without the shell around it. A long room gets several screens."""
-    lines = board_lines(publication, session)
     columns = [lines[start : start + ROWS_A_COLUMN] for start in range(0, len(lines), ROWS_A_COLUMN)]
     across = min(4, max(2, FIGURES_ACROSS // len(session.circuit["stations"])))
     context = {
@@ -44,5 +43,5 @@ def board_lines(publication: Publication, session: PublishedSession) -> list[Lin
     rows = Target.objects.filter(publication=publication, session=session).order_by("athlete__board_name", "station")
     cards = defaultdict(list)
     for row in rows.values_list("athlete__board_name", *FIELDS, named=True):
-        cards[row.athlete__board_name].append(card_of(session.circuit, row))
+        cards[row.athlete__board_name].append(card_of(session.circuit, row, explained=False))
     return [Line(name, own) for name, own in cards.items()]

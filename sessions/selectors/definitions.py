@@ -1,8 +1,8 @@
 """A circuit as it is frozen: plain values, complete, readable without any other table.
 
-    {"name", "interval_s", "rotations", "headroom", "notes", "stations": [
-        {"position", "work_window_s", "note", "options": [
-            {"dose_kind", "dose", "least_dose", "load_kg", "movement": {…}}, …]}, …]}
+{"name", "interval_s", "rotations", "headroom", "notes", "stations": [
+    {"position", "work_window_s", "note", "options": [
+        {"dose_kind", "dose", "least_dose", "load_kg", "movement": {…}}, …]}, …]}
 """
 
 from athletes.capacity.constants import PATTERNS

@@ -3,7 +3,7 @@ from datetime import date, datetime
 from django.db.models import Q, QuerySet
 
 from athletes.models import Athlete, Effort
-from sessions.models import PersonalPage, Publication, PublishedSession, Target, Week
+from sessions.models import Publication, PublishedSession, Week
 
 State = Publication.State
 
@@ -34,18 +34,6 @@ def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
         return Athlete.objects.none()
     changed = Effort.objects.filter(Q(entered_at__gt=since) | Q(voided_at__gt=since)).values("athlete_id")
     return Athlete.objects.filter(active=True, pk__in=changed)
-
-
-def page_names(athlete: Athlete, mondays: list[date]) -> list[str]:
-    """Names of the athlete's frozen pages in the published weeks that start on these days, in their order."""
-    pages = PersonalPage.objects.filter(
-        athlete=athlete, publication__state=State.LIVE, publication__week__starts_on__in=mondays
-    )
-    return list(pages.order_by("publication__week__starts_on").values_list("path", flat=True))
-
-
-def targets_of(publication: Publication, **which) -> QuerySet[Target]:
-    return publication.targets.filter(**which).select_related("athlete", "session")
 
 
 def previous_revision(publication: Publication) -> Publication | None:

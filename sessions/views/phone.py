@@ -1,39 +1,28 @@
 import json
 from datetime import date, timedelta
+from functools import lru_cache
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.utils import timezone
 
-from athletes.models import Athlete
 from athletes.selectors.estimates import numbers_of
-from athletes.selectors.gym import today as gym_today
 from athletes.selectors.links import athlete_for_token
 from sessions.boards import files
 from sessions.boards.cards import CAUTION
-from sessions.selectors.publications import page_names
+from sessions.selectors.phone import opened_by
 from sessions.selectors.weeks import monday_of
 
 
 def today(request: HttpRequest, token: str) -> HttpResponse:
     """Today's session of one athlete; on a free day the next one of the week."""
-    athlete = athlete_for_token(token)
-    if athlete is None:
-        return _gone(request)
-    day = gym_today()
-    sessions = _sessions(athlete, day)
-    coming = [s for s in sessions if s["date"] >= day.isoformat()]
-    shown = [s for s in coming if s["date"] == coming[0]["date"]] if coming else []
-    context = {"sessions": shown, "is_today": bool(shown) and shown[0]["date"] == day.isoformat()}
-    return _page(request, "today", athlete, token, context)
+    return _frozen(request, token, "today")
 
 
 def week(request: HttpRequest, token: str) -> HttpResponse:
-    """All sessions of the athlete's week."""
-    athlete = athlete_for_token(token)
-    if athlete is None:
-        return _gone(request)
-    day = gym_today()
-    return _page(request, "week", athlete, token, {"sessions": _sessions(athlete, day), "today": day})
+    """All sessions of the athlete's week and the next."""
+    return _frozen(request, token, "week")
 
 
 def numbers(request: HttpRequest, token: str) -> HttpResponse:
@@ -41,19 +30,46 @@ def numbers(request: HttpRequest, token: str) -> HttpResponse:
     athlete = athlete_for_token(token)
     if athlete is None:
         return _gone(request)
-    return _page(request, "numbers", athlete, token, numbers_of(athlete))
+    context = {**_shell("numbers", token, athlete.name, request.gym.name, request.gym.local_rules), "athlete": athlete}
+    return _private(render_to_string("sessions/phone_numbers.html", {**context, **numbers_of(athlete)}))
 
 
-def _sessions(athlete: Athlete, day: date) -> list[dict]:
-    """The athlete's published sessions of this week and the next, by day."""
+def _frozen(request: HttpRequest, token: str, page: str) -> HttpResponse:
+    day, gym = timezone.localdate(), request.gym
     monday = monday_of(day)
-    names = page_names(athlete, [monday, monday + timedelta(days=7)])
-    return [session for name in names for session in json.loads(files.read(name))["sessions"]]
+    opened = opened_by(token, (monday, monday + timedelta(days=7)))
+    if opened is None:
+        return _gone(request)
+    name, pages = opened
+    return _private(_rendered(page, token, name, gym.name, gym.local_rules, day, pages))
 
 
-def _page(request: HttpRequest, page: str, athlete: Athlete, token: str, context: dict) -> HttpResponse:
-    shell = {"page": page, "athlete": athlete, "token": token, "gym": request.gym, "caution": CAUTION}
-    response = render(request, f"sessions/phone_{page}.html", {**shell, **context})
+@lru_cache(maxsize=600)
+def _rendered(page: str, token: str, athlete: str, gym: str, rules: str, day: date, pages: tuple[str, ...]) -> str:
+    """A page made of frozen files; kept in memory by everything it is made of, so that it can never be stale."""
+    sessions = [session for name in pages for session in json.loads(files.read(name))["sessions"]]
+    sessions.sort(key=lambda session: session["date"])
+    context = {**_shell(page, token, athlete, gym, rules), "today": day, "sessions": sessions}
+    if page == "today":
+        coming = [s for s in sessions if s["date"] >= day.isoformat()]
+        shown = [s for s in coming if s["date"] == coming[0]["date"]]
+        context |= {"sessions": shown, "is_today": bool(shown) and shown[0]["date"] == day.isoformat()}
+    return render_to_string(f"sessions/phone_{page}.html", context)
+
+
+def _shell(page: str, token: str, athlete: str, gym: str, local_rules: str) -> dict:
+    return {
+        "page": page,
+        "token": token,
+        "athlete_name": athlete,
+        "gym_name": gym,
+        "local_rules": local_rules,
+        "caution": CAUTION,
+    }
+
+
+def _private(html: str) -> HttpResponse:
+    response = HttpResponse(html)
     response["Cache-Control"] = "private, no-cache"
     return response
 

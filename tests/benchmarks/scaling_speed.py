@@ -124,7 +124,7 @@ def plain_shares(load, limit):
             rising = sum(row[j] for j in free)
             fixed = sum(row[j] * share[j] for j in range(size) if j not in free)
             levels.append((limit - fixed) / rising if rising > 0 else math.inf)
-        level = min(1.0, max(0.0, *levels) if len(levels) == 1 else max(0.0, min(levels)))
+        level = min(1.0, max(0.0, min(levels)))
         for j in free:
             share[j] = level
         stopped = {j for row, own in zip(load, levels, strict=True) if own <= level + 1e-12 for j in free if row[j] > 0}
@@ -169,7 +169,7 @@ def plain_scale(circuit, room, athlete, intent=1.0, quantile=0.20):
         leave, short = [], []
         for station, alone, dose in result:
             step = 5.0 if station.option.dose_kind == "metres" else 1.0
-            least = max(min(station.option.least_dose, math.floor(station.wanted / step) * step), step)
+            least = max(min(station.option.least_dose, plain_floor(station.option, station.wanted)), step)
             if alone < least:
                 leave.append(station.index)
             if dose < least:

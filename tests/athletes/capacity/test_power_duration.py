@@ -56,6 +56,12 @@ def test_no_columns_at_all_is_no_effort():
     np.testing.assert_allclose(theta, np.tile(PRIOR_MEAN, (2, 1)))
 
 
+def test_nobody_at_all():
+    theta, covariance = fit(np.empty((0, 3)), np.empty((0, 3)))
+    assert theta.shape == (0, 3)
+    assert covariance.shape == (0, 3, 3)
+
+
 def test_many_exact_efforts_overrule_the_prior():
     truth = np.log([300.0, 22_000.0, 12.0])
     seconds = np.geomspace(10.0, 1800.0, 30)[None]

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from athletes.capacity.constants import TARGET_QUANTILE
 from sessions.scaling.engine import hold_power
@@ -114,11 +115,11 @@ def test_nobody_in_the_room():
 
 
 def test_probability_is_the_share_of_likely_capacities_that_hold():
-    sd = np.array([0.06, 0.15, 0.3])
-    plan = circuit(engine_option(kind="metres", dose=1000.0), window=48.0, rotations=5, headroom=0.0)
+    sd = np.array([0.02, 0.25, 0.3])
+    plan = circuit(engine_option(kind="metres", dose=1000.0), window=48.0, rotations=2, headroom=0.0)
     targets = scaled(plan, engine_sd=sd)
     draws = np.log(EASY_ENGINES["row"]) + np.random.default_rng(2).normal(size=(200_000, 3)) * sd
-    holds = hold_power(*np.exp(draws).T, 45.0, 5, 60.0, 0.0, 0.0) >= targets.hold
+    holds = hold_power(*np.exp(draws).T, 45.0, 2, 60.0, 0.0, 0.0) >= targets.hold
     assert targets.probability == pytest.approx(holds.mean(), abs=0.02)
     assert targets.probability >= 1.0 - TARGET_QUANTILE - 0.02
 
@@ -129,6 +130,14 @@ def test_the_probability_of_repetitions():
     # log 20 − 0.8416·0.2 is log 16.9, so 16: ln(20/16)/0.2 = 1.1157 SDs
     assert (targets.dose, targets.sd_log) == (16.0, pytest.approx(0.2))
     assert targets.probability == pytest.approx(0.86774, abs=1e-4)
+
+
+def test_the_probability_counts_what_the_other_station_takes():
+    plan = circuit(movement_option(dose=20.0), movement_option(dose=20.0), window=60.0)
+    targets = scaled(plan, most=25.0, most_sd=0.2)
+    (own, other), doses = targets.demand[0, 0], targets.dose[0]
+    most = (1.0 - other * doses[1] / 25.0) / own * 25.0
+    assert targets.probability[0, 0] == pytest.approx(norm.cdf(np.log(most / doses[0]) / 0.2), abs=1e-6)
 
 
 # --- The same targets as plain code that treats one athlete at a time ---

@@ -1,0 +1,82 @@
+"""Publishing 1,000 athletes × 6 sessions × 5 stations against the raw insert of as many rows, in one run.
+
+    DATA_DIR=$(mktemp -d) .venv/bin/python -m tests.benchmarks.publish [athletes]
+
+Set DATABASE_URL for PostgreSQL. Everything is printed as a ratio to the raw insert on the same database.
+"""
+
+import json
+import sys
+import time
+from copy import deepcopy
+
+import django
+from django.conf import settings
+
+
+def main(athletes: int) -> None:
+    from django.db import transaction
+
+    from athletes.models import Account
+    from sessions import publishing
+    from sessions.models import Publication, Target
+    from sessions.selectors.rows import insert_ignoring_conflicts
+    from sessions.services.publications import publication_request
+    from sessions.targets import TARGET_FIELDS
+    from tests import gym
+
+    gym.furnish()
+    gym.people(athletes)
+    week = gym.planned_week(None, *[gym.circuit(five_stations())] * 6)
+    coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
+    steps = {}
+
+    def timed(name, function, *args):
+        start = time.perf_counter()
+        function(*args)
+        steps[name] = time.perf_counter() - start
+
+    publication = publication_request(week=week, by=coach)
+    Publication.objects.filter(pk=publication.pk).update(
+        state="computing", claim="11111111-1111-4111-8111-111111111111"
+    )
+    publication.refresh_from_db()
+    timed("work out and freeze targets", publishing.compute, publication)
+    timed("render pages and boards", publishing.render, publication)
+    timed("switch over", publishing.go_live, publication)
+
+    rows = list(Target.objects.values_list(*TARGET_FIELDS))
+    rows = [(*row[:-1], json.dumps(row[-1])) for row in rows]
+    Target.objects.all().delete()
+    timed("raw insert of the same rows", transaction.atomic(insert_ignoring_conflicts), Target, TARGET_FIELDS, rows)
+    Target.objects.all().delete()
+    objects = [
+        Target(**{f"{n}_id" if n in TARGET_FIELDS[:3] else n: v for n, v in zip(TARGET_FIELDS, row)}) for row in rows
+    ]
+    timed("bulk_create of the same rows", Target.objects.bulk_create, objects)
+
+    raw = steps["raw insert of the same rows"]
+    print(f"{len(rows)} rows, {athletes} athletes, {settings.DATABASES['default']['ENGINE']}")
+    for name, seconds in steps.items():
+        print(f"{name:32} {seconds:8.3f} s   {seconds / raw:6.2f} × raw insert")
+    whole = sum(list(steps.values())[:3])
+    print(f"{'publish, everything':32} {whole:8.3f} s   {whole / raw:6.2f} × raw insert")
+
+
+def five_stations() -> dict:
+    from tests.gym import DOCUMENT
+
+    document = deepcopy(DOCUMENT)
+    document["stations"] = (document["stations"] * 2)[:5]
+    return document
+
+
+if __name__ == "__main__":
+    import os
+
+    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
+    django.setup()
+    from django.core.management import call_command
+
+    call_command("migrate", verbosity=0)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 1000)

@@ -1,0 +1,201 @@
+"""The demo gym: the same at every seeding, true to the rules for people's efforts, and free of other people's names."""
+
+import hashlib
+import re
+from datetime import date, timedelta
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from django.core.management import CommandError, call_command
+from django.db import transaction
+from django.test import override_settings
+
+from athletes import parsing
+from athletes.models import Account, Athlete, Benchmark, Effort, Estimate, Limitation, Movement
+from coachhub.demo.gym import ACCOUNTS, GYM, KINDS, PASSWORD
+from coachhub.demo.people import PEOPLE
+from coachhub.demo.schedule import WEEKS, appointments
+from coachhub.demo.seed import seed
+from coachhub.demo.signpost import signpost
+from coachhub.demo.weeks import THIS_WEEK
+from sessions.forms.circuit import document_of
+from sessions.models import Circuit, Publication, PublishedSession, Week
+from sessions.selectors.changes import changes_between
+from sessions.selectors.circuits import with_stations
+
+AS_OF = date(2026, 3, 18)  # a Wednesday
+MONDAY = date(2026, 3, 16)
+
+# Equipment makers, competitions, franchises and named workouts, as digests, so that no file here names one.
+FORBIDDEN = frozenset(
+    """
+    002340b41aee 02b15ef87562 083007c4d8ff 0ad9fe48ae41 12bf74cef157 1d78b370ad96 1dc5ee01c334 1ecd41c03ef7
+    27d6f59691db 29fa6144ca51 3e48a60e24cc 40745167bb95 408a0c557fb0 44a6f63615bd 459090e9ac2f 471630077de1
+    4ca6f6d5a544 4da860a59a46 50a949349c63 52e8e47b38e8 54fc35365d32 58ed12ccb116 5dba6c8cd3e5 5dc8bd3aa428
+    64d27cba265d 6663fe552837 6915771be1c5 6a5cd181ce91 6af42f23bc92 6bab3007f56e 714aeaf91782 71be92cbdfe9
+    737a0769787e 74c5ea406b20 79ad5c7dc9e3 7a126a9c9171 7f9571ce1c5b 7fa8398c9888 80c95d0e9e71 81bb684b91ba
+    8202a0650980 84337002f301 8ec98ed17b2f 904294d8c54b a151447df401 a807bd385830 aa5af52e3429 ab3a903f4bc8
+    ad819ad66c4a ae50ad81a2d4 b54a1af8b666 b54f08623ae4 b56b3d1e40a5 c01ca6223ca8 c25825a1239e cceaa257a6f9
+    cd51e87b13cd ce161186def0 cf7e97438b1f d1619b456be7 d1b1edb61bee d20bcf177b60 d45bae47be05 e010fd1ce1ac
+    ea881a78f458 eb5094069f5e ecd7605ea51a ee071941a990 f0fd52e74857 f4e12479bd37 f712d322b8f5
+    """.split()
+)
+
+
+def facts() -> SimpleNamespace:
+    """Everything the tests ask about, as plain values."""
+    people = ("key", "name", "board_name", "sex", "born", "body_mass_kg", "load_unit", "joined_on", "note")
+    efforts = ("key", "athlete__name", "benchmark__slug", "value", "fixed", "repetitions", "typed", "performed_on")
+    voids = ("voided_at", "void_reason", "replaces__key", "entered_at", "entered_by__username", "question")
+    limits = ("athlete__name", "kind", "patterns", "note", "starts_on", "review_on")
+    live = PublishedSession.objects.filter(publication__state="live", date__gte=MONDAY)
+    first, second = Publication.objects.filter(week__starts_on=MONDAY).order_by("revision")
+    return SimpleNamespace(
+        athletes=list(Athlete.objects.order_by("name").values(*people)),
+        efforts=list(Effort.objects.order_by("key").values(*efforts, *voids)),
+        limitations=list(Limitation.objects.order_by("athlete__name", "starts_on").values(*limits)),
+        circuits={row.name: document_of(row) for row in with_stations(Circuit.objects.all())},
+        measures={row.slug: row.measure for row in Benchmark.objects.all()},
+        critical_powers=[np.exp(e.mean[0]) for e in Estimate.objects.filter(engine="row")],
+        planned={week.starts_on: week.sessions.count() for week in Week.objects.all()},
+        publications=list(
+            Publication.objects.order_by("week__starts_on", "revision").values_list("week__starts_on", "state")
+        ),
+        session_days=sorted(live.values_list("date", flat=True)),
+        changed={change.athlete.name for change in changes_between(first, second)},
+        words=_words(),
+        signpost=signpost("http://here"),
+    )
+
+
+def _words() -> str:
+    """Everything that people can read in the demo gym."""
+    texts = [str(GYM), str(ACCOUNTS), str(KINDS), str(PEOPLE)]
+    texts += [str(row) for model in (Movement, Benchmark, Circuit, Week, Limitation) for row in model.objects.values()]
+    return " ".join(texts)
+
+
+@pytest.fixture(scope="module")
+def seedings(django_db_setup, django_db_blocker, tmp_path_factory) -> list[SimpleNamespace]:
+    """The facts of two seedings for the same day; nothing stays in the database."""
+    found = []
+    with django_db_blocker.unblock(), override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("boards")):
+        for _ in range(2):
+            with transaction.atomic():
+                seed(AS_OF)
+                found.append(facts())
+                transaction.set_rollback(True)
+    return found
+
+
+@pytest.fixture
+def demo(seedings) -> SimpleNamespace:
+    return seedings[0]
+
+
+@pytest.mark.parametrize("what", ["athletes", "efforts", "limitations", "circuits", "measures", "words"])
+def test_the_same_day_gives_the_same_gym(seedings, what):
+    first, second = (getattr(seeding, what) for seeding in seedings)
+    if what == "words":
+        first, second = (re.sub(r"'(id|\w+_id)': \d+|datetime\.datetime\([^)]*\)", "", text) for text in (first, second))
+    assert first == second
+
+
+def test_forty_two_people_from_17_to_68_whose_names_are_their_own(demo):
+    ages = [AS_OF.year - a["born"].year - ((AS_OF.month, AS_OF.day) < (a["born"].month, a["born"].day)) for a in demo.athletes]
+    assert (len(ages), min(ages), max(ages)) == (42, 17, 68)
+    names = [athlete["name"] for athlete in demo.athletes]
+    assert len(set(names)) == 42
+    assert sum(not name.isascii() for name in names) > 10
+    assert max(len(name) for name in names) > 50
+
+
+def test_exactly_one_was_never_tested(demo):
+    tested = {effort["athlete__name"] for effort in demo.efforts}
+    assert len({athlete["name"] for athlete in demo.athletes} - tested) == 1
+
+
+def test_what_was_typed_reads_as_the_value_that_is_kept(demo):
+    for effort in demo.efforts:
+        measure = demo.measures[effort["benchmark__slug"]]
+        result = parsing.result(parsing.read(effort["typed"]), measure, effort["fixed"])
+        assert (result.value, result.repetitions) == (effort["value"], effort["repetitions"]), effort
+
+
+def test_efforts_fill_two_years_and_end_before_the_day(demo):
+    days = [effort["performed_on"] for effort in demo.efforts]
+    assert max(days) < AS_OF
+    assert min(days) > AS_OF - timedelta(days=2 * 366)
+    assert AS_OF - max(days) < timedelta(days=14)
+    assert 1000 < len(days) < 4000
+    newest = {effort["athlete__name"]: effort["performed_on"] for effort in sorted(demo.efforts, key=lambda e: e["performed_on"])}
+    assert sum(AS_OF - day > timedelta(days=365) for day in newest.values()) == 3  # stale
+
+
+def test_capacities_differ_threefold(demo):
+    assert max(demo.critical_powers) / min(demo.critical_powers) > 2.5
+
+
+def test_some_efforts_are_voided_with_a_reason_and_some_of_them_replaced(demo):
+    voided = {effort["key"]: effort for effort in demo.efforts if effort["voided_at"]}
+    replaced = [effort for effort in demo.efforts if effort["replaces__key"]]
+    assert len(voided) == 8
+    assert all(effort["void_reason"] for effort in voided.values())
+    assert len(replaced) == 5
+    for effort in replaced:
+        assert voided[effort["replaces__key"]]["void_reason"] == f"Replaced by {effort['typed']}."
+        assert voided[effort["replaces__key"]]["question"]
+
+
+def test_limitations_are_current_except_one_that_is_over(demo):
+    over = [row for row in demo.limitations if row["review_on"] and row["review_on"] <= AS_OF]
+    assert len(over) == 1
+    assert {row["kind"] for row in demo.limitations} == {"body", "pregnancy", "skill"}
+
+
+def test_last_week_and_this_one_are_live_and_the_next_is_a_draft(demo):
+    week = timedelta(days=7)
+    assert demo.publications == [(MONDAY - week, "live"), (MONDAY, "superseded"), (MONDAY, "live")]
+    assert 4 <= demo.planned[MONDAY + week] <= 6
+
+
+def test_there_is_a_session_on_every_day_of_this_week(demo):
+    assert demo.session_days == [MONDAY + timedelta(days=day) for day in range(7)]
+    assert [day.weekday for day in THIS_WEEK] == list(range(7))
+
+
+def test_the_second_revision_changed_the_targets_of_a_few_only(demo):
+    assert demo.changed == {"Marisol Quintanar", "Rasmus Tveitane"}
+
+
+def test_nothing_is_named_after_anything_that_exists(demo):
+    words = re.findall(r"\w+", demo.words.lower())
+    read = {*words, *(f"{first}{second}" for first, second in zip(words, words[1:], strict=False))}
+    assert {word for word in read if hashlib.sha256(word.encode()).hexdigest()[:12] in FORBIDDEN} == set()
+
+
+def test_the_signpost_shows_the_ways_in_until_the_passwords_change(demo, db):
+    text = "\n".join(demo.signpost)
+    assert all(part in text for part in ("coach", "staff", "owner", PASSWORD, "http://here/a/", "http://here/wall/"))
+    assert signpost("http://here") == []
+
+
+@pytest.mark.parametrize("offset", range(7))
+def test_tests_lie_before_the_day_whichever_weekday_it_is(offset):
+    as_of = MONDAY + timedelta(days=offset)
+    tests = appointments(as_of)
+    assert all(as_of - timedelta(weeks=WEEKS + 1) <= test.day < as_of for test in tests)
+    assert len({(test.row, test.benchmark, test.day) for test in tests}) == len(tests)
+
+
+def test_a_database_in_use_is_left_alone(db, make_account):
+    make_account(Account.Role.OWNER)
+    with pytest.raises(CommandError, match="in use"):
+        call_command("demo")
+    assert not Athlete.objects.exists()
+
+
+def test_a_day_to_come_is_refused(db):
+    with pytest.raises(CommandError, match="has not come yet"):
+        call_command("demo", as_of=date(2999, 1, 1))

@@ -1,0 +1,246 @@
+"""`manage.py start`: what it refuses, how it keeps its children running, and a real one from first line to last."""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from django.conf import settings as project
+from django.core.management import CommandError, call_command
+
+from athletes.models import Account
+from coachhub import guard
+from coachhub.alive import allowed_host, answers
+from coachhub.children import Child
+from coachhub.prepare import prepare_static_files
+from coachhub.serve import CannotStart, only_one, refuse_taken_port
+from tests.servers import free_port
+
+LONG = [sys.executable, "-c", "import time; time.sleep(600)"]
+# Starts a process of its own, as a worker starts its clock, then waits.
+WITH_OFFSPRING = [sys.executable, "-c", "import subprocess, time; subprocess.Popen(['sleep', '600']); time.sleep(600)"]
+
+
+def wait_until(true, seconds: float = 20.0) -> None:
+    end = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < end, "waited in vain"
+        time.sleep(0.05)
+
+
+@pytest.fixture
+def data_folder(settings, tmp_path) -> Path:
+    settings.DATA_DIR = tmp_path
+    return tmp_path
+
+
+@pytest.fixture
+def child(data_folder):
+    child = Child("long", LONG)
+    yield child
+    child.ask_to_stop()
+    child.end()
+
+
+def test_a_taken_port_is_refused_with_another_one_to_try():
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        with pytest.raises(CannotStart, match=f"--port {port + 1}"):
+            refuse_taken_port("127.0.0.1", port)
+    refuse_taken_port("127.0.0.1", free_port())
+
+
+def test_ports_and_addresses_that_do_not_exist_are_refused_in_words():
+    with pytest.raises(CannotStart, match="1 to 65535"):
+        refuse_taken_port("127.0.0.1", 70_000)
+    with pytest.raises(CannotStart, match="192.0.2.1"):  # an address for documentation: nobody's
+        refuse_taken_port("192.0.2.1", free_port())
+
+
+def test_a_data_folder_is_held_by_one_start_at_a_time(data_folder):
+    with only_one("http://127.0.0.1:8000"), pytest.raises(CannotStart, match="already runs .*http://127.0.0.1:8000"):
+        with only_one("http://127.0.0.1:8001"):
+            pass
+    with only_one("http://127.0.0.1:8002"):
+        pass
+
+
+def test_a_child_that_dies_is_started_again(child):
+    child.start()
+    assert child.death() == ""
+    child.process.kill()
+    child.process.wait()
+    assert "stopped by itself (code -9)" in child.death()
+    wait_until(lambda: child.due)
+    child.start()
+    assert child.running
+
+
+def test_a_child_that_keeps_dying_is_started_less_and_less_often(child):
+    child.command = [sys.executable, "-c", ""]
+    delays = []
+    for _ in range(8):
+        child.start()
+        child.process.wait()
+        child.death()
+        delays.append(round(child.due_at - time.monotonic()))
+    assert delays == [1, 2, 4, 8, 16, 30, 30, 30]
+
+
+def test_a_child_that_ran_for_long_is_started_again_at_once(child):
+    child.start()
+    child.started_at -= 3600
+    child.process.kill()
+    child.process.wait()
+    child.death()
+    assert child.due
+
+
+def test_what_a_dead_child_had_started_goes_with_it(child):
+    child.command = WITH_OFFSPRING
+    child.start()
+    group = child.process.pid
+    wait_until(lambda: len(_members(group)) == 2)
+    child.process.kill()
+    child.process.wait()
+    child.death()
+    wait_until(lambda: not _members(group))
+
+
+def test_the_guard_stops_what_was_left_when_its_input_ends(child):
+    child.start()
+    guarding = subprocess.Popen([sys.executable, guard.__file__], stdin=subprocess.PIPE, text=True)
+    guarding.communicate(f"1234567\n{child.process.pid}\n", timeout=30)
+    wait_until(lambda: not child.running)
+
+
+def test_the_guard_lets_go_of_what_was_stopped_in_order(child):
+    child.start()
+    guarding = subprocess.Popen([sys.executable, guard.__file__], stdin=subprocess.PIPE, text=True)
+    guarding.communicate(f"{child.process.pid}\n\n", timeout=30)
+    assert child.running
+
+
+def test_static_files_are_collected_once_until_one_changes(settings, tmp_path):
+    settings.STATIC_ROOT = tmp_path / "static"
+    (source := tmp_path / "source").mkdir()
+    (source / "a.css").write_text("a {}")
+    settings.STATICFILES_DIRS = [source]
+    settings.STATICFILES_FINDERS = ["django.contrib.staticfiles.finders.FileSystemFinder"]
+    assert prepare_static_files()
+    assert not prepare_static_files()
+    (source / "a.css").write_text("a { color: red }")
+    assert prepare_static_files()
+
+
+def test_the_host_that_the_server_is_called_by_is_one_it_accepts():
+    assert allowed_host(["*"]) == "localhost"
+    assert allowed_host([".gym.example", "*"]) == "gym.example"
+
+
+def test_owner_makes_an_account_that_can_sign_in(db, capsys):
+    call_command("owner", "mia")
+    password = capsys.readouterr().out.splitlines()[0].split()[-1]
+    account = Account.objects.get(username="mia")
+    assert account.role == Account.Role.OWNER
+    assert account.check_password(password)
+    with pytest.raises(CommandError, match="changepassword mia"):
+        call_command("owner", "mia")
+    with pytest.raises(CommandError, match="valid username"):
+        call_command("owner", "two words")
+
+
+class Started:
+    """A `start` as a person would run it, on an empty data folder of its own."""
+
+    def __init__(self, data: Path) -> None:
+        self.data, self.port = data, free_port()
+        environment = {**os.environ, "DATA_DIR": str(data), "COACHHUB_SYSTEM_PYTHON": "1"}
+        for name in ("DJANGO_SETTINGS_MODULE", "DATABASE_URL", "REDIS_URL"):
+            environment.pop(name, None)
+        command = [sys.executable, "manage.py", "start", "--empty", "--port", str(self.port)]
+        self.process = subprocess.Popen(
+            command, cwd=project.BASE_DIR, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+        )
+
+    def until(self, words: str) -> str:
+        """What it says, up to the line with these words."""
+        said = ""
+        for line in self.process.stdout:
+            said += line
+            if words in line:
+                return said
+        raise AssertionError(f"It never said {words!r}:\n{said}")
+
+    def answers(self) -> bool:
+        return answers(f"http://127.0.0.1:{self.port}", "localhost")
+
+    def processes(self) -> list[int]:
+        """Ids of all that runs on its data folder, itself included."""
+        return [pid for pid in _pids() if f"DATA_DIR={self.data}\0".encode() in _environment(pid)]
+
+
+def test_a_real_start_serves_heals_and_stops_and_nothing_outlives_it(tmp_path):
+    started = Started(tmp_path)
+    try:
+        said = started.until("Logs:")
+        assert "manage.py owner" in said
+        assert started.answers()
+        worker = next(pid for pid in started.processes() if b"celery" in _command(pid))
+        os.kill(worker, signal.SIGKILL)
+        assert "worker process stopped by itself" in started.until("stopped by itself")
+        wait_until(lambda: any(b"celery" in _command(pid) for pid in started.processes()))
+        started.process.send_signal(signal.SIGTERM)
+        assert started.process.wait(timeout=30) == 0
+        assert started.processes() == []
+    finally:
+        _kill(started)
+
+    killed = Started(tmp_path)  # the same folder again: nothing is in the way
+    try:
+        killed.until("Logs:")
+        killed.process.kill()
+        wait_until(lambda: killed.processes() == [], seconds=30)
+        assert not killed.answers()
+    finally:
+        _kill(killed)
+
+
+def _kill(started: Started) -> None:
+    for pid in started.processes():
+        with suppress(ProcessLookupError):
+            os.kill(pid, signal.SIGKILL)
+    started.process.wait()
+    started.process.stdout.close()
+
+
+def _pids() -> list[int]:
+    return [int(entry.name) for entry in Path("/proc").iterdir() if entry.name.isdecimal()]
+
+
+def _environment(pid: int) -> bytes:
+    return _read(pid, "environ")
+
+
+def _command(pid: int) -> bytes:
+    return _read(pid, "cmdline")
+
+
+def _members(group: int) -> list[int]:
+    """Ids of the living processes of a process group."""
+    fields = {pid: _read(pid, "stat").rpartition(b")")[2].split() for pid in _pids()}
+    return [pid for pid, own in fields.items() if own and own[0] != b"Z" and int(own[2]) == group]
+
+
+def _read(pid: int, name: str) -> bytes:
+    try:
+        return Path(f"/proc/{pid}/{name}").read_bytes()
+    except OSError:  # it has ended since
+        return b""
