@@ -204,6 +204,8 @@ REST_FRAMEWORK = {
     "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
     "PAGE_SIZE": 100,
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    # People browse the API on its own page, /api/v1/docs/; everything else answers programs.
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser", "rest_framework.parsers.FormParser"],
 }
 SPECTACULAR_SETTINGS = {
@@ -220,7 +222,7 @@ SPECTACULAR_SETTINGS = {
 
 # Background work: Redis when REDIS_URL is set, else folders on disk; a real worker process in both cases.
 REDIS_URL = os.environ.get("REDIS_URL", "")
-CELERY_BROKER_URL = REDIS_URL or "filesystem://"
+CELERY_BROKER_URL = REDIS_URL or "filesystem://localhost//"
 if REDIS_URL:
     CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600}
 else:

@@ -49,18 +49,12 @@ def power_duration(
     `best`, `low` and `high` are (n,) over `duration_s` (n,) [s]; the four of the efforts are (m,), m may be 0. Powers
     are watts, in runs m/s; `effort_fresh` says which efforts count fully, `effort_words` names each.
     """
+    name = "best even pace" if engine == "run" else "best even power"
     words = _curve_words(engine, duration_s, best, low, high)
     lines = [
         _line(LOW, "", duration_s, low, hoverinfo="skip"),
         _line(HIGH, "68 % likely range", duration_s, high, hoverinfo="skip", fill="tonexty"),
-        _line(
-            CURVE,
-            "best even pace" if engine == "run" else "best even power",
-            duration_s,
-            best,
-            text=words,
-            hoverinfo="text",
-        ),
+        _line(CURVE, name, duration_s, best, hoverinfo="text", text=words),
     ]
     fresh = np.asarray(effort_fresh, bool)
     points = [

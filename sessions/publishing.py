@@ -28,6 +28,16 @@ SILENT_AFTER = timedelta(seconds=60)
 MOST_ATTEMPTS = 4
 
 
+DEFECT = (
+    "Publishing stopped on an error in coachhub itself. What was published before stays. Try to publish again; if it "
+    "stops again, whoever hosts coachhub finds the reason in the worker's log."
+)
+
+
+class CannotScale(Exception):
+    """A circuit of the week cannot be turned into targets; the message says which, and why."""
+
+
 class ClaimLost(Exception):
     """Another worker has taken this publication over."""
 
@@ -47,8 +57,10 @@ def run(publication_id: int) -> None:
         go_live(publication)
     except ClaimLost:
         logger.warning("publication %d was taken over by another worker", publication_id)
-    except Exception as error:
-        fail(publication, f"Publishing stopped: {error}. The earlier version stays in place; publish again.")
+    except CannotScale as error:
+        fail(publication, f"{error} Mend the circuit, then publish again. What was published before stays.")
+    except Exception:
+        fail(publication, DEFECT)
         raise  # a task that failed must look failed
 
 
@@ -63,7 +75,10 @@ def compute(publication: Publication) -> None:
     for batch in _batches(athletes):
         people = load_people(batch)
         for session in sessions:
-            rows = target_rows(publication, session, people)
+            try:
+                rows = target_rows(publication, session, people)
+            except ValueError as error:
+                raise CannotScale(f"{session.circuit['name']}: {error}") from error
             with transaction.atomic():
                 beat(publication)
                 insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)

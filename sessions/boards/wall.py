@@ -6,6 +6,7 @@ from math import ceil
 
 from django.template import engines
 
+from athletes.formatting import name_order
 from sessions.boards.cards import Card, card_of
 from sessions.boards.phone import FIELDS, head
 from sessions.models import Publication, PublishedSession, Target
@@ -40,8 +41,8 @@ def page(publication: Publication, session: PublishedSession, lines: list[Line])
 
 def board_lines(publication: Publication, session: PublishedSession) -> list[Line]:
     """Everyone's cards for a session by board name; loads in kilograms, as on the plates. One query."""
-    rows = Target.objects.filter(publication=publication, session=session).order_by("athlete__board_name", "station")
+    rows = Target.objects.filter(publication=publication, session=session).order_by("station")
     cards = defaultdict(list)
     for row in rows.values_list("athlete__board_name", *FIELDS, named=True):
         cards[row.athlete__board_name].append(card_of(session.circuit, row, explained=False))
-    return [Line(name, own) for name, own in cards.items()]
+    return [Line(name, cards[name]) for name in sorted(cards, key=name_order)]

@@ -42,6 +42,7 @@ class PlannedSessionForm(forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         current = self.instance.circuit_id
+        self.fields["circuit"].empty_label = "Choose …"
         self.fields["circuit"].queryset = Circuit.objects.filter(archived=False) | Circuit.objects.filter(pk=current)
         if self.instance.pk:
             self.initial.setdefault("hours", [hour.starts_at for hour in self.instance.hours.all()])

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil
 
+from athletes.formatting import name_order
 from athletes.models import Athlete, Gym, Machine
 from athletes.selectors.capacity import load_people
 from sessions.boards.cards import Card, card_of
@@ -70,7 +71,7 @@ def room_preview(*, definition: dict, gym: Gym, day: date, intent: float = 1.0, 
             doses=[target.dose for target in targets[athlete.pk]],
             untested=[not target.detail["benchmarks"] for target in targets[athlete.pk]],
         )
-        for athlete in sorted(people.athletes, key=lambda athlete: (athlete.name, athlete.pk))
+        for athlete in sorted(people.athletes, key=lambda athlete: (name_order(athlete.name), athlete.pk))
     ]
     return RoomPreview(
         rows=rows,

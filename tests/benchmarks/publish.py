@@ -51,7 +51,7 @@ def main(athletes: int) -> None:
     timed("raw insert of the same rows", transaction.atomic(insert_ignoring_conflicts), Target, TARGET_FIELDS, rows)
     Target.objects.all().delete()
     objects = [
-        Target(**{f"{n}_id" if n in TARGET_FIELDS[:3] else n: v for n, v in zip(TARGET_FIELDS, row)}) for row in rows
+        Target(**{f"{n}_id" if n in TARGET_FIELDS[:3] else n: v for n, v in zip(TARGET_FIELDS, row, strict=False)}) for row in rows
     ]
     timed("bulk_create of the same rows", Target.objects.bulk_create, objects)
 

@@ -28,19 +28,16 @@ AS_OF = date(2026, 3, 18)  # a Wednesday
 MONDAY = date(2026, 3, 16)
 
 # Equipment makers, competitions, franchises and named workouts, as digests, so that no file here names one.
-FORBIDDEN = frozenset(
-    """
-    002340b41aee 02b15ef87562 083007c4d8ff 0ad9fe48ae41 12bf74cef157 1d78b370ad96 1dc5ee01c334 1ecd41c03ef7
-    27d6f59691db 29fa6144ca51 3e48a60e24cc 40745167bb95 408a0c557fb0 44a6f63615bd 459090e9ac2f 471630077de1
-    4ca6f6d5a544 4da860a59a46 50a949349c63 52e8e47b38e8 54fc35365d32 58ed12ccb116 5dba6c8cd3e5 5dc8bd3aa428
-    64d27cba265d 6663fe552837 6915771be1c5 6a5cd181ce91 6af42f23bc92 6bab3007f56e 714aeaf91782 71be92cbdfe9
-    737a0769787e 74c5ea406b20 79ad5c7dc9e3 7a126a9c9171 7f9571ce1c5b 7fa8398c9888 80c95d0e9e71 81bb684b91ba
-    8202a0650980 84337002f301 8ec98ed17b2f 904294d8c54b a151447df401 a807bd385830 aa5af52e3429 ab3a903f4bc8
-    ad819ad66c4a ae50ad81a2d4 b54a1af8b666 b54f08623ae4 b56b3d1e40a5 c01ca6223ca8 c25825a1239e cceaa257a6f9
-    cd51e87b13cd ce161186def0 cf7e97438b1f d1619b456be7 d1b1edb61bee d20bcf177b60 d45bae47be05 e010fd1ce1ac
-    ea881a78f458 eb5094069f5e ecd7605ea51a ee071941a990 f0fd52e74857 f4e12479bd37 f712d322b8f5
-    """.split()
-)
+FORBIDDEN = {
+    "002340b4", "02b15ef8", "083007c4", "0ad9fe48", "12bf74ce", "1d78b370", "1dc5ee01", "1ecd41c0", "27d6f596",
+    "29fa6144", "3e48a60e", "40745167", "408a0c55", "44a6f636", "459090e9", "47163007", "4ca6f6d5", "4da860a5",
+    "50a94934", "52e8e47b", "54fc3536", "58ed12cc", "5dba6c8c", "5dc8bd3a", "64d27cba", "6663fe55", "6915771b",
+    "6a5cd181", "6af42f23", "6bab3007", "714aeaf9", "71be92cb", "737a0769", "74c5ea40", "79ad5c7d", "7a126a9c",
+    "7f9571ce", "7fa8398c", "80c95d0e", "81bb684b", "8202a065", "84337002", "8ec98ed1", "904294d8", "a151447d",
+    "a807bd38", "aa5af52e", "ab3a903f", "ad819ad6", "ae50ad81", "b54a1af8", "b54f0862", "b56b3d1e", "c01ca622",
+    "c25825a1", "cceaa257", "cd51e87b", "ce161186", "cf7e9743", "d1619b45", "d1b1edb6", "d20bcf17", "d45bae47",
+    "e010fd1c", "ea881a78", "eb509406", "ecd7605e", "ee071941", "f0fd52e7", "f4e12479", "f712d322",
+}  # fmt: skip
 
 
 def facts() -> SimpleNamespace:
@@ -76,7 +73,7 @@ def _words() -> str:
     return " ".join(texts)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def seedings(django_db_setup, django_db_blocker, tmp_path_factory) -> list[SimpleNamespace]:
     """The facts of two seedings for the same day; nothing stays in the database."""
     found = []
@@ -94,16 +91,14 @@ def demo(seedings) -> SimpleNamespace:
     return seedings[0]
 
 
-@pytest.mark.parametrize("what", ["athletes", "efforts", "limitations", "circuits", "measures", "words"])
+@pytest.mark.parametrize("what", ["athletes", "efforts", "limitations", "circuits", "measures"])
 def test_the_same_day_gives_the_same_gym(seedings, what):
     first, second = (getattr(seeding, what) for seeding in seedings)
-    if what == "words":
-        first, second = (re.sub(r"'(id|\w+_id)': \d+|datetime\.datetime\([^)]*\)", "", text) for text in (first, second))
     assert first == second
 
 
 def test_forty_two_people_from_17_to_68_whose_names_are_their_own(demo):
-    ages = [AS_OF.year - a["born"].year - ((AS_OF.month, AS_OF.day) < (a["born"].month, a["born"].day)) for a in demo.athletes]
+    ages = [(AS_OF - athlete["born"]).days // 365.25 for athlete in demo.athletes]
     assert (len(ages), min(ages), max(ages)) == (42, 17, 68)
     names = [athlete["name"] for athlete in demo.athletes]
     assert len(set(names)) == 42
@@ -129,8 +124,12 @@ def test_efforts_fill_two_years_and_end_before_the_day(demo):
     assert min(days) > AS_OF - timedelta(days=2 * 366)
     assert AS_OF - max(days) < timedelta(days=14)
     assert 1000 < len(days) < 4000
-    newest = {effort["athlete__name"]: effort["performed_on"] for effort in sorted(demo.efforts, key=lambda e: e["performed_on"])}
-    assert sum(AS_OF - day > timedelta(days=365) for day in newest.values()) == 3  # stale
+
+
+def test_some_were_last_tested_more_than_a_year_ago(demo):
+    by_day = sorted((effort["performed_on"], effort["athlete__name"]) for effort in demo.efforts)
+    newest = {name: day for day, name in by_day}
+    assert sum(AS_OF - day > timedelta(days=365) for day in newest.values()) == 3
 
 
 def test_capacities_differ_threefold(demo):
@@ -172,7 +171,7 @@ def test_the_second_revision_changed_the_targets_of_a_few_only(demo):
 def test_nothing_is_named_after_anything_that_exists(demo):
     words = re.findall(r"\w+", demo.words.lower())
     read = {*words, *(f"{first}{second}" for first, second in zip(words, words[1:], strict=False))}
-    assert {word for word in read if hashlib.sha256(word.encode()).hexdigest()[:12] in FORBIDDEN} == set()
+    assert {word for word in read if hashlib.sha256(word.encode()).hexdigest()[:8] in FORBIDDEN} == set()
 
 
 def test_the_signpost_shows_the_ways_in_until_the_passwords_change(demo, db):

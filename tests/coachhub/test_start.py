@@ -65,9 +65,9 @@ def test_ports_and_addresses_that_do_not_exist_are_refused_in_words():
 
 
 def test_a_data_folder_is_held_by_one_start_at_a_time(data_folder):
+    second = only_one("http://127.0.0.1:8001")
     with only_one("http://127.0.0.1:8000"), pytest.raises(CannotStart, match="already runs .*http://127.0.0.1:8000"):
-        with only_one("http://127.0.0.1:8001"):
-            pass
+        second.__enter__()
     with only_one("http://127.0.0.1:8002"):
         pass
 
@@ -117,8 +117,10 @@ def test_what_a_dead_child_had_started_goes_with_it(child):
 def test_the_guard_stops_what_was_left_when_its_input_ends(child):
     child.start()
     guarding = subprocess.Popen([sys.executable, guard.__file__], stdin=subprocess.PIPE, text=True)
-    guarding.communicate(f"1234567\n{child.process.pid}\n", timeout=30)
+    print(f"1234567\n{child.process.pid}", file=guarding.stdin)
+    guarding.stdin.close()
     wait_until(lambda: not child.running)
+    assert guarding.wait(timeout=30) == 0
 
 
 def test_the_guard_lets_go_of_what_was_stopped_in_order(child):
@@ -184,36 +186,19 @@ class Started:
 
     def processes(self) -> list[int]:
         """Ids of all that runs on its data folder, itself included."""
-        return [pid for pid in _pids() if f"DATA_DIR={self.data}\0".encode() in _environment(pid)]
+        return [pid for pid in _pids() if f"DATA_DIR={self.data}\0".encode() in _read(pid, "environ")]
 
 
-def test_a_real_start_serves_heals_and_stops_and_nothing_outlives_it(tmp_path):
-    started = Started(tmp_path)
-    try:
-        said = started.until("Logs:")
-        assert "manage.py owner" in said
-        assert started.answers()
-        worker = next(pid for pid in started.processes() if b"celery" in _command(pid))
-        os.kill(worker, signal.SIGKILL)
-        assert "worker process stopped by itself" in started.until("stopped by itself")
-        wait_until(lambda: any(b"celery" in _command(pid) for pid in started.processes()))
-        started.process.send_signal(signal.SIGTERM)
-        assert started.process.wait(timeout=30) == 0
-        assert started.processes() == []
-    finally:
-        _kill(started)
-
-    killed = Started(tmp_path)  # the same folder again: nothing is in the way
-    try:
-        killed.until("Logs:")
-        killed.process.kill()
-        wait_until(lambda: killed.processes() == [], seconds=30)
-        assert not killed.answers()
-    finally:
-        _kill(killed)
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory) -> Path:
+    """One data folder for both tests below: the second start finds what the first one left."""
+    return tmp_path_factory.mktemp("data")
 
 
-def _kill(started: Started) -> None:
+@pytest.fixture
+def started(folder):
+    started = Started(folder)
+    yield started
     for pid in started.processes():
         with suppress(ProcessLookupError):
             os.kill(pid, signal.SIGKILL)
@@ -221,16 +206,28 @@ def _kill(started: Started) -> None:
     started.process.stdout.close()
 
 
+def test_a_real_start_serves_heals_and_stops(started):
+    assert "manage.py owner" in started.until("Logs:")
+    assert started.answers()
+    worker = next(pid for pid in started.processes() if b"celery" in _read(pid, "cmdline"))
+    os.kill(worker, signal.SIGKILL)
+    assert "worker process stopped by itself" in started.until("stopped by itself")
+    wait_until(lambda: any(b"celery" in _read(pid, "cmdline") for pid in started.processes()))
+    started.process.send_signal(signal.SIGTERM)
+    assert started.process.wait(timeout=40) == 0
+    assert started.processes() == []
+
+
+def test_nothing_outlives_a_start_that_is_killed(started):
+    started.until("Logs:")
+    started.process.kill()
+    started.process.wait()
+    wait_until(lambda: started.processes() == [], seconds=40)
+    assert not started.answers()
+
+
 def _pids() -> list[int]:
     return [int(entry.name) for entry in Path("/proc").iterdir() if entry.name.isdecimal()]
-
-
-def _environment(pid: int) -> bytes:
-    return _read(pid, "environ")
-
-
-def _command(pid: int) -> bytes:
-    return _read(pid, "cmdline")
 
 
 def _members(group: int) -> list[int]:

@@ -181,7 +181,19 @@ def test_a_failure_keeps_the_earlier_revision_and_says_what_to_do(week, coach, m
     first.refresh_from_db()
     second.refresh_from_db()
     assert (first.state, second.state) == (State.LIVE, State.FAILED)
-    assert "publish again" in second.failure
+    assert "worker's log" in second.failure
+
+
+def test_a_circuit_that_cannot_be_scaled_is_named(week, coach, monkeypatch):
+    def impossible(*args):
+        raise ValueError("Station 1: choose a movement.")
+
+    monkeypatch.setattr(publishing, "target_rows", impossible)
+    publication = publication_request(week=week, by=coach)
+    publishing.run(publication.pk)
+    publication.refresh_from_db()
+    assert publication.state == State.FAILED
+    assert publication.failure.startswith("Mill race: Station 1: choose a movement.")
 
 
 def test_a_publishing_that_is_cut_off_again_and_again_gives_up_in_words(week, coach):

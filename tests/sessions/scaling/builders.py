@@ -79,8 +79,8 @@ def circuits(draw, most_stations=5, most_rungs=3):
 
 
 @st.composite
-def rooms(draw, plan, most_athletes=4):
-    """Invented athletes, weak and strong, sure and unsure, with correlated estimates and things they may not do."""
+def rooms(draw, plan, most_athletes=4, correlated=True):
+    """Invented athletes, weak and strong, sure and unsure, with things they may not do."""
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     n = draw(st.integers(1, most_athletes))
     shape = (n, len(plan.stations), max(len(station.options) for station in plan.stations))
@@ -88,6 +88,8 @@ def rooms(draw, plan, most_athletes=4):
     for engine, centre in EASY_ENGINES.items():
         mean[engine] = np.log(centre) + rng.normal(size=(n, 3)) * [0.4, 0.6, 0.6]
         root = rng.normal(size=(n, 3, 3)) * rng.choice([0.0, 0.03, 0.2], (n, 1, 1))
+        if not correlated:
+            root = root * np.eye(3)
         cov[engine] = root @ np.swapaxes(root, 1, 2)
     return Room(
         engine_mean=mean,

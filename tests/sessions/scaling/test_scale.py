@@ -220,7 +220,8 @@ def test_an_exact_estimate_can_hold_every_target_with_the_headroom_wanted(data):
 
 # --- More and less. Sharing and swapping do not keep order: a stronger athlete may stay on a harder rung, and a station
 # that stops earlier leaves more to others. So order is tested where it is promised: for stations that tire no other,
-# without a ladder. ---
+# without a ladder. The cautious capacity is of first order too: with very unsure and strongly correlated parameters it
+# can break the order, so the parameters here are not correlated. ---
 
 
 def lone_stations(draw):
@@ -242,7 +243,7 @@ def changed(plan, **kwargs):
 @given(st.data())
 def test_more_rounds_or_more_headroom_never_raise_a_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan))
+    crowd = data.draw(rooms(plan, correlated=False))
     doses = scale(plan, crowd).dose
     assert (scale(changed(plan, rotations=plan.rotations + data.draw(st.integers(1, 20))), crowd).dose <= doses).all()
     assert (scale(changed(plan, headroom=data.draw(st.floats(plan.headroom, 0.9))), crowd).dose <= doses).all()
@@ -252,7 +253,7 @@ def test_more_rounds_or_more_headroom_never_raise_a_target(data):
 @given(st.data())
 def test_shorter_rest_never_raises_a_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan))
+    crowd = data.draw(rooms(plan, correlated=False))
     windows = max([30.0] + [station.work_window_s for station in plan.stations])
     shorter = changed(plan, interval_s=data.draw(st.floats(windows, plan.interval_s)))
     assert (scale(shorter, crowd).dose <= scale(plan, crowd).dose).all()
@@ -262,7 +263,7 @@ def test_shorter_rest_never_raises_a_target(data):
 @given(st.data())
 def test_more_capacity_never_lowers_a_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan))
+    crowd = data.draw(rooms(plan, correlated=False))
     gain = np.array([data.draw(st.floats(0.0, 0.4)), data.draw(st.floats(0.0, 0.4)), -data.draw(st.floats(0.0, 0.4))])
     stronger = type(crowd)(
         {engine: mean + gain for engine, mean in crowd.engine_mean.items()},
@@ -281,7 +282,7 @@ def test_more_capacity_never_lowers_a_target(data):
 @given(st.data())
 def test_a_less_sure_estimate_never_gets_a_higher_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan))
+    crowd = data.draw(rooms(plan, correlated=False))
     factor = data.draw(st.floats(1.0, 3.0))
     unsure = type(crowd)(
         crowd.engine_mean,

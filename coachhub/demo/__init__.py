@@ -1,0 +1,1 @@
+"""The demo gym: invented people and two years of their efforts, the same at every seeding."""

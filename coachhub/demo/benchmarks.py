@@ -1,0 +1,59 @@
+"""The tests of the demo gym, and how each is done there."""
+
+from dataclasses import dataclass
+
+from athletes.models import Benchmark
+
+Measure = Benchmark.Measure
+MILE_M = 1609.344
+
+FLYWHEEL = "From a fan at rest, your own lever. Over at zero metres left; read the time to the tenth."
+SPRINT = "From a fan at rest, your own lever. Time to the tenth from the first stroke."
+COUNT = "From a fan at rest. The calories that the monitor shows when the time is over."
+LOOP = "On the riverside track, from a standing start, alone or paced. No wind above a breeze."
+UNBROKEN = "In one go; a pause of more than one breath ends it. A coach counts whole ones only."
+LIFT = "After three rising sets. A set without a grinding last repetition; write load x repetitions."
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """A benchmark and how it is done; `movement` is a movement's name."""
+
+    name: str
+    movement: str
+    measure: Measure
+    fixed: float | None
+    instructions: str
+
+
+BENCHMARKS = [
+    Recipe("Row 500 m", "Row", Measure.TIME_FOR_DISTANCE, 500, FLYWHEEL),
+    Recipe("Row 1000 m", "Row", Measure.TIME_FOR_DISTANCE, 1000, FLYWHEEL),
+    Recipe("Row 2000 m", "Row", Measure.TIME_FOR_DISTANCE, 2000, FLYWHEEL),
+    Recipe("Row 1-minute calories", "Row", Measure.CALORIES_IN_TIME, 60, COUNT),
+    Recipe("Row 15 kcal", "Row", Measure.TIME_FOR_CALORIES, 15, SPRINT),
+    Recipe("Ski 500 m", "Ski", Measure.TIME_FOR_DISTANCE, 500, FLYWHEEL),
+    Recipe("Ski 1000 m", "Ski", Measure.TIME_FOR_DISTANCE, 1000, FLYWHEEL),
+    Recipe("Ski 15 kcal", "Ski", Measure.TIME_FOR_CALORIES, 15, SPRINT),
+    Recipe("Fan bike 1-minute calories", "Fan bike", Measure.CALORIES_IN_TIME, 60, COUNT),
+    Recipe("Fan bike 10-minute calories", "Fan bike", Measure.CALORIES_IN_TIME, 600, COUNT),
+    Recipe("Run 400 m", "Run", Measure.TIME_FOR_DISTANCE, 400, LOOP),
+    Recipe("Run 1 mile", "Run", Measure.TIME_FOR_DISTANCE, MILE_M, LOOP),
+    Recipe("Run 3 km", "Run", Measure.TIME_FOR_DISTANCE, 3000, LOOP),
+    Recipe("Run 5 km", "Run", Measure.TIME_FOR_DISTANCE, 5000, LOOP),
+    Recipe("Unbroken pull-ups", "Pull-up", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken ring rows", "Ring row", Measure.REPETITIONS, None, UNBROKEN + " Feet on the painted line."),
+    Recipe("Unbroken push-ups", "Push-up", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken box jumps", "Box jump", Measure.REPETITIONS, None, UNBROKEN + " Step down every time."),
+    Recipe("Unbroken ball throws to a target", "Ball throw to a target", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken sit-ups", "Sit-up", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken hip-extension sit-ups", "Hip-extension sit-up", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken double turns", "Rope skip, double turn", Measure.REPETITIONS, None, "The first miss ends it."),
+    Recipe("Longest plank", "Plank", Measure.HOLD, None, "Ends when hips or head leave the line a second time."),
+    Recipe("Longest dead hang", "Dead hang", Measure.HOLD, None, "Full grip, still; ends when a hand opens."),
+    Recipe("Deadlift rep-max", "Deadlift", Measure.LIFT, None, LIFT),
+    Recipe("Back squat rep-max", "Back squat", Measure.LIFT, None, LIFT),
+    Recipe("Bench press rep-max", "Bench press", Measure.LIFT, None, LIFT),
+    Recipe("Overhead press rep-max", "Overhead press", Measure.LIFT, None, LIFT),
+    Recipe("Front squat to press rep-max", "Front squat to press", Measure.LIFT, None, LIFT),
+]

@@ -1,0 +1,202 @@
+"""Fills an empty database with the demo gym, all of it or nothing."""
+
+from datetime import date, time, timedelta
+
+from django.contrib.auth.hashers import make_password
+from django.db import transaction
+from django.utils.text import slugify
+
+from athletes.models import Account, Athlete, Benchmark, Gym, Limitation, Machine, MachineType, Movement
+from athletes.services.estimates import estimates_refresh
+from athletes.services.links import links_issue_missing, screen_link_issue
+from coachhub.demo import weeks
+from coachhub.demo.benchmarks import BENCHMARKS
+from coachhub.demo.efforts import efforts_create
+from coachhub.demo.gym import ACCOUNTS, GYM, KINDS, PASSWORD
+from coachhub.demo.keys import demo_key
+from coachhub.demo.movements import MOVEMENTS
+from coachhub.demo.people import PEOPLE, Limit, Person
+from coachhub.demo.programme import CIRCUITS
+from sessions import publishing
+from sessions.forms.circuit import CircuitSerializer
+from sessions.models import Circuit, PlannedSession, Week
+from sessions.selectors.weeks import monday_of
+from sessions.services.circuits import circuit_save
+from sessions.services.publications import publication_request
+from sessions.services.weeks import session_plan, week_ensure
+
+
+def database_is_empty() -> bool:
+    return not any(model.objects.exists() for model in (Athlete, Account, Gym))
+
+
+@transaction.atomic
+def seed(as_of: date) -> None:
+    """The demo gym as it stands on a day. The same day gives the same people, efforts and circuits."""
+    Gym.objects.create(pk=1, **GYM)
+    accounts = _accounts()
+    movements = _movements(_machines())
+    benchmarks = _benchmarks(movements)
+    athletes = _athletes(as_of)
+    team = [account for account in accounts.values() if account.role != Account.Role.OWNER]
+    efforts_create(athletes, benchmarks, team, as_of)
+    _limitations(athletes, movements, as_of, team[-1], late=False)
+    links_issue_missing(by=accounts["owner"])
+    screen_link_issue(by=accounts["owner"])
+    circuits = _circuits(accounts["coach"])
+    monday = monday_of(as_of)
+
+    before = _week(monday - timedelta(days=7), weeks.LAST_WEEK, weeks.LAST_NOTE, circuits)
+    estimates_refresh(as_of=before.starts_on)
+    _publish(before, accounts["coach"])
+    estimates_refresh(as_of=as_of)
+    this = _week(monday, weeks.THIS_WEEK, weeks.THIS_NOTE, circuits)
+    _publish(this, accounts["coach"])
+    _limitations(athletes, movements, as_of, team[-1], late=True)
+    this.note = weeks.SECOND_NOTE
+    this.save()
+    _publish(this, accounts["coach"])
+    _week(monday + timedelta(days=7), weeks.NEXT_WEEK, "", circuits)
+
+
+def _accounts() -> dict[str, Account]:
+    password = make_password(PASSWORD)  # once: it is slow on purpose
+    rows = [Account(username=username, name=name, role=role, password=password) for username, name, role in ACCOUNTS]
+    Account.objects.bulk_create(rows)
+    return {account.username: account for account in rows}
+
+
+def _machines() -> dict[str, MachineType]:
+    types = {}
+    for kind in KINDS:
+        scale = dict(zip(("kcal_base", "kcal_slope"), kind.scale or (), strict=False))
+        row = MachineType(name=kind.name, engine=kind.engine, setting_advice=kind.advice, **scale)
+        row.full_clean()
+        row.save()
+        Machine.objects.bulk_create(Machine(type=row, number=number + 1) for number in range(kind.count))
+        types[kind.name] = row
+    return types
+
+
+def _movements(machines: dict[str, MachineType]) -> dict[str, Movement]:
+    rows = {}
+    for entry in MOVEMENTS:
+        row = Movement(
+            name=entry.name,
+            slug=slugify(entry.name),
+            kind=entry.kind,
+            engine=entry.engine,
+            machine_type=machines[entry.machine] if entry.machine else None,
+            involvement=entry.involvement,
+            setup_s=entry.setup_s,
+            seconds_per_repetition=entry.seconds,
+            typical_best=entry.best,
+            typical_spread=entry.spread,
+            high_eccentric=entry.high_eccentric,
+            cue_set_up=entry.set_up,
+            cue_drive=entry.drive,
+            cue_recovery=entry.recovery,
+            look_for=entry.look_for,
+            caution=entry.caution,
+        )
+        row.full_clean()
+        row.save()
+        rows[entry.name] = row
+    return rows
+
+
+def _benchmarks(movements: dict[str, Movement]) -> dict[str, Benchmark]:
+    rows = {}
+    for recipe in BENCHMARKS:
+        row = Benchmark(
+            name=recipe.name,
+            slug=slugify(recipe.name),
+            movement=movements[recipe.movement],
+            measure=recipe.measure,
+            fixed=recipe.fixed,
+            instructions=recipe.instructions,
+        )
+        row.full_clean()
+        row.save()
+        rows[recipe.name] = row
+    return rows
+
+
+def _athletes(as_of: date) -> dict[str, Athlete]:
+    rows = [_athlete(person, as_of) for person in PEOPLE]
+    Athlete.objects.bulk_create(rows)
+    return {row.name: row for row in rows}
+
+
+def _athlete(person: Person, as_of: date) -> Athlete:
+    return Athlete(
+        key=demo_key("athlete", person.name),
+        name=person.name,
+        board_name=person.board,
+        born=_birthday(person, as_of),
+        sex=person.sex,
+        body_mass_kg=person.mass,
+        load_unit=person.unit,
+        joined_on=as_of - timedelta(weeks=person.weeks, days=as_of.weekday()),
+        note=person.note,
+    )
+
+
+def _birthday(person: Person, as_of: date) -> date:
+    """Some day of the year, such that the person has exactly their age on the day of seeding."""
+    last = as_of - timedelta(days=1 + demo_key("birthday", person.name).int % 360)
+    return date(last.year - person.age, last.month, min(last.day, 28))
+
+
+def _limitations(athletes: dict, movements: dict, as_of: date, by: Account, *, late: bool) -> None:
+    for person in PEOPLE:
+        for limit in person.limits:
+            if limit.late == late:
+                row = _limitation(limit, athletes[person.name], as_of, by)
+                row.save()
+                row.movements.set(movements[name] for name in limit.movements)
+
+
+def _limitation(limit: Limit, athlete: Athlete, as_of: date, by: Account) -> Limitation:
+    return Limitation(
+        athlete=athlete,
+        kind=limit.kind,
+        patterns=list(limit.patterns),
+        note=limit.note,
+        starts_on=as_of - timedelta(days=limit.since),
+        review_on=None if limit.until is None else as_of - timedelta(days=limit.until),
+        entered_by=by,
+    )
+
+
+def _circuits(by: Account) -> dict[str, Circuit]:
+    rows, context = {}, {}
+    for document in CIRCUITS:
+        checked = CircuitSerializer(data=document, context=context)
+        checked.is_valid(raise_exception=True)
+        key = demo_key("circuit", document["name"])
+        rows[document["name"]] = circuit_save(document=checked.validated_data, by=by, key=key)
+    return rows
+
+
+def _week(monday: date, days: list[weeks.Day], note: str, circuits: dict[str, Circuit]) -> Week:
+    week = week_ensure(monday)
+    week.note = note
+    week.save()
+    for day in days:
+        planned = PlannedSession(
+            key=demo_key("session", monday, day.weekday),
+            week=week,
+            weekday=day.weekday,
+            circuit=circuits[day.circuit],
+            intent=day.intent,
+            note=day.note,
+        )
+        session_plan(planned=planned, hours=[time.fromisoformat(hour) for hour in day.hours])
+    return week
+
+
+def _publish(week: Week, by: Account) -> None:
+    """Publish as the worker would, here and now: the message for it, sent on commit, then finds nothing to do."""
+    publication = publication_request(week=week, by=by)
+    publishing.run(publication.pk)
