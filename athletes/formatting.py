@@ -3,6 +3,7 @@
 Functions named `…_parts` return a figure and its unit, which pages set in two sizes; the others return one text.
 """
 
+import unicodedata
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -11,6 +12,8 @@ from athletes.capacity.ergometer import pace_from_watts
 POUND_KG = 0.45359237  # exact: international avoirdupois pound (1959)
 MINUS = "−"
 NOTHING = "–"  # stands where there is no number
+# Letters that Unicode does not take apart into a letter and its mark.
+WHOLE_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "ı": "i", "æ": "ae", "œ": "oe"})
 
 
 def rounded(value: float, decimals: int = 0) -> Decimal:
@@ -154,3 +157,9 @@ def ago(of: date | None, today: date) -> str:
         if days >= least:
             return f"{int(days / size)} {word} ago"
     return f"{days} days ago"
+
+
+def name_order(name: str) -> str:
+    """Sorts names where people look for them: Élise among the Es, whatever the database would say."""
+    letters = unicodedata.normalize("NFD", name.casefold().translate(WHOLE_LETTERS))
+    return "".join(letter for letter in letters if not unicodedata.combining(letter))

@@ -252,6 +252,7 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "filters": {"hide_links": {"()": "coachhub.logs.HideLinks"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["hide_links"]}},
     "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL", "WARNING")},
 }

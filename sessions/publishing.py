@@ -17,7 +17,7 @@ from athletes.models import Athlete
 from athletes.selectors.capacity import load_people
 from sessions.boards import files, paper, phone, wall
 from sessions.models import PersonalPage, Publication, Target
-from sessions.selectors.rows import insert_ignoring_conflicts
+from sessions.selectors.rows import copy_targets, insert_ignoring_conflicts
 from sessions.targets import TARGET_FIELDS, target_rows
 
 logger = logging.getLogger(__name__)
@@ -72,9 +72,14 @@ def compute(publication: Publication) -> None:
     # `computed_at` keeps the first attempt's moment: rows written then are kept.
     started = Coalesce(F("computed_at"), timezone.now())
     beat(publication, total=2 * len(athletes) + len(sessions) + 1, done=0, computed_at=started)
+    for session in sessions:
+        if session.kept_from_id:
+            with transaction.atomic():
+                beat(publication)
+                copy_targets(session)
     for batch in _batches(athletes):
         people = load_people(batch)
-        for session in sessions:
+        for session in (session for session in sessions if not session.kept_from_id):
             try:
                 rows = target_rows(publication, session, people)
             except ValueError as error:

@@ -84,14 +84,14 @@ def furnished(db) -> None:
 
 @pytest.fixture
 def live_week(furnished, coach) -> Publication:
-    """This week with one session, published for five athletes."""
+    """Next week with one session, published for five athletes."""
     gym.people(5)
     return publish(gym.planned_week(), coach)
 
 
-def publish(week: Week, by: Account) -> Publication:
+def publish(week: Week, by: Account, **options) -> Publication:
     """Publish at once, in this process."""
-    publication = publication_request(week=week, by=by)
+    publication = publication_request(week=week, by=by, **options)
     publishing.run(publication.pk)
     publication.refresh_from_db()
     assert publication.state == Publication.State.LIVE, publication.failure

@@ -103,9 +103,13 @@ def circuit(document: dict | None = None) -> Circuit:
     return circuit_save(document=serializer.validated_data, by=None)
 
 
+def this_monday() -> date:
+    return monday_of(today())
+
+
 def planned_week(monday: date | None = None, *circuits: Circuit) -> Week:
-    """A week with a session a day from Monday on, one for each circuit (by default one)."""
-    week = week_ensure(monday or monday_of(today()))
+    """A week (by default the next) with a session a day from Monday on, one for each circuit (by default one)."""
+    week = week_ensure(monday or this_monday() + timedelta(days=7))
     for weekday, planned in enumerate(circuits or [circuit()]):
         session = PlannedSession(week=week, weekday=weekday, circuit=planned)
         session_plan(planned=session, hours=[time(6, 0), time(18, 30)])

@@ -47,6 +47,7 @@ BENCHMARKS = [
     Recipe("Unbroken box jumps", "Box jump", Measure.REPETITIONS, None, UNBROKEN + " Step down every time."),
     Recipe("Unbroken ball throws to a target", "Ball throw to a target", Measure.REPETITIONS, None, UNBROKEN),
     Recipe("Unbroken sit-ups", "Sit-up", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken swings, 24 kg", "Kettlebell swing, 24 kg", Measure.REPETITIONS, None, UNBROKEN),
     Recipe("Unbroken hip-extension sit-ups", "Hip-extension sit-up", Measure.REPETITIONS, None, UNBROKEN),
     Recipe("Unbroken double turns", "Rope skip, double turn", Measure.REPETITIONS, None, "The first miss ends it."),
     Recipe("Longest plank", "Plank", Measure.HOLD, None, "Ends when hips or head leave the line a second time."),

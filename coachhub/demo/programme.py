@@ -54,7 +54,7 @@ CIRCUITS = [
         "Still Water", 60, 5,
         _station(45, _kcal("Row", 16, 7), _reps("Box step-up", 14, 8)),
         _station(40, _reps("Push-up", 14, 6), _reps("Push-up, hands on a box", 14, 6), _hold("Plank", 30, 15)),
-        _station(45, _kcal("Ski", 14, 6), _reps("Ring row", 10, 5), note="Hips past the hands, every stroke."),
+        _station(45, _kcal("Ski", 14, 6), _reps("Ring row", 10, 5), note="Hands pass the hips; return tall."),
         _station(42, _reps("Ball throw to a target", 14, 6), _reps("Air squat", 15, 8), _hold("Plank", 30, 15)),
         _station(42, _reps("Sit-up", 18, 8), _hold("Plank", 35, 15)),
         notes="The everyday circuit: nothing is hard alone.",
@@ -64,8 +64,8 @@ CIRCUITS = [
         _station(45, _kcal("Fan bike", 15, 6), _kcal("Row", 12, 5)),
         _station(
             42,
-            _lift("Kettlebell swing", 18, 8, 24),
-            _lift("Kettlebell swing", 18, 8, 16),
+            _reps("Kettlebell swing, 24 kg", 14, 7),
+            _reps("Kettlebell swing, 16 kg", 18, 8),
             _reps("Hip extension", 12, 6),
         ),
         _station(
@@ -101,7 +101,7 @@ CIRCUITS = [
             _lift("Deadlift", 5, 3, 110),
             _lift("Deadlift", 5, 3, 80),
             _lift("Deadlift", 5, 3, 55),
-            _lift("Kettlebell swing", 12, 6, 16),
+            _reps("Kettlebell swing, 16 kg", 12, 6),
             _reps("Hip extension", 10, 5),
         ),
         _station(

@@ -197,6 +197,9 @@ def _week(monday: date, days: list[weeks.Day], note: str, circuits: dict[str, Ci
 
 
 def _publish(week: Week, by: Account) -> None:
-    """Publish as the worker would, here and now: the message for it, sent on commit, then finds nothing to do."""
-    publication = publication_request(week=week, by=by)
+    """Publish as the worker would, here and now, as if on the week's Monday, so that no day of it is over yet.
+
+    The message for the worker, sent on commit, then finds nothing to do.
+    """
+    publication = publication_request(week=week, by=by, day=week.starts_on)
     publishing.run(publication.pk)

@@ -75,6 +75,14 @@ class PublishedSession(models.Model):
     circuit = models.JSONField(help_text="The circuit's definition, see selectors.definitions.")
     intent = models.CharField(max_length=6)
     note = models.CharField(max_length=200, blank=True)
+    kept_from = models.ForeignKey(
+        "self",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="+",
+        help_text="Its day was over when this revision was published: the targets are those of this earlier one.",
+    )
     wall_page = models.CharField(max_length=120, blank=True)
 
     class Meta:

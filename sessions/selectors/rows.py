@@ -4,6 +4,8 @@ from collections.abc import Iterable
 
 from django.db import connection, models
 
+from sessions.models import PublishedSession, Target
+
 
 def insert_ignoring_conflicts(model: type[models.Model], fields: list[str], rows: Iterable[tuple]) -> None:
     """Insert `rows` (values in the order of `fields`, ready for the database) into `model`'s table."""
@@ -14,3 +16,15 @@ def insert_ignoring_conflicts(model: type[models.Model], fields: list[str], rows
     statement = f"INSERT INTO {table} ({columns}) VALUES ({values}) ON CONFLICT DO NOTHING"
     with connection.cursor() as cursor:
         cursor.executemany(statement, list(rows))
+
+
+def copy_targets(session: PublishedSession) -> None:
+    """Give a session whose day was over the targets of the earlier revision it is kept from; twice changes nothing."""
+    own = {"id", "publication_id", "session_id"}
+    columns = ", ".join(field.column for field in Target._meta.concrete_fields if field.column not in own)
+    statement = (
+        f"INSERT INTO {Target._meta.db_table} (publication_id, session_id, {columns}) "
+        f"SELECT %s, %s, {columns} FROM {Target._meta.db_table} WHERE session_id = %s ON CONFLICT DO NOTHING"
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(statement, [session.publication_id, session.pk, session.kept_from_id])

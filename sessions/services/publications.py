@@ -1,3 +1,4 @@
+from datetime import date
 from functools import partial
 
 from django.core.exceptions import ValidationError
@@ -7,15 +8,18 @@ from django.utils import timezone
 
 from athletes.capacity.constants import METHOD_VERSION
 from athletes.models import Account, Athlete
-from athletes.selectors.gym import gym
+from athletes.selectors.gym import gym, today
 from sessions import tasks
 from sessions.models import Publication, PublishedSession, Week
 from sessions.selectors.publications import running_publication
 from sessions.selectors.weeks import content_hash, content_of
 
+# What a session keeps of the week it was published in.
+FROZEN = ("key", "date", "hours", "circuit", "intent", "note")
 
-def publication_request(*, week: Week, by: Account) -> Publication:
-    """Freeze the week as it is written now and send it to the worker.
+
+def publication_request(*, week: Week, by: Account, day: date | None = None) -> Publication:
+    """Freeze the week as it is written now and send it to the worker. `day` (today): sessions before it are over.
 
     Raises ValidationError, in words for the coach, when the week is empty, nobody is there to publish for, or a
     publishing of this week is under way (its row is then left alone: asking twice starts one).
@@ -29,13 +33,13 @@ def publication_request(*, week: Week, by: Account) -> Publication:
     if running_publication(week):
         raise already
     try:
-        return _request(week, content, by)
+        return _request(week, content, by, day or today())
     except IntegrityError:  # two coaches in the same moment: the database lets one through
         raise already from None
 
 
 @transaction.atomic
-def _request(week: Week, content: dict, by: Account) -> Publication:
+def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
     last = week.publications.aggregate(last=Max("revision"))["last"] or 0
     publication = Publication.objects.create(
         week=week,
@@ -46,10 +50,19 @@ def _request(week: Week, content: dict, by: Account) -> Publication:
         requested_by=by,
         heartbeat_at=timezone.now(),
     )
-    names = ("key", "date", "hours", "circuit", "intent", "note")
+    past = _past_sessions(week, day)
+    sessions = [past.get((session["key"], session["date"]), session) for session in content["sessions"]]
     PublishedSession.objects.bulk_create(
-        PublishedSession(publication=publication, **{name: session[name] for name in names})
-        for session in content["sessions"]
+        PublishedSession(publication=publication, kept_from_id=session.get("id"), **{n: session[n] for n in FROZEN})
+        for session in sessions
     )
     transaction.on_commit(partial(tasks.send, publication.pk))
     return publication
+
+
+def _past_sessions(week: Week, day: date) -> dict[tuple[str, str], dict]:
+    """Sessions that everyone sees and whose day is over, by key and date: a new revision leaves them as they were."""
+    over = PublishedSession.objects.filter(
+        publication__week=week, publication__state=Publication.State.LIVE, date__lt=day
+    )
+    return {(str(row["key"]), row["date"].isoformat()): row for row in over.values("id", *FROZEN)}

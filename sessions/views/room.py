@@ -15,7 +15,9 @@ from sessions.services.room import room_preview
 @require_POST
 def preview(request: HttpRequest) -> HttpResponse:
     """The room preview of a circuit as it stands in the editor, saved or not."""
-    serializer = CircuitSerializer(data=nested(request.POST))
+    typed = nested(request.POST)
+    # A circuit is seen before it has a name.
+    serializer = CircuitSerializer(data={**typed, "name": typed["name"] or "New circuit"})
     if not serializer.is_valid():
         return render(request, "sessions/_room.html", {"unfinished": True})
     definition = definition_of_document(serializer.validated_data, headroom=request.gym.headroom)

@@ -50,9 +50,8 @@ def main(athletes: int) -> None:
     Target.objects.all().delete()
     timed("raw insert of the same rows", transaction.atomic(insert_ignoring_conflicts), Target, TARGET_FIELDS, rows)
     Target.objects.all().delete()
-    objects = [
-        Target(**{f"{n}_id" if n in TARGET_FIELDS[:3] else n: v for n, v in zip(TARGET_FIELDS, row, strict=False)}) for row in rows
-    ]
+    names = [Target._meta.get_field(name).attname for name in TARGET_FIELDS]
+    objects = [Target(**dict(zip(names, row, strict=True))) for row in rows]
     timed("bulk_create of the same rows", Target.objects.bulk_create, objects)
 
     raw = steps["raw insert of the same rows"]

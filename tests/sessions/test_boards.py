@@ -20,7 +20,7 @@ POINTS_PER_MM = 72 / 25.4
 def big_week(furnished, coach):
     gym.people(42)
     circuit = gym.circuit()
-    return publish(gym.planned_week(None, *[circuit] * 7), coach)
+    return publish(gym.planned_week(gym.this_monday(), *[circuit] * 7), coach)
 
 
 @pytest.mark.parametrize(("size", "millimetres"), [("a3", A3_MM), ("a4", A4_MM)])

@@ -19,7 +19,7 @@ def today_week(furnished, coach):
     """A published week with a session on every day, so that today has one."""
     gym.people(3)
     circuit = gym.circuit()
-    return publish(gym.planned_week(None, *[circuit] * 7), coach)
+    return publish(gym.planned_week(gym.this_monday(), *[circuit] * 7), coach)
 
 
 def open_page(athlete, name="sessions:phone"):
@@ -124,7 +124,7 @@ def test_markup_in_a_cue_is_shown_not_run(furnished, coach):
     gym.people(1)
     Movement.objects.filter(slug="row").update(cue_drive="<script>alert(1)</script>")
     Movement.objects.filter(slug="bike").update(cue_drive="<script>alert(1)</script>")
-    publish(gym.planned_week(None, *[gym.circuit()] * 7), coach)
+    publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
     page = open_page(Athlete.objects.get()).content.decode()
     assert "<script>alert" not in page
     assert "&lt;script&gt;" in page

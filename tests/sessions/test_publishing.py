@@ -70,6 +70,22 @@ def test_a_second_revision_replaces_the_first_and_says_who_changed(week, coach):
     assert all(change.after["dose"] <= 9 < change.before["dose"] for change in changes if "dose" in change.before)
 
 
+def test_a_day_that_is_over_keeps_its_targets_in_the_next_revision(furnished, coach):
+    gym.people(3)
+    week = gym.planned_week(None, *[gym.circuit()] * 2)
+    first = publish(week, coach)
+    StationOption.objects.filter(movement__slug="row").update(dose=9, least_dose=5)
+    tuesday = week.starts_on + timedelta(days=1)
+    second = publish(week, coach, day=tuesday)
+    rows = ("session__key", "athlete_id", "station", "dose", "hold", "detail")
+    monday = {"session__date": week.starts_on}
+    assert list(second.targets.filter(**monday).values_list(*rows)) == list(
+        first.targets.filter(**monday).values_list(*rows)
+    )
+    assert {change.date for change in changes_between(first, second)} == {tuesday}
+    assert second.sessions.get(date=week.starts_on).circuit == first.sessions.get(date=week.starts_on).circuit
+
+
 def test_nobody_changed_when_nothing_did(week, coach):
     first, second = publish(week, coach), publish(week, coach)
     assert changes_between(first, second) == []
@@ -115,7 +131,7 @@ def test_an_athlete_without_any_benchmark_gets_gentle_rough_targets(furnished, c
 def test_a_limitation_swaps_and_is_not_named_on_page_or_wall(week, coach):
     athlete = Athlete.objects.first()
     limitation = Limitation.objects.create(
-        athlete=athlete, kind="body", patterns=["grip"], note="left shoulder", starts_on=monday_of(today())
+        athlete=athlete, kind="body", patterns=["grip"], note="left shoulder", starts_on=today()
     )
     publication = publish(week, coach)
     pulling = publication.targets.get(athlete=athlete, station=2)

@@ -132,7 +132,7 @@ def test_a_weeks_content_is_the_same_until_something_changes(furnished):
 
 
 def test_the_home_page_shows_this_week_and_next(furnished, staff_client):
-    gym.planned_week()
+    gym.planned_week(gym.this_monday())
     page = staff_client.get("/").content.decode()
     assert "Mill race" in page
     assert "Nothing is planned yet" in page  # next week

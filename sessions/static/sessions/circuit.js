@@ -61,11 +61,20 @@ const ACTIONS = {
   "[data-add-station]": () => add(list, freshStation()),
   "[data-add-option]": (button) =>
     add(button.closest("[data-station]").querySelector("[data-options]"), freshStation().querySelector("[data-option]")),
-  "[data-remove-station]": (button) => button.closest("[data-station]").remove(),
-  "[data-remove-option]": (button) => button.closest("[data-option]").remove(),
+  "[data-remove-station]": (button) => takeOut(button.closest("[data-station]"), "[data-remove-station]"),
+  "[data-remove-option]": (button) => takeOut(button.closest("[data-option]"), "[data-remove-option]"),
   "[data-up]": (button) => swap(button.closest("[data-station]").previousElementSibling, button),
   "[data-down]": (button) => swap(button.closest("[data-station]"), button),
 };
+
+// Whoever took it out by keyboard goes on at its neighbour, or else where the next one is added.
+function takeOut(part, buttons) {
+  const neighbour = part.nextElementSibling ?? part.previousElementSibling;
+  const added = part.closest("[data-station]").querySelector("[data-add-option]");
+  part.remove();
+  const next = neighbour?.querySelector(`${buttons}:not([hidden])`);
+  (next ?? (added.isConnected ? added : form.querySelector("[data-add-station]"))).focus();
+}
 
 function swap(first, button) {
   const second = first?.nextElementSibling;
