@@ -17,3 +17,5 @@ MEDIA_ROOT = os.environ.get("TEST_BOARDS", MEDIA_ROOT)  # noqa: F405
 # Another process must be able to open the tests' SQLite file, so it is a file.
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):  # noqa: F405
     DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}  # noqa: F405
+# The API's tests send whole requests in the middle of a test's transaction: they must not end its connection.
+DATABASES["default"]["CONN_MAX_AGE"] = None  # noqa: F405
