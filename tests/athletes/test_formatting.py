@@ -122,3 +122,9 @@ def test_days_in_words():
 )
 def test_how_long_ago(of, text):
     assert formatting.ago(of, date(2026, 11, 25)) == text
+
+
+def test_names_are_sorted_where_people_look_for_them():
+    names = ["Zsófia", "Élise", "ada", "Łukasz", "Eero", "Ben", "Ørjan", "Mina", "Zoë"]
+    in_order = ["ada", "Ben", "Eero", "Élise", "Łukasz", "Mina", "Ørjan", "Zoë", "Zsófia"]
+    assert sorted(names, key=formatting.name_order) == in_order

@@ -2,6 +2,8 @@
 
 import pytest
 import schemathesis
+from django.core.signals import request_finished, request_started
+from django.db import close_old_connections
 from drf_spectacular.generators import SchemaGenerator
 from hypothesis import HealthCheck, settings
 from rest_framework.authtoken.models import Token
@@ -20,6 +22,16 @@ def token(furnished, coach) -> str:
     gym.people(2)
     gym.planned_week()
     return Token.objects.get_or_create(user=coach)[0].key
+
+
+@pytest.fixture(autouse=True)
+def _connection_stays_open():
+    """These requests come inside a test's transaction, so none of them may end the connection."""
+    for signal in (request_started, request_finished):
+        signal.disconnect(close_old_connections)
+    yield
+    for signal in (request_started, request_finished):
+        signal.connect(close_old_connections)
 
 
 @schema.parametrize()

@@ -7,7 +7,7 @@ from pypdf import PdfReader
 
 from athletes.models import Athlete
 from athletes.services.links import screen_link_issue
-from sessions.boards import files, paper
+from sessions.boards import files, paper, wall
 from sessions.models import StationOption
 from tests import gym
 from tests.conftest import publish
@@ -53,6 +53,15 @@ def test_names_of_all_alphabets_the_font_has_are_printed(furnished, coach):
     Athlete.objects.update(board_name="Zoë Łuś")
     publication = publish(gym.planned_week(), coach)
     assert "Zoë Łuś" in PdfReader(BytesIO(files.read(publication.paper_a3))).pages[0].extract_text()
+
+
+def test_names_stand_where_people_look_for_them(furnished, coach):
+    gym.people(3)
+    for athlete, name in zip(Athlete.objects.all(), ["Zoë", "Élise", "Łukasz"], strict=True):
+        Athlete.objects.filter(pk=athlete.pk).update(board_name=name)
+    publication = publish(gym.planned_week(), coach)
+    lines = wall.board_lines(publication, publication.sessions.first())
+    assert [line.name for line in lines] == ["Élise", "Łukasz", "Zoë"]
 
 
 def test_a_long_text_is_cut_to_its_column(live_week):

@@ -1,0 +1,61 @@
+"""Publishing as a coach sees it: progress by itself, and the page of the new revision at the end."""
+
+import uuid
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from sessions import publishing
+from sessions.models import Publication
+from sessions.services.publications import publication_request
+from tests import gym
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def page(open_page, coach_client, furnished) -> Page:
+    gym.people(4)
+    return open_page(coach_client)
+
+
+def claimed(publication: Publication) -> Publication:
+    """As a worker has it that has just begun."""
+    state, claim = Publication.State.COMPUTING, uuid.uuid4()
+    Publication.objects.filter(pk=publication.pk).update(state=state, claim=claim)
+    publication.refresh_from_db()
+    return publication
+
+
+def test_a_coach_plans_a_session_and_publishes_it(page):
+    gym.circuit()
+    page.goto(reverse("sessions:week", args=[gym.this_monday() + timedelta(days=7)]))
+    expect(page.get_by_role("button", name="Publish")).to_have_count(0)
+    page.get_by_role("link", name="Add a session on Thursday").click()
+    page.get_by_label("Circuit").select_option(label="Mill race")
+    page.get_by_label("Class times").fill("06:00, 18:30")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_role("status")).to_contain_text("Mill race is planned for Thursday.")
+
+    page.get_by_role("button", name="Publish").click()
+    meter = page.get_by_role("status")
+    expect(meter).to_contain_text("Waiting for the worker")
+    publication = claimed(Publication.objects.get())
+    publishing.compute(publication)
+    expect(meter).to_contain_text("4 of 10 steps")
+    publishing.render(publication)
+    expect(meter).to_contain_text("10 of 10 steps")
+    publishing.go_live(publication)
+    expect(page.locator("main")).to_contain_text("This is what everyone sees since")
+    expect(page.get_by_role("link", name="Board on A3")).to_be_visible()
+
+
+def test_a_failure_is_told_and_the_page_stops_asking(page, coach):
+    publication = claimed(publication_request(week=gym.planned_week(), by=coach))
+    page.goto(reverse("sessions:publication", args=[publication.pk]))
+    expect(page.get_by_role("progressbar")).to_be_visible()
+    publishing.fail(publication, "Publishing stopped: no room on the disk.")
+    expect(page.get_by_role("alert")).to_have_text("Publishing stopped: no room on the disk.")
+    expect(page.get_by_role("progressbar")).to_have_count(0)
