@@ -158,6 +158,7 @@ AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_LOCKOUT_TEMPLATE = "athletes/locked_out.html"
+AXES_CLIENT_IP_CALLABLE = "coachhub.access.client_address"
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 
@@ -177,7 +178,8 @@ MEDIA_ROOT = DATA_DIR / "boards"
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_AGE = 14 * 24 * 3600
-SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if env_bool("BEHIND_PROXY", False) else None
+BEHIND_PROXY = env_bool("BEHIND_PROXY", False)
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
 SECURE_HSTS_SECONDS = 30 * 24 * 3600 if HTTPS else 0
 # A personal link is its own key: it must not travel to another site.
 SECURE_REFERRER_POLICY = "same-origin"

@@ -119,7 +119,7 @@ def go_live(publication: Publication) -> None:
     beat(publication)
     others = Publication.objects.filter(week=publication.week_id, state=State.LIVE).exclude(pk=publication.pk)
     others.update(state=State.SUPERSEDED)
-    beat(publication, state=State.LIVE, live_at=timezone.now(), done=F("total"), claim=publication.claim)
+    beat(publication, state=State.LIVE, live_at=timezone.now(), done=F("total"))
 
 
 def beat(publication: Publication, **changes) -> None:

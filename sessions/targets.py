@@ -108,11 +108,10 @@ def target_values(definition: dict, people: People, *, day: date, intent: float,
 
 def target_rows(publication: Publication, session: PublishedSession, people: People) -> list[tuple]:
     """Values for `TARGET_FIELDS` of a published session, ready for the database."""
-    content = next(s for s in publication.content["sessions"] if s["key"] == str(session.key))
+    key = (str(session.key), session.date.isoformat())
+    content = next(s for s in publication.content["sessions"] if (s["key"], s["date"]) == key)
     caution = publication.content["gym"]["caution"]
-    values = target_values(
-        session.circuit, people, day=session.date, intent=content["intent_factor"], caution=caution
-    )
+    values = target_values(session.circuit, people, day=session.date, intent=content["intent_factor"], caution=caution)
     return [(publication.pk, session.pk, *numbers, json.dumps(detail)) for *numbers, detail in values]
 
 

@@ -8,7 +8,7 @@ from athletes.services.estimates import estimates_refresh
 from sessions.forms.circuit import CircuitSerializer
 from sessions.models import Circuit, PlannedSession, Week
 from sessions.selectors.weeks import monday_of
-from sessions.services.circuits import circuit_save
+from sessions.services.circuits import circuit_create
 from sessions.services.weeks import session_plan, week_ensure
 
 DOCUMENT = {
@@ -100,7 +100,7 @@ def people(count: int, *, tested: bool = True) -> list[Athlete]:
 def circuit(document: dict | None = None) -> Circuit:
     serializer = CircuitSerializer(data=document or DOCUMENT)
     serializer.is_valid(raise_exception=True)
-    return circuit_save(document=serializer.validated_data, by=None)
+    return circuit_create(document=serializer.validated_data, by=None)
 
 
 def this_monday() -> date:

@@ -200,6 +200,7 @@ class Migration(migrations.Migration):
                 ('starts_on', models.DateField()),
                 ('review_on', models.DateField(blank=True, help_text='Until then, this day not included.', null=True, verbose_name='review on')),
                 ('created_at', models.DateTimeField(auto_now_add=True)),
+                ('updated_at', models.DateTimeField(auto_now=True)),
                 ('athlete', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='limitations', to='athletes.athlete')),
                 ('entered_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('movements', models.ManyToManyField(blank=True, help_text='Single movements that are out.', to='athletes.movement')),

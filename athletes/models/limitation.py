@@ -21,6 +21,7 @@ class Limitation(models.Model):
     review_on = models.DateField("review on", null=True, blank=True, help_text="Until then, this day not included.")
     entered_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
+    updated_at = models.DateTimeField(auto_now=True)
 
     class Meta:
         ordering = ["-starts_on", "-id"]

@@ -21,7 +21,7 @@ from sessions import publishing
 from sessions.forms.circuit import CircuitSerializer
 from sessions.models import Circuit, PlannedSession, Week
 from sessions.selectors.weeks import monday_of
-from sessions.services.circuits import circuit_save
+from sessions.services.circuits import circuit_create
 from sessions.services.publications import publication_request
 from sessions.services.weeks import session_plan, week_ensure
 
@@ -175,7 +175,7 @@ def _circuits(by: Account) -> dict[str, Circuit]:
         checked = CircuitSerializer(data=document, context=context)
         checked.is_valid(raise_exception=True)
         key = demo_key("circuit", document["name"])
-        rows[document["name"]] = circuit_save(document=checked.validated_data, by=by, key=key)
+        rows[document["name"]] = circuit_create(document=checked.validated_data, by=by, key=key)
     return rows
 
 

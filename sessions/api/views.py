@@ -18,7 +18,7 @@ from sessions.models import Circuit, Publication, Target, Week
 from sessions.selectors.circuits import with_stations
 from sessions.selectors.definitions import definition_of
 from sessions.selectors.weeks import monday_of
-from sessions.services.circuits import circuit_save
+from sessions.services.circuits import circuit_change, circuit_create
 from sessions.services.publications import publication_request
 from sessions.services.room import room_preview
 from sessions.services.weeks import week_write
@@ -40,14 +40,15 @@ class CircuitViewSet(viewsets.ModelViewSet):
     http_method_names = NO_DELETE
 
     def perform_create(self, serializer) -> None:
-        key = serializer.validated_data.get("key")
-        self._save(serializer, key=key)
+        data = serializer.validated_data
+        try:
+            saved = circuit_create(document=data, by=self.request.user, key=data.get("key"))
+        except ValidationError as error:
+            raise Conflict(" ".join(error.messages)) from None
+        serializer.instance = self.get_queryset().get(pk=saved.pk)
 
     def perform_update(self, serializer) -> None:
-        self._save(serializer, circuit=serializer.instance)
-
-    def _save(self, serializer, **which) -> None:
-        saved = circuit_save(document=serializer.validated_data, by=self.request.user, **which)
+        saved = circuit_change(circuit=serializer.instance, document=serializer.validated_data)
         serializer.instance = self.get_queryset().get(pk=saved.pk)
 
     @extend_schema(responses=RoomSerializer)
@@ -92,12 +93,16 @@ class WeekViewSet(viewsets.ModelViewSet):
         self._write(serializer, Week(starts_on=serializer.validated_data["starts_on"]))
 
     def perform_update(self, serializer) -> None:
-        serializer.instance.starts_on = serializer.validated_data["starts_on"]
+        if serializer.validated_data["starts_on"] != serializer.instance.starts_on:
+            raise serializers.ValidationError({"starts_on": "A week stays where it is. Write another week instead."})
         self._write(serializer, serializer.instance)
 
     def _write(self, serializer, week: Week) -> None:
         data = serializer.validated_data
-        written = week_write(week=week, note=data.get("note", week.note), sessions=data.get("sessions"))
+        try:
+            written = week_write(week=week, note=data.get("note", week.note), sessions=data.get("sessions"))
+        except ValidationError as error:
+            raise serializers.ValidationError({"sessions": error.messages}) from None
         serializer.instance = self.get_queryset().get(pk=written.pk)
 
     @extend_schema(request=None, responses={202: PublicationSerializer})
@@ -120,7 +125,12 @@ class PublicationViewSet(viewsets.ReadOnlyModelViewSet):
 class TargetViewSet(viewsets.ReadOnlyModelViewSet):
     """Frozen targets of every revision; filter by publication, session, athlete or the publication's state."""
 
-    queryset = Target.objects.select_related("session").order_by("pk")
+    # What is still being worked out is nobody's business yet.
+    queryset = (
+        Target.objects.filter(publication__state__in=[Publication.State.LIVE, Publication.State.SUPERSEDED])
+        .select_related("session")
+        .order_by("pk")
+    )
     serializer_class = TargetSerializer
     filterset_fields = ["publication", "session", "athlete", "publication__state"]
 

@@ -30,6 +30,8 @@ def pages(publication: Publication, sessions: list[PublishedSession], athletes: 
         parts = []
         for session in sessions:
             cards = [card_of(session.circuit, row, units[athlete]) for row in by_page[athlete, session.pk]]
+            if not cards:  # a day that was over before this athlete came
+                continue
             html = template.render(cards=cards, interval_s=session.circuit["interval_s"])
             parts.append({**heads[session.pk], "html": html})
         yield athlete, json.dumps({"sessions": parts}, ensure_ascii=False)

@@ -1,5 +1,6 @@
 """The circuit editor's fields: a document ↔ names like `stations.0.options.1.dose`, with the errors beside them."""
 
+from django.db.models import Q
 from django.http import QueryDict
 
 from athletes.models import Movement
@@ -39,9 +40,14 @@ def editor(document: dict, errors: dict) -> dict:
             for index, station in enumerate(document["stations"])
         ],
         "blank_station": _station_row(EMPTY_STATION, {}),
-        "movements": list(Movement.objects.filter(archived=False)),
+        "movements": list(Movement.objects.filter(Q(archived=False) | Q(slug__in=_used(document)))),
         "dose_kinds": DoseKind.choices,
     }
+
+
+def _used(document: dict) -> list[str]:
+    """Movements of the document: one that was archived since stays in a circuit that has it."""
+    return [str(option["movement"]) for station in document["stations"] for option in station["options"]]
 
 
 def _shown(value):

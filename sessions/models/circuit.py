@@ -23,9 +23,7 @@ class Circuit(models.Model):
     interval_s = models.PositiveSmallIntegerField(
         default=60, validators=[MinValueValidator(30), MaxValueValidator(300)]
     )
-    rotations = models.PositiveSmallIntegerField(
-        default=4, validators=[MinValueValidator(1), MaxValueValidator(40)]
-    )
+    rotations = models.PositiveSmallIntegerField(default=4, validators=[MinValueValidator(1), MaxValueValidator(40)])
     headroom = models.FloatField(
         null=True,
         blank=True,

@@ -52,9 +52,7 @@ class Publication(models.Model):
                 condition=Q(state__in=["queued", "computing", "rendering"]),
                 name="one_running_publication_a_week",
             ),
-            models.CheckConstraint(
-                condition=~Q(state="failed") | ~Q(failure=""), name="failed_publication_says_why"
-            ),
+            models.CheckConstraint(condition=~Q(state="failed") | ~Q(failure=""), name="failed_publication_says_why"),
         ]
 
     def __str__(self) -> str:
@@ -87,7 +85,9 @@ class PublishedSession(models.Model):
 
     class Meta:
         ordering = ["date", "id"]
-        constraints = [models.UniqueConstraint(fields=["publication", "key"], name="published_session_is_unique")]
+        constraints = [
+            models.UniqueConstraint(fields=["publication", "key", "date"], name="published_session_is_unique")
+        ]
 
     def __str__(self) -> str:
         return f"{self.circuit.get('name', '')}, {self.date:%a %d %b}"

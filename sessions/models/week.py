@@ -23,9 +23,7 @@ class Week(models.Model):
 
     class Meta:
         ordering = ["-starts_on"]
-        constraints = [
-            models.CheckConstraint(condition=Q(starts_on__iso_week_day=1), name="week_starts_on_a_monday")
-        ]
+        constraints = [models.CheckConstraint(condition=Q(starts_on__iso_week_day=1), name="week_starts_on_a_monday")]
 
     def __str__(self) -> str:
         year, number, _ = self.starts_on.isocalendar()

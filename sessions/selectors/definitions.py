@@ -5,7 +5,7 @@
         {"dose_kind", "dose", "least_dose", "load_kg", "movement": {…}}, …]}, …]}
 """
 
-from athletes.capacity.constants import PATTERNS
+from athletes.capacity.constants import KCAL_BASE_PER_H, KCAL_SLOPE_PER_W_H, PATTERNS
 from athletes.models import Movement
 from sessions.models import Circuit
 
@@ -71,6 +71,6 @@ def _movement(movement: Movement) -> dict:
         "cues": movement.cues,
         "caution": movement.caution,
         "machine": machine and {"id": machine.pk, "name": machine.name, "setting_advice": machine.setting_advice},
-        "kcal_base": machine.kcal_base if machine else 300.0,
-        "kcal_slope": machine.kcal_slope if machine else 3.4416,
+        "kcal_base": machine.kcal_base if machine else KCAL_BASE_PER_H,
+        "kcal_slope": machine.kcal_slope if machine else KCAL_SLOPE_PER_W_H,
     }

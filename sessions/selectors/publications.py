@@ -1,11 +1,13 @@
-from datetime import date, datetime
+from datetime import datetime, time, timedelta
 
 from django.db.models import Q, QuerySet
 
-from athletes.models import Athlete, Effort
+from athletes.models import Athlete, Effort, Limitation
 from sessions.models import Publication, PublishedSession, Week
 
 State = Publication.State
+LOOK_AHEAD = timedelta(days=7)
+AROUND_A_CLASS = timedelta(minutes=30)  # for warm-up and coming late, before a board gives way to the next
 
 
 def live_publication(week: Week) -> Publication | None:
@@ -22,18 +24,34 @@ def oldest_waiting() -> datetime | None:
     return waiting.values_list("requested_at", flat=True).first()
 
 
-def live_sessions(first: date, last: date) -> QuerySet[PublishedSession]:
-    """The sessions people see, from `first` to `last`."""
-    return PublishedSession.objects.filter(publication__state=State.LIVE, date__range=(first, last))
+def next_session(now: datetime) -> PublishedSession | None:
+    """The published session with a class that runs at `now` (the gym's own time), or else the one that comes next."""
+    today = now.date()
+    coming = PublishedSession.objects.filter(
+        publication__state=State.LIVE, date__range=(today, today + LOOK_AHEAD)
+    ).exclude(wall_page="")
+    ahead = [(starts, session.pk, session) for session in coming for starts in _class_starts(session, now)]
+    return min(ahead)[2] if ahead else None
+
+
+def _class_starts(session: PublishedSession, now: datetime) -> list[datetime]:
+    """When the session's classes begin that are not over yet; a session without class times counts all day."""
+    circuit = session.circuit
+    lasts = timedelta(seconds=len(circuit["stations"]) * circuit["interval_s"] * circuit["rotations"]) + AROUND_A_CLASS
+    hours = [time.fromisoformat(hour) for hour in session.hours] or [time(23, 59)]
+    starts = [datetime.combine(session.date, hour, tzinfo=now.tzinfo) for hour in hours]
+    return [start for start in starts if start + lasts > now]
 
 
 def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
-    """Active athletes whose evidence changed after the publication's targets were worked out."""
+    """Active athletes whose published targets are behind: results or limitations changed, or they came since."""
     since = publication.computed_at
     if since is None:
         return Athlete.objects.none()
-    changed = Effort.objects.filter(Q(entered_at__gt=since) | Q(voided_at__gt=since)).values("athlete_id")
-    return Athlete.objects.filter(active=True, pk__in=changed)
+    efforts = Effort.objects.filter(Q(entered_at__gt=since) | Q(voided_at__gt=since)).values("athlete_id")
+    limitations = Limitation.objects.filter(updated_at__gt=since).values("athlete_id")
+    behind = Q(pk__in=efforts) | Q(pk__in=limitations) | Q(created_at__gt=since)
+    return Athlete.objects.filter(behind, active=True)
 
 
 def previous_revision(publication: Publication) -> Publication | None:

@@ -51,7 +51,8 @@ def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
         heartbeat_at=timezone.now(),
     )
     past = _past_sessions(week, day)
-    sessions = [past.get((session["key"], session["date"]), session) for session in content["sessions"]]
+    over = {(str(session["key"]), session["date"].isoformat()) for session in past}
+    sessions = past + [s for s in content["sessions"] if (s["key"], s["date"]) not in over]
     PublishedSession.objects.bulk_create(
         PublishedSession(publication=publication, kept_from_id=session.get("id"), **{n: session[n] for n in FROZEN})
         for session in sessions
@@ -60,9 +61,7 @@ def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
     return publication
 
 
-def _past_sessions(week: Week, day: date) -> dict[tuple[str, str], dict]:
-    """Sessions that everyone sees and whose day is over, by key and date: a new revision leaves them as they were."""
-    over = PublishedSession.objects.filter(
-        publication__week=week, publication__state=Publication.State.LIVE, date__lt=day
-    )
-    return {(str(row["key"]), row["date"].isoformat()): row for row in over.values("id", *FROZEN)}
+def _past_sessions(week: Week, day: date) -> list[dict]:
+    """Sessions that everyone sees and whose day is over: every later revision leaves them as they were."""
+    live = PublishedSession.objects.filter(publication__week=week, publication__state=Publication.State.LIVE)
+    return list(live.filter(date__lt=day).values("id", *FROZEN))

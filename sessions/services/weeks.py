@@ -1,7 +1,8 @@
 from datetime import date, time
 from uuid import UUID, uuid5
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
 
 from sessions.models import ClassHour, PlannedSession, Week
 
@@ -15,17 +16,39 @@ def week_ensure(monday: date) -> Week:
     return Week.objects.get_or_create(starts_on=monday)[0]
 
 
-@transaction.atomic
 def session_plan(*, planned: PlannedSession, hours: list[time]) -> PlannedSession:
-    """Save a planned session with its class times; a new one with a `key` that exists already is left as it is."""
-    if planned.pk is None and PlannedSession.objects.filter(key=planned.key).exists():
-        return PlannedSession.objects.get(key=planned.key)
+    """Save a planned session with its class times.
+
+    A new one whose `key` is there already, sent at once or later, gives the one that is there if it says the same;
+    otherwise ValidationError, and nothing is overwritten.
+    """
+    if planned.pk:
+        return _plan(planned, hours)
+    if kept := PlannedSession.objects.filter(key=planned.key).first():
+        return _same(kept, planned, hours)
+    try:
+        return _plan(planned, hours)
+    except IntegrityError:  # the same request in the same moment came first
+        kept = PlannedSession.objects.filter(key=planned.key).first()
+        if kept is None:
+            raise
+        return _same(kept, planned, hours)
+
+
+@transaction.atomic
+def _plan(planned: PlannedSession, hours: list[time]) -> PlannedSession:
     planned.save()
     planned.hours.exclude(starts_at__in=hours).delete()
-    ClassHour.objects.bulk_create(
-        (ClassHour(session=planned, starts_at=hour) for hour in hours), ignore_conflicts=True
-    )
+    ClassHour.objects.bulk_create((ClassHour(session=planned, starts_at=hour) for hour in hours), ignore_conflicts=True)
     return planned
+
+
+def _same(kept: PlannedSession, planned: PlannedSession, hours: list[time]) -> PlannedSession:
+    names = ("week_id", "weekday", "circuit_id", "intent", "note")
+    times = [hour.starts_at for hour in kept.hours.all()]
+    if times != sorted(hours) or any(getattr(kept, name) != getattr(planned, name) for name in names):
+        raise ValidationError(f"This page was already used to plan “{kept}”. Reload it to plan another session.")
+    return kept
 
 
 @transaction.atomic
@@ -57,7 +80,12 @@ def week_write(*, week: Week, note: str, sessions: list[dict] | None) -> Week:
     for fields in sessions:
         fields = dict(fields)
         hours, key = fields.pop("hours"), fields.pop("key", None)
-        planned = week.sessions.filter(key=key).first() or PlannedSession(week=week, **({"key": key} if key else {}))
+        planned = PlannedSession.objects.filter(key=key).first() if key else None
+        if planned and planned.week_id != week.pk:
+            raise ValidationError(
+                f"The key {key} belongs to a session of another week. Leave it out to plan a new one."
+            )
+        planned = planned or PlannedSession(week=week, **({"key": key} if key else {}))
         for name, value in fields.items():
             setattr(planned, name, value)
         kept.append(session_plan(planned=planned, hours=hours).pk)

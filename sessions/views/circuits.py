@@ -1,16 +1,16 @@
 from uuid import uuid4
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from athletes.models import Account
 from sessions.forms.circuit import CircuitSerializer, document_of
 from sessions.forms.editor import EMPTY, editor, nested
 from sessions.models import Circuit
 from sessions.selectors.circuits import circuits, with_stations
-from sessions.services.circuits import circuit_archive, circuit_save
+from sessions.services.circuits import circuit_archive, circuit_change, circuit_create
 from sessions.views.keys import sent_key
 
 
@@ -52,8 +52,15 @@ def _save(request: HttpRequest, circuit: Circuit | None) -> HttpResponse:
     serializer = CircuitSerializer(data=typed)
     if not serializer.is_valid():
         return _page(request, circuit, typed, serializer.errors, status=422)
-    account: Account = request.user
-    saved = circuit_save(document=serializer.validated_data, by=account, circuit=circuit, key=sent_key(request))
+    document = serializer.validated_data
+    try:
+        if circuit:
+            saved = circuit_change(circuit=circuit, document=document)
+        else:
+            saved = circuit_create(document=document, by=request.user, key=sent_key(request))
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return _page(request, circuit, typed, status=409)
     messages.success(request, f"{saved} is saved.")
     return redirect("sessions:circuit-change", saved.pk)
 

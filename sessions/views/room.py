@@ -14,13 +14,18 @@ from sessions.services.room import room_preview
 
 @require_POST
 def preview(request: HttpRequest) -> HttpResponse:
-    """The room preview of a circuit as it stands in the editor, saved or not."""
-    typed = nested(request.POST)
-    # A circuit is seen before it has a name.
-    serializer = CircuitSerializer(data={**typed, "name": typed["name"] or "New circuit"})
-    if not serializer.is_valid():
-        return render(request, "sessions/_room.html", {"unfinished": True})
-    definition = definition_of_document(serializer.validated_data, headroom=request.gym.headroom)
+    """The room preview of a circuit as it stands in the editor; for who cannot edit, of the saved `circuit`."""
+    headroom = request.gym.headroom
+    if request.POST.get("circuit", "").isdecimal():
+        circuit = get_object_or_404(with_stations(Circuit.objects.all()), pk=request.POST["circuit"])
+        definition = definition_of(circuit, headroom=headroom)
+    else:
+        typed = nested(request.POST)
+        # A circuit is seen before it has a name.
+        serializer = CircuitSerializer(data={**typed, "name": typed["name"] or "New circuit"})
+        if not serializer.is_valid():
+            return render(request, "sessions/_room.html", {"unfinished": True})
+        definition = definition_of_document(serializer.validated_data, headroom=headroom)
     usual = max(len(request.gym.class_times), 1)
     return render(request, "sessions/_room.html", _preview(request, definition, day=today(), classes=usual))
 

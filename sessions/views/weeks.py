@@ -2,6 +2,7 @@ from datetime import date, timedelta
 from uuid import uuid4
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -35,9 +36,13 @@ def planned_create(request: HttpRequest, monday: date) -> HttpResponse:
     form = PlannedSessionForm(request.POST or None, instance=planned, initial=initial)
     if request.method == "POST" and form.is_valid():
         planned.week = week_ensure(monday)
-        planned = session_plan(planned=planned, hours=form.cleaned_data["hours"])
-        messages.success(request, f"{planned.circuit} is planned for {planned.date:%A}.")
-        return redirect("sessions:week", monday)
+        try:
+            planned = session_plan(planned=planned, hours=form.cleaned_data["hours"])
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, f"{planned.circuit} is planned for {planned.date:%A}.")
+            return redirect("sessions:week", monday)
     context = {"form": form, "key": key, "monday": monday, "week": week_starting(monday)}
     return render(request, "sessions/planned_form.html", context)
 

@@ -130,6 +130,10 @@ def test_writing_a_week_again_replaces_its_sessions_and_keeps_known_keys(furnish
     again = coach_api.put(f"/api/v1/weeks/{week['id']}/", body, **JSON).json()
     assert [(s["key"], s["weekday"]) for s in again["sessions"]] == [(key, 3)]
     assert Week.objects.get().starts_on == date(2026, 11, 23)
+    moved = coach_api.put(f"/api/v1/weeks/{week['id']}/", {"starts_on": "2026-12-21"}, **JSON)
+    assert "stays where it is" in str(moved.json())
+    other = {"starts_on": "2026-12-21", "sessions": [{**session, "key": key}]}
+    assert "belongs to a session of another week" in str(coach_api.post("/api/v1/weeks/", other, **JSON).json())
     wrong = coach_api.post("/api/v1/weeks/", {"starts_on": "2026-11-24"}, **JSON)
     assert "Monday" in str(wrong.json())
 

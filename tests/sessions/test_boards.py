@@ -1,3 +1,4 @@
+from datetime import datetime, time, timedelta
 from io import BytesIO
 
 import pytest
@@ -5,10 +6,12 @@ from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
 
-from athletes.models import Athlete
+from athletes.models import Athlete, Gym
 from athletes.services.links import screen_link_issue
 from sessions.boards import files, paper, wall
-from sessions.models import StationOption
+from sessions.models import PlannedSession, StationOption
+from sessions.selectors.publications import next_session
+from sessions.services.weeks import session_plan
 from tests import gym
 from tests.conftest import publish
 
@@ -79,6 +82,30 @@ def test_the_wall_shows_todays_board_to_the_screens_link_only(big_week):
     fresh = screen_link_issue(by=None).token
     assert Client().get(reverse("sessions:wall", args=[token])).status_code == 410
     assert Client().get(reverse("sessions:wall", args=[fresh])).status_code == 200
+
+
+def test_the_wall_follows_the_classes_of_the_day(furnished, coach):
+    gym.people(1)
+    morning = gym.circuit()
+    evening = gym.circuit({**gym.DOCUMENT, "name": "Evening ebb"})
+    monday = gym.this_monday() + timedelta(days=7)
+    week = gym.planned_week(monday, morning)
+    session_plan(planned=PlannedSession(week=week, weekday=0, circuit=evening), hours=[time(19)])
+    session_plan(planned=week.sessions.get(circuit=morning), hours=[time(6), time(18)])
+    publish(week, coach)
+    zone = Gym.objects.get().zone
+
+    def shown(*at):
+        return next_session(datetime.combine(monday, time(*at), tzinfo=zone)).circuit["name"]
+
+    assert [shown(5, 0), shown(6, 40), shown(7, 0), shown(18, 30), shown(19, 10)] == [
+        "Mill race",
+        "Mill race",
+        "Mill race",
+        "Mill race",
+        "Evening ebb",
+    ]
+    assert next_session(datetime.combine(monday, time(23), tzinfo=zone)) is None
 
 
 def test_an_empty_wall_says_when_something_will_appear(furnished):

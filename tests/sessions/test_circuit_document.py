@@ -3,11 +3,12 @@ from copy import deepcopy
 import pytest
 from django.http import QueryDict
 
+from athletes.models import Movement
 from sessions.forms.circuit import CircuitSerializer, document_of
 from sessions.forms.editor import nested
 from sessions.models import Circuit, StationOption
 from sessions.selectors.circuits import with_stations
-from sessions.services.circuits import circuit_save
+from sessions.services.circuits import circuit_change, circuit_create
 from tests import gym
 from tests.gym import DOCUMENT
 
@@ -28,7 +29,7 @@ def test_a_saved_circuit_gives_its_document_back(furnished):
     assert document["stations"][1]["options"][0]["movement"] == "pull-up"
     serializer = CircuitSerializer(data=document)
     assert serializer.is_valid(), serializer.errors
-    again = circuit_save(document=serializer.validated_data, by=None, circuit=saved)
+    again = circuit_change(circuit=saved, document=serializer.validated_data)
     assert document_of(with_stations(Circuit.objects.all()).get(pk=again.pk)) == document
     assert StationOption.objects.count() == 5
 
@@ -42,9 +43,27 @@ def test_the_same_key_makes_one_circuit(furnished, coach):
     serializer = CircuitSerializer(data=DOCUMENT)
     serializer.is_valid(raise_exception=True)
     key = "11111111-1111-4111-8111-111111111111"
-    first = circuit_save(document=serializer.validated_data, by=coach, key=key)
-    assert circuit_save(document=serializer.validated_data, by=coach, key=key) == first
+    first = circuit_create(document=serializer.validated_data, by=coach, key=key)
+    assert circuit_create(document=serializer.validated_data, by=coach, key=key) == first
     assert Circuit.objects.count() == 1
+
+
+def test_another_circuit_under_the_same_key_overwrites_nothing(furnished, coach_client):
+    fields = {"name": "Ebb", "interval_s": "60", "rotations": "4", "stations.0.work_window_s": "45"}
+    fields |= {"stations.0.options.0.movement": "row", "stations.0.options.0.dose": "15"}
+    fields |= {"stations.0.options.0.dose_kind": "kcal", "key": "11111111-1111-4111-8111-111111111111"}
+    coach_client.post("/circuits/new/", fields)
+    page = coach_client.post("/circuits/new/", {**fields, "name": "Flow"})
+    assert page.status_code == 409
+    assert "already used for the circuit “Ebb”" in page.content.decode()
+    assert 'value="Flow"' in page.content.decode()
+    assert Circuit.objects.get().name == "Ebb"
+
+
+def test_a_circuit_with_a_movement_that_was_put_away_can_still_be_saved(furnished, coach_client):
+    saved = gym.circuit()
+    Movement.objects.filter(slug="ring-row").update(archived=True)
+    assert 'value="ring-row"' in coach_client.get(f"/circuits/{saved.pk}/").content.decode()
 
 
 def test_a_work_window_longer_than_the_interval_is_refused_at_its_station(furnished):
@@ -76,8 +95,6 @@ def test_an_option_that_makes_no_sense_is_refused_on_its_field(furnished, option
 
 
 def test_getting_set_must_leave_time_to_work(furnished):
-    from athletes.models import Movement
-
     Movement.objects.filter(slug="row").update(setup_s=20)
     document = changed()
     document["stations"][0]["work_window_s"] = 20
