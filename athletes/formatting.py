@@ -6,6 +6,7 @@ Functions named `…_parts` return a figure and its unit, which pages set in two
 import unicodedata
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
+from functools import lru_cache
 
 from athletes.capacity.ergometer import pace_from_watts
 
@@ -21,6 +22,7 @@ def rounded(value: float, decimals: int = 0) -> Decimal:
     return Decimal(str(float(value))).quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
 
 
+@lru_cache(maxsize=50_000)  # a published week writes the same few doses and seconds ten thousand times
 def number(value: float | None, decimals: int = 1) -> str:
     """At most `decimals` places and no zeros at the end: 62.5, 70, −3."""
     if value is None:
@@ -43,18 +45,6 @@ def clock(seconds: float | None, tenths: bool = True) -> str:
     return f"{sign}{hours}:{minutes:02d}:{second}" if hours else f"{sign}{minutes}:{second}"
 
 
-def signed(value: float | None, decimals: int = 1) -> str:
-    """A change with its sign: +3.2, −1, 0."""
-    text = number(value, decimals)
-    return text if text in ("0", NOTHING) or text.startswith(MINUS) else f"+{text}"
-
-
-def signed_clock(seconds: float | None) -> str:
-    """A change of a time with its sign: +0:02.0, −0:03.1."""
-    text = clock(seconds)
-    return text if text == NOTHING or text.startswith(MINUS) or rounded(seconds, 1) == 0 else f"+{text}"
-
-
 def percent(share: float | None, decimals: int = 0) -> str:
     """A share of one: 0.15 → 15 %."""
     return NOTHING if share is None else f"{number(share * 100, decimals)} %"
@@ -68,14 +58,6 @@ def pace(watts: float | None) -> str:
 def run_pace(metres_per_second: float | None) -> str:
     """Pace of a run, m:ss.t per km, without its unit."""
     return NOTHING if metres_per_second is None or metres_per_second <= 0 else clock(1000 / metres_per_second)
-
-
-def pace_text(watts: float | None) -> str:
-    return f"{pace(watts)} per 500 m"
-
-
-def run_pace_text(metres_per_second: float | None) -> str:
-    return f"{run_pace(metres_per_second)} per km"
 
 
 def hold_parts(engine: str, hold: float | None) -> tuple[str, str]:

@@ -70,7 +70,7 @@ def card_of(definition: dict, target: Target, load_unit: str = "kg", *, explaine
         wanted=number(detail["wanted"], 0),
         hold=hold,
         hold_unit=hold_unit,
-        rate=_rate(engine, option["dose_kind"], movement, target.hold),
+        rate=_rate(engine, option["dose_kind"], movement["kcal_base"], movement["kcal_slope"], target.hold),
         done_by="" if rest else number(target.done_by_s, 0),
         window=number(station["work_window_s"], 0),
         firmness="" if rest else firmness_word(target.sd_log),
@@ -91,7 +91,7 @@ def why(definition: dict, target: Target) -> tuple[str, ...]:
     option = station["options"][max(target.rung, 0)]
     other = stations[detail["bound_by"] - 1] if detail["bound_by"] else None
     name = other["options"][0]["movement"]["name"] if other else ""
-    return explain(
+    return _sentences(
         dose=target.dose,
         wanted_dose=detail["wanted"],
         unit=UNIT_WORDS.get(option["dose_kind"], "repetitions"),
@@ -101,7 +101,7 @@ def why(definition: dict, target: Target) -> tuple[str, ...]:
         prescribed=station["options"][0]["movement"]["name"],
         work_s=station["work_window_s"] - option["movement"]["setup_s"],
         other_station=f"station {detail['bound_by']}, {name}",
-        benchmarks=detail["benchmarks"],
+        benchmarks=tuple(detail["benchmarks"]),
         firmness=firmness_word(target.sd_log),
     )
 
@@ -123,12 +123,17 @@ def _hold(engine: str, hold: float | None) -> tuple[str, str]:
     return hold_parts(engine, hold) if engine and hold else ("", "")
 
 
-def _rate(engine: str, dose_kind: str, movement: dict, hold: float | None) -> str:
+@lru_cache(maxsize=20_000)
+def _rate(engine: str, dose_kind: str, kcal_base: float, kcal_slope: float, hold: float | None) -> str:
     """The same effort as the machine's other displays show it."""
     if not engine or not hold or engine == "run":
         return ""
     watts = "" if engine == "bike" else f"{hold:.0f} W"
     if dose_kind != "kcal":
         return watts
-    rate = kcal_per_hour(hold, movement["kcal_base"], movement["kcal_slope"])
+    rate = kcal_per_hour(hold, kcal_base, kcal_slope)
     return " · ".join(part for part in (f"{rate:.0f} kcal/h", watts) if part)
+
+
+# Athletes of like strength are told the same.
+_sentences = lru_cache(maxsize=20_000)(explain)
