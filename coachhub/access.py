@@ -76,7 +76,7 @@ RULES: dict[str, Rule] = {
     "sessions:week": Rule(STAFF, COACH),
     "sessions:week-copy": Rule(COACH),
     "sessions:planned-create": Rule(COACH),
-    "sessions:planned-change": Rule(STAFF, COACH),
+    "sessions:planned-change": Rule(COACH),
     "sessions:planned-remove": Rule(COACH),
     "sessions:room": Rule(STAFF),
     "sessions:publish": Rule(COACH),

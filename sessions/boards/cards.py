@@ -5,7 +5,7 @@ from functools import lru_cache
 
 from athletes.capacity.constants import FAIR_SD, FIRM_SD
 from athletes.capacity.ergometer import kcal_per_hour
-from athletes.formatting import dose_parts, hold_parts, number
+from athletes.formatting import dose_parts, hold_parts, load_text, number
 from sessions.models import Target
 from sessions.scaling.explain import explain
 from sessions.scaling.targets import Bound, Swap
@@ -97,8 +97,8 @@ def why(definition: dict, target: Target) -> tuple[str, ...]:
         unit=UNIT_WORDS.get(option["dose_kind"], "repetitions"),
         bound=Bound[detail["bound"].upper()],
         swap=Swap[detail["swap"].upper()],
-        movement=option["movement"]["name"],
-        prescribed=station["options"][0]["movement"]["name"],
+        movement=option_name(option),
+        prescribed=option_name(station["options"][0]),
         work_s=station["work_window_s"] - option["movement"]["setup_s"],
         other_station=f"station {detail['bound_by']}, {name}",
         benchmarks=tuple(detail["benchmarks"]),
@@ -109,6 +109,12 @@ def why(definition: dict, target: Target) -> tuple[str, ...]:
 def rung_mark(rung: int) -> str:
     """How a step of the swap ladder is marked beside a dose: nothing for the prescription, then a, b, c."""
     return "" if rung <= 0 else chr(ord("a") + rung - 1)
+
+
+def option_name(option: dict) -> str:
+    """A rung of a swap ladder as it is told apart from the others: with its load, where it has one."""
+    name, load_kg = option["movement"]["name"], option["load_kg"]
+    return f"{name}, {load_text(load_kg)}" if load_kg else name
 
 
 def firmness_word(sd_log: float | None) -> str:

@@ -1,14 +1,14 @@
 from jinja2 import Environment, StrictUndefined
 
 from athletes import formatting
-from sessions.boards.cards import CAUTION, rung_mark
+from sessions.boards.cards import CAUTION, option_name, rung_mark
 
 
 def environment(**options) -> Environment:
     """Compiled templates for published pages; a missing value is an error, never an empty place on a wall."""
     options["undefined"] = StrictUndefined
     made = Environment(trim_blocks=True, lstrip_blocks=True, **options)
-    made.filters.update(day=formatting.day, rung_mark=rung_mark, prescription=_prescription)
+    made.filters.update(day=formatting.day, rung_mark=rung_mark, option_name=option_name, prescription=_prescription)
     made.globals["caution"] = CAUTION
     return made
 

@@ -89,15 +89,18 @@ def _head(canvas: Canvas, publication: Publication, session: PublishedSession, s
         x = sheet.column(index, len(stations))
         width = sheet.column(index + 1, len(stations)) - x - 6
         for rung, option in enumerate(station["options"]):
-            canvas.setFont(BOLD if rung == 0 else REGULAR, 10)
-            mark = f"{index + 1}  " if rung == 0 else f"{rung_mark(rung)}  "
+            font = BOLD if rung == 0 else REGULAR
+            mark = f"{index + 1}" if rung == 0 else rung_mark(rung)
             dose = dose_text(option["dose_kind"], option["dose"], option["load_kg"])
-            text = f"{mark}{option['movement']['name']}, {dose}"
-            canvas.drawString(x, y - 36 - 13 * rung, _fit(text, BOLD if rung == 0 else REGULAR, 10, width))
+            text = f"{mark}  {dose} {option['movement']['name']}"  # the dose first: a long name may be cut
+            size = max(SMALLEST, min(10.0, 10.0 * width / pdfmetrics.stringWidth(text, font, 10)))
+            canvas.setFont(font, size)
+            canvas.drawString(x, y - 36 - 13 * rung, _fit(text, font, size, width))
 
 
 def _facts_text(facts: dict) -> str:
-    shape = f"{facts['rotations']} rotations × {facts['stations']} stations, every {facts['interval_s']} s"
+    stations = f"{facts['stations']} station{'' if facts['stations'] == 1 else 's'}"
+    shape = f"{facts['rotations']} rotations × {stations}, every {facts['interval_s']} s"
     parts = (", ".join(facts["hours"]), shape, f"{facts['minutes']} min", facts["intent"], facts["note"])
     return " · ".join(part for part in parts if part)
 

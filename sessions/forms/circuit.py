@@ -96,7 +96,7 @@ class CircuitSerializer(serializers.Serializer):
     def validate(self, circuit: dict) -> dict:
         interval = circuit["interval_s"]
         errors = [
-            {"work_window_s": f"The work window is longer than the interval of {interval} s. Shorten it."}
+            {"work_window_s": [f"The work window is longer than the interval of {interval} s. Shorten it."]}
             if station["work_window_s"] > interval
             else {}
             for station in circuit["stations"]

@@ -2,6 +2,7 @@ import numpy as np
 from django.http import HttpRequest, JsonResponse
 from django.shortcuts import get_object_or_404
 
+from athletes.capacity.constants import ENGINES
 from athletes.formatting import clock, day
 from athletes.models import Athlete
 from athletes.selectors.curves import Curve, curve_of
@@ -14,7 +15,7 @@ TABLE_S = (10, 30, 60, 120, 300, 600, 1200, 1800)
 def curve(request: HttpRequest, pk: int, engine: str) -> JsonResponse:
     """The power–duration curve of an athlete on an engine: a figure, and the same values as rows of words."""
     athlete = get_object_or_404(Athlete, pk=pk)
-    found = curve_of(athlete, engine, today())
+    found = curve_of(athlete, engine, today()) if engine in ENGINES else None
     if found is None:
         message = f"{athlete} has no estimate here yet. It begins with the first effort."
         return JsonResponse({"message": message}, status=404)

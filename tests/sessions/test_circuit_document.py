@@ -69,7 +69,7 @@ def test_a_circuit_with_a_movement_that_was_put_away_can_still_be_saved(furnishe
 def test_a_work_window_longer_than_the_interval_is_refused_at_its_station(furnished):
     document = changed()
     document["stations"][1]["work_window_s"] = 70
-    assert "longer than the interval" in errors_of(document)["stations"][1]["work_window_s"]
+    assert "longer than the interval" in errors_of(document)["stations"][1]["work_window_s"][0]
     assert errors_of(document)["stations"][0] == {}
 
 
@@ -123,6 +123,14 @@ def test_the_editor_keeps_what_was_typed_and_says_what_is_wrong(furnished, coach
     assert 'value="75"' in text
     assert "A valid integer is required" in text
     assert not Circuit.objects.exists()
+
+
+def test_the_editor_shows_the_whole_sentence_about_a_window(furnished, coach_client):
+    fields = {"name": "Ebb", "interval_s": "60", "rotations": "4", "stations.0.work_window_s": "75"}
+    fields |= {"stations.0.options.0.movement": "row", "stations.0.options.0.dose": "15"}
+    fields |= {"stations.0.options.0.dose_kind": "kcal"}
+    page = coach_client.post("/circuits/new/", fields).content.decode()
+    assert ">The work window is longer than the interval of 60 s. Shorten it.</p>" in page
 
 
 def test_the_editor_saves(furnished, coach_client):

@@ -55,7 +55,7 @@ def test_a_coach_gets_the_figure_and_its_values_in_words(coach_client, rower, dj
 
 
 def test_without_an_estimate_it_says_so(coach_client, rower):
-    for engine in ("ski", "no-such-engine"):
+    for engine in ("ski", "no-such-engine", "\0"):
         answer = coach_client.get(address(rower, engine))
         assert answer.status_code == 404
         assert "no estimate here yet" in answer.json()["message"]
