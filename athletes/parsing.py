@@ -1,4 +1,4 @@
-"""What staff type → numbers. Knows nothing of athletes or benchmarks; see services.efforts for what it is used for.
+"""What staff type → numbers:
 
     7:42.3          a time                     1:02:03.4      hours too
     1:52.4/500      a pace, per 500 m          4:10/km        a running pace
@@ -6,12 +6,17 @@
     2000 in 7:42.3  metres in a time           2000 m in 7:42.3
     85x5            a load times repetitions   85 kg x 5, 187 lb x 5
     23              an amount; 110 kg, 45s
+
+Knows nothing of athletes or benchmarks; see services.efforts for what it is used for.
 """
 
 import re
 from dataclasses import dataclass
 
 from athletes.formatting import POUND_KG
+
+LONGEST = 60  # characters; the longest result that makes sense is shorter
+TOO_LONG = f"That is longer than any result: at most {LONGEST} characters. Type it like 7:42.3, 12 in 0:40 or 85x5."
 
 
 class NotUnderstood(ValueError):
@@ -47,6 +52,8 @@ _AMOUNT = re.compile(rf"^{_NUMBER}{_UNIT}$")
 def read(typed: str) -> Reading:
     """The reading of `typed`; raises NotUnderstood with a sentence that shows the accepted ways."""
     text = " ".join(typed.strip().lower().split())
+    if len(text) > LONGEST:
+        raise NotUnderstood(TOO_LONG)
     text = re.sub(r"(?<=\d),(?=\d)", ".", text)  # decimal comma
     if not text:
         raise NotUnderstood("Nothing is typed. Type a result such as 7:42.3, 12 in 0:40 or 85x5.")
@@ -122,7 +129,7 @@ def _amount_in(reading: Reading, fixed: float, unit: str) -> Result:
     _same_fixed(reading.seconds if reading.amount is not None else None, fixed, "s")
     if reading.amount is not None and reading.unit in ("", unit):
         return Result(reading.amount)
-    if reading.pace_s is not None and unit == "m":
+    if reading.pace_s and unit == "m":
         return Result(fixed / reading.pace_s * reading.pace_metres)
     example = "12" if unit == "kcal" else "1480"
     raise NotUnderstood(f"This test counts {unit} in {fixed:g} s. Type the number, like {example}.")

@@ -1,6 +1,18 @@
+from copy import copy
+
 from rest_framework import serializers
 
-from athletes.models import Athlete, Benchmark, Effort, Movement
+from athletes.forms.movement import CUES
+from athletes.models import Athlete, Benchmark, Effort, MachineType, Movement
+
+
+def refuse_by_the_models_rules(serializer: serializers.ModelSerializer, values: dict) -> dict:
+    """The values again, once the row as it would be passes the model's own rules; the row in hand is left alone."""
+    row = copy(serializer.instance) if serializer.instance else serializer.Meta.model()
+    for name, value in values.items():
+        setattr(row, name, value)
+    row.clean()
+    return values
 
 
 class AthleteSerializer(serializers.ModelSerializer):
@@ -13,11 +25,25 @@ class AthleteSerializer(serializers.ModelSerializer):
 class MovementSerializer(serializers.ModelSerializer):
     dose_kinds = serializers.ListField(child=serializers.CharField(), read_only=True)
     cues = serializers.DictField(child=serializers.CharField(), read_only=True)
+    machine_type = serializers.SlugRelatedField(
+        "name", queryset=MachineType.objects.all(), required=False, allow_null=True
+    )
 
     class Meta:
         model = Movement
-        fields = ["id", "slug", "name", "kind", "engine", "dose_kinds", "involvement", "cues", "caution", "archived"]
-        read_only_fields = fields
+        fields = ["id", "slug", "name", "kind", "engine", "machine_type", "dose_kinds", "involvement"]
+        fields += ["setup_s", "seconds_per_repetition", "typical_best", "typical_spread", "high_eccentric"]
+        fields += ["cues", *CUES, "archived"]
+
+    def validate(self, values: dict) -> dict:
+        return refuse_by_the_models_rules(self, values)
+
+
+class CueSerializer(MovementSerializer):
+    """A movement for staff, who change the words on the card and nothing else."""
+
+    class Meta(MovementSerializer.Meta):
+        read_only_fields = [name for name in MovementSerializer.Meta.fields if name not in CUES]
 
 
 class BenchmarkSerializer(serializers.ModelSerializer):
@@ -31,12 +57,7 @@ class BenchmarkSerializer(serializers.ModelSerializer):
         fields += ["instructions", "archived"]
 
     def validate(self, values: dict) -> dict:
-        """The model's own rules, on the row as it would be."""
-        row = Benchmark()
-        for name in ("movement", "measure", "fixed"):
-            setattr(row, name, values.get(name, getattr(self.instance, name, None)))
-        row.clean()
-        return values
+        return refuse_by_the_models_rules(self, values)
 
 
 class EffortSerializer(serializers.ModelSerializer):

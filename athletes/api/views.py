@@ -1,3 +1,6 @@
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from django.core.exceptions import ValidationError
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, serializers, status, viewsets
@@ -8,16 +11,27 @@ from rest_framework.response import Response
 from athletes.api.serializers import (
     AthleteSerializer,
     BenchmarkSerializer,
+    CueSerializer,
     EffortSerializer,
     MovementSerializer,
     QuestionSerializer,
     VoidSerializer,
 )
-from athletes.models import Athlete, Benchmark, Effort, Movement
+from athletes.models import Account, Athlete, Benchmark, Effort, Movement
+from athletes.services.athletes import athlete_change, athlete_create
 from athletes.services.efforts import EffortQuestioned, effort_record, effort_void
 
 # Rows are put away, not deleted: what rests on them must stay readable.
 NO_DELETE = ["get", "post", "put", "patch", "head", "options"]
+
+
+@contextmanager
+def refusals_as_answers() -> Iterator[None]:
+    """What a service refuses, as an answer 400 with the same words."""
+    try:
+        yield
+    except ValidationError as error:
+        raise serializers.ValidationError(serializers.as_serializer_error(error)) from None
 
 
 class AthleteViewSet(viewsets.ModelViewSet):
@@ -26,11 +40,29 @@ class AthleteViewSet(viewsets.ModelViewSet):
     filterset_fields = ["active"]
     http_method_names = NO_DELETE
 
+    def perform_create(self, serializer: AthleteSerializer) -> None:
+        with refusals_as_answers():
+            athlete = Athlete(**serializer.validated_data)
+            serializer.instance = athlete_create(athlete=athlete, by=self.request.user)
 
-class MovementViewSet(viewsets.ReadOnlyModelViewSet):
-    queryset = Movement.objects.all()
+    def perform_update(self, serializer: AthleteSerializer) -> None:
+        for name, value in serializer.validated_data.items():
+            setattr(serializer.instance, name, value)
+        with refusals_as_answers():
+            athlete_change(athlete=serializer.instance)
+
+
+class MovementViewSet(viewsets.ModelViewSet):
+    """Movements: for coaches to write; staff change the cues, as on the page."""
+
+    queryset = Movement.objects.select_related("machine_type")
     serializer_class = MovementSerializer
     filterset_fields = ["engine", "kind", "archived"]
+    http_method_names = NO_DELETE
+
+    def get_serializer_class(self) -> type[MovementSerializer]:
+        staff = self.request and self.request.user.role == Account.Role.STAFF
+        return CueSerializer if staff and self.action in ("update", "partial_update") else MovementSerializer
 
 
 class BenchmarkViewSet(viewsets.ModelViewSet):
@@ -54,11 +86,10 @@ class EffortViewSet(mixins.CreateModelMixin, viewsets.ReadOnlyModelViewSet):
         names = ("athlete", "benchmark", "typed", "performed_on", "key", "confirmed")
         given = {name: form.validated_data[name] for name in names if name in form.validated_data}
         try:
-            effort = effort_record(by=request.user, **given)
+            with refusals_as_answers():
+                effort = effort_record(by=request.user, **given)
         except EffortQuestioned as question:
             return Response({"question": str(question)}, status=status.HTTP_409_CONFLICT)
-        except ValidationError as error:
-            raise serializers.ValidationError(serializers.as_serializer_error(error)) from None
         return Response(self.get_serializer(effort).data, status=status.HTTP_201_CREATED)
 
     @extend_schema(request=VoidSerializer, responses=EffortSerializer)

@@ -1,8 +1,13 @@
 """Most probable parameters of a smooth model under a normal prior, for many athletes at once.
 
+An athlete has g subjects (engines, or movements) of p parameters each. An effort belongs to one subject, and the prior
+joins them: where it says that two subjects go together, an effort on one informs the other.
+
 The cost of one athlete is  ½·(θ − μ)ᵀ Σ⁻¹ (θ − μ) + Σ ρ(r),  r the residual of an effort in SDs of its trial noise.
 ρ(r) = ½·r² up to a = `FULL_WEIGHT_SD`, so ordinary efforts give plain least squares; beyond it ρ(r) = a² − ½·a⁴/r²
 levels off (the weight falls as 1/r⁴), so that one mistyped effort can hardly move an estimate.
+
+Inside, the athletes stand on the last axis (see `systems`).
 """
 
 from collections.abc import Callable
@@ -10,56 +15,60 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from athletes.capacity import systems
 from athletes.capacity.constants import FULL_WEIGHT_SD
 
-MOST_STEPS = 80  # a fit takes 5 to 15; the rest is for odd data
-SMALLEST_STEP = 1e-8  # in log units: far below anything shown
+MOST_STEPS = 80  # a fit takes 5 to 8; the rest is for odd data
+CAREFUL_STEPS = 2  # by Gauss–Newton: far from the bottom the full curvature mostly has none
+LAST_STEP = 3e-4  # in log units: so near to the bottom a step is taken unseen, is the last, and leaves about its square
+STILL_MOVING = 0.9  # the share of fits below which it pays to copy them out and leave the finished ones alone
 
 
 @dataclass(frozen=True, eq=False)
 class Problem:
-    """n fits with p parameters and up to m observations each.
+    """n fits of g subjects with p parameters and up to m efforts each.
 
-    `model(theta, rows)` takes parameters (q, p) and the rows (q,) they belong to, and returns predictions (q, m) and
-    their derivatives (q, m, p). `observed` and `inverse_sd` have shape (n, m); an inverse SD of 0 is no observation.
-    `prior_mean` has shape (n, p), `prior_precision` (n, p, p). `rows` (n,) are the row numbers the model knows.
+    `model(theta, given)` takes parameters (g, p, n) and what is given of each effort (g, m, n). It returns predictions
+    (g, m, n), a list of their p derivatives, and a list of the second derivatives (a, b), b <= a, row by row; that one
+    is empty where they are all 0. `observed` and `inverse_sd` have shape (g, m, n); an inverse SD of 0 is no effort.
+    `prior_mean` has shape (g, p, n), `precision`, the inverse prior covariance, (g·p, g·p, n).
     """
 
     model: Callable
+    given: np.ndarray
     observed: np.ndarray
     inverse_sd: np.ndarray
     prior_mean: np.ndarray
-    prior_precision: np.ndarray
-    rows: np.ndarray
+    precision: np.ndarray
 
     def take(self, index):
-        """The same problem for some of its rows."""
-        arrays = (self.observed, self.inverse_sd, self.prior_mean, self.prior_precision, self.rows)
-        return Problem(self.model, *(a[index] for a in arrays))
-
-    def without(self, column):
-        """The same problem with one column of observations left out."""
-        inverse_sd = self.inverse_sd.copy()
-        inverse_sd[:, column] = 0.0
-        return Problem(self.model, self.observed, inverse_sd, self.prior_mean, self.prior_precision, self.rows)
+        """The same problem for some of its fits: a slice, or row numbers."""
+        arrays = (self.given, self.observed, self.inverse_sd, self.prior_mean, self.precision)
+        return Problem(self.model, *(np.ascontiguousarray(array[..., index]) for array in arrays))
 
     def residuals(self, theta):
-        """Residuals in SDs (n, m), and their derivatives (n, m, p)."""
-        predicted, slopes = self.model(theta, self.rows)
-        return (self.observed - predicted) * self.inverse_sd, -slopes * self.inverse_sd[..., None]
+        """Residuals in SDs (g, m, n)."""
+        return (self.observed - self.model(theta, self.given)[0]) * self.inverse_sd
 
     def expand(self, theta, robust):
-        """Cost (n,), gradient (n, p) and Gauss–Newton curvature (n, p, p) at `theta` (n, p)."""
-        residual, slopes = self.residuals(theta)
-        away = theta - self.prior_mean
-        pull = (self.prior_precision @ away[..., None])[..., 0]
-        weight = robust_weight(residual) if robust else np.ones_like(residual)
+        """The cost around `theta` (g, p, n).
+
+        Returns the cost (n,), its gradient (g·p, n), and what the efforts add to the prior's curvature (g, p, p, n): by
+        Gauss–Newton, and in a fourth array what that leaves out, the bends of the model and of the robust loss.
+        """
+        predicted, slopes, bends = self.model(theta, self.given)
+        residual = (self.observed - predicted) * self.inverse_sd
+        weight = robust_weight(residual) if robust else 1.0
         loss = robust_loss(residual) if robust else 0.5 * residual**2
-        weighted = slopes * weight[..., None]
-        cost = 0.5 * (away * pull).sum(-1) + loss.sum(-1)
-        gradient = pull + (weighted * residual[..., None]).sum(-2)
-        curvature = self.prior_precision + np.swapaxes(weighted, -1, -2) @ slopes
-        return cost, gradient, curvature
+        away = (theta - self.prior_mean).reshape(len(self.precision), -1)
+        pull = np.einsum("abn,bn->an", self.precision, away)
+        push, information = -residual * weight * self.inverse_sd, weight * self.inverse_sd**2
+        efforts = np.stack([_over_efforts(push, slope) for slope in slopes], 1).reshape(pull.shape)
+        added = _squares(information, slopes)
+        bent = _symmetric([_over_efforts(push, bend) for bend in bends]) if bends else np.zeros(added.shape)
+        if robust:  # beyond its limit the loss curves by −3 times the weight, not by the weight
+            bent -= _squares(4.0 * information * (np.abs(residual) > FULL_WEIGHT_SD), slopes)
+        return 0.5 * (away * pull).sum(0) + loss.sum((0, 1)), pull + efforts, added, bent
 
 
 def robust_weight(residual):
@@ -74,53 +83,139 @@ def robust_loss(residual):
     return 0.5 * (within**2 + beyond)
 
 
-def solve(problem):
-    """Most probable parameters (n, p) and their covariances (n, p, p); the covariance is the inverse curvature."""
-    theta = minimise(problem, problem.prior_mean, robust=False)
-    odd = np.flatnonzero((np.abs(problem.residuals(theta)[0]) > FULL_WEIGHT_SD).any(-1))
-    if odd.size:
-        theta[odd] = _solve_robustly(problem.take(odd), theta[odd])
-    curvature = problem.expand(theta, robust=True)[2]
-    return theta, np.linalg.inv(curvature)
+def estimate(model, given, observed, sd, prior_mean, prior_cov):
+    """Most probable parameters (n, g, p) and the covariance of each subject's own, (n, g, p, p).
 
-
-def _solve_robustly(problem, plain):
-    """Parameters under the robust loss, from the best of several starts.
-
-    The loss has more than one valley. Beside the plain fit the starts are fits that leave one observation out each:
-    one of them has never seen a single bad effort, however well the plain fit hides it.
+    As in `Problem`, but with the athletes first: `given`, `observed` and `sd` are (n, g, m), NaN in `observed` where
+    there is no effort; `prior_mean` is (n, g, p), `prior_cov` (n, g·p, g·p), or (1, g·p, g·p) where all share it.
+    The covariance is the inverse Gauss–Newton curvature.
     """
-    best = minimise(problem, plain, robust=True)
-    best_cost = problem.expand(best, robust=True)[0]
-    for column in range(problem.observed.shape[1]):
-        start = minimise(problem.without(column), problem.prior_mean, robust=False)
-        start = minimise(problem, start, robust=True)
-        cost = problem.expand(start, robust=True)[0]
-        better = cost < best_cost
-        best, best_cost = np.where(better[:, None], start, best), np.where(better, cost, best_cost)
-    return best
+    seen = ~np.isnan(observed)
+    given, observed, inverse_sd, prior_mean, prior_cov = (
+        np.ascontiguousarray(np.moveaxis(array, 0, -1))
+        for array in (given, np.where(seen, observed, 0.0), np.where(seen, 1.0 / sd, 0.0), prior_mean, prior_cov)
+    )
+    precision = np.broadcast_to(systems.invert(prior_cov), (*prior_cov.shape[:2], prior_mean.shape[-1]))
+    theta, covariance = solve(Problem(model, given, observed, inverse_sd, prior_mean, precision))
+    return np.moveaxis(theta, -1, 0), np.moveaxis(covariance, -1, 0)
+
+
+def solve(problem):
+    """Most probable parameters (g, p, n) and the covariance of each subject's own, (g, p, p, n)."""
+    theta = _by_blocks(problem, problem.prior_mean, robust=False)
+    odd = np.flatnonzero(_far_off(problem, theta).any((0, 1)))
+    if odd.size:
+        theta[..., odd] = _solve_robustly(problem.take(odd), theta[..., odd])
+    groups, parameters, n = theta.shape
+    covariance = np.empty((groups, parameters, parameters, n))
+    for block in systems.blocks(groups * parameters, n):
+        part = problem.take(block)
+        _, _, added, _ = part.expand(theta[..., block], robust=True)
+        covariance[..., block] = _diagonal_blocks(systems.invert(_curvature(part.precision, added)), groups)
+    return theta, covariance
 
 
 def minimise(problem, start, robust):
-    """Gauss–Newton from `start` (n, p); a step that would raise a row's cost is halved. Returns (n, p)."""
-    theta = np.array(start, float)
-    open_rows, part, length = np.arange(len(theta)), problem, np.ones(len(theta))
-    cost, gradient, curvature = problem.expand(theta, robust)
-    for _ in range(MOST_STEPS):
-        step = -np.linalg.solve(curvature, gradient[..., None])[..., 0] * length[:, None]
-        moving = np.abs(step).max(-1) > SMALLEST_STEP
-        if not moving.all():
-            open_rows, step, length = open_rows[moving], step[moving], length[moving]
-            part, cost = problem.take(open_rows), cost[moving]
-            gradient, curvature = gradient[moving], curvature[moving]
-        if not open_rows.size:
-            break
-        trial = theta[open_rows] + step
+    """The nearest valley from `start` (g, p, n), by Newton; a step that would raise a fit's cost is halved."""
+    theta, here, part = np.array(start, float), np.array(start, float), problem
+    rows, length = np.arange(theta.shape[-1]), np.ones(theta.shape[-1])
+    state = part.expand(here, robust)
+    for taken in range(MOST_STEPS):
+        step = length * _step(part.precision, *state[1:], careful=taken < CAREFUL_STEPS)
+        moving = np.abs(step).max(0, initial=0.0) > LAST_STEP
+        if moving.mean() < STILL_MOVING:
+            theta[..., rows] = here + step.reshape(here.shape)
+            if not moving.any():
+                return theta
+            rows, part, step, length = rows[moving], part.take(moving), step[:, moving], length[moving]
+            here, state = here[..., moving], [values[..., moving] for values in state]
+        trial = here + step.reshape(here.shape)
         with np.errstate(over="ignore", invalid="ignore"):
-            new_cost, new_gradient, new_curvature = part.expand(trial, robust)
-        better = new_cost <= cost  # False for a cost that is not a number
-        theta[open_rows[better]] = trial[better]
-        cost, gradient = np.where(better, new_cost, cost), np.where(better[:, None], new_gradient, gradient)
-        curvature = np.where(better[:, None, None], new_curvature, curvature)
+            new = part.expand(trial, robust)
+        better = new[0] <= state[0]  # False for a cost that is not a number
         length = np.where(better, np.minimum(1.0, 2.0 * length), 0.5 * length)
+        if better.all():
+            here, state = trial, new
+        else:
+            here = np.where(better, trial, here)
+            state = [np.where(better, after, before) for after, before in zip(new, state, strict=True)]
+    theta[..., rows] = here
     return theta
+
+
+def _step(precision, gradient, added, bent, careful):
+    """The step (g·p, n) to the bottom of the expanded cost: by Gauss–Newton where the full curvature has no bottom."""
+    step, proper = systems.solve(_curvature(precision, added if careful else added + bent), gradient)
+    dented = np.flatnonzero(~proper)
+    if dented.size:
+        step[:, dented], _ = systems.solve(_curvature(precision[..., dented], added[..., dented]), gradient[:, dented])
+    return -step
+
+
+def _curvature(precision, added):
+    """The prior's precision (g·p, g·p, n) and, on each subject's own block, what its efforts add (g, p, p, n)."""
+    curvature = precision.copy()
+    blocks = _diagonal_blocks(curvature, len(added))
+    blocks += added
+    return curvature
+
+
+def _diagonal_blocks(matrix, groups):
+    """A view (g, p, p, n) of the blocks on the diagonal of (g·p, g·p, n)."""
+    order, _, n = matrix.shape
+    return np.einsum("gagbn->gabn", matrix.reshape(groups, order // groups, groups, order // groups, n))
+
+
+def _by_blocks(problem, start, robust):
+    """`minimise`, a block of fits at a time."""
+    theta = np.empty(start.shape)
+    for block in systems.blocks(len(problem.precision), start.shape[-1]):
+        theta[..., block] = minimise(problem.take(block), start[..., block], robust)
+    return theta
+
+
+def _solve_robustly(problem, plain):
+    """Parameters (g, p, n) under the robust loss, from the best of several starts.
+
+    The loss has more than one valley. Beside the plain fit the starts are fits that leave one effort out each, of the
+    subjects that the plain fit does not describe: one of them has never seen a single bad effort, however well the
+    plain fit hides it.
+    """
+    suspect = _far_off(problem, plain).any(1, keepdims=True) & (problem.inverse_sd > 0)
+    subject, effort, row = np.nonzero(suspect)
+    trusting = problem.take(row)
+    trusting.inverse_sd[subject, effort, np.arange(row.size)] = 0.0
+    without = _by_blocks(trusting, plain[..., row], robust=False)
+    rows = np.concatenate([np.arange(plain.shape[-1]), row])
+    tried = problem.take(rows)
+    found = _by_blocks(tried, np.concatenate([plain, without], axis=-1), robust=True)
+    order = np.lexsort((tried.expand(found, robust=True)[0], rows))
+    best = order[np.unique(rows[order], return_index=True)[1]]
+    return found[..., best]
+
+
+def _far_off(problem, theta):
+    """Which efforts (g, m, n) are further from the fit than ordinary ones."""
+    return np.abs(problem.residuals(theta)) > FULL_WEIGHT_SD
+
+
+def _over_efforts(one, other):
+    """The sum over the efforts of a subject: (g, m, n) twice → (g, n)."""
+    return np.einsum("gmn,gmn->gn", one, other)
+
+
+def _squares(information, slopes):
+    """Sums of the products of two derivatives each, weighted by `information` (g, m, n): → (g, p, p, n)."""
+    weighted = [information * slope for slope in slopes]
+    return _symmetric([_over_efforts(weighted[a], slopes[b]) for a in range(len(slopes)) for b in range(a + 1)])
+
+
+def _symmetric(triangle):
+    """Matrices (g, p, p, n) from their p·(p + 1)/2 entries up to the diagonal, row by row, (g, n) each."""
+    order = int(np.sqrt(2 * len(triangle)))
+    matrix = np.empty((len(triangle[0]), order, order, triangle[0].shape[-1]))
+    entries = iter(triangle)
+    for a in range(order):
+        for b in range(a + 1):
+            matrix[:, a, b] = matrix[:, b, a] = next(entries)
+    return matrix

@@ -8,7 +8,7 @@ For running the same curve holds with speeds [m/s] in place of powers and D' [m]
 
 import numpy as np
 
-from athletes.capacity.posterior import Problem, solve
+from athletes.capacity import posterior
 
 
 def power(duration_s, critical_power_w, w_prime_j, ramp_s):
@@ -24,11 +24,8 @@ def log_power(duration_s, theta):
 
 def log_power_gradient(duration_s, theta):
     """Derivatives (..., 3) of `log_power` by log CP, log W' and log k; shapes as there."""
-    critical_power_w, w_prime_j, ramp_s = np.exp(np.moveaxis(np.asarray(theta, float), -1, 0))
-    seconds = np.asarray(duration_s, float) + ramp_s
-    above = w_prime_j / seconds
-    total = critical_power_w + above
-    return np.stack(np.broadcast_arrays(critical_power_w / total, above / total, -above / total * ramp_s / seconds), -1)
+    parameters = np.exp(np.moveaxis(np.asarray(theta, float), -1, 0))
+    return np.stack(np.broadcast_arrays(*_expanded(np.asarray(duration_s, float), *parameters)[1]), -1)
 
 
 def log_power_sd(duration_s, theta, covariance):
@@ -48,25 +45,46 @@ def estimate(power_w, duration_s, sd_log, prior_mean, prior_cov):
     hardly at all (see `posterior`). ValueError for a power, duration or SD that is not above zero.
     """
     power_w, duration_s = np.broadcast_arrays(np.asarray(power_w, float), np.asarray(duration_s, float))
-    sd_log = np.broadcast_to(np.asarray(sd_log, float), power_w.shape)
+    n = len(power_w)
+    mean, covariance = np.broadcast_to(prior_mean, (n, 3)), np.broadcast_to(prior_cov, (n, 3, 3))
+    alone = (array[:, None] for array in (power_w, duration_s, np.broadcast_to(sd_log, power_w.shape)))
+    means, covariances = estimate_together(*alone, mean, covariance)
+    return means[:, 0], covariances[:, 0]
+
+
+def estimate_together(power_w, duration_s, sd_log, prior_mean, prior_cov):
+    """Most probable (log CP, log W', log k) of g engines that inform each other, for n athletes, and how sure they are.
+
+    `power_w`, `duration_s` and `sd_log` are (n, g, m), NaN where there are fewer efforts; `prior_mean` is (n, 3·g), the
+    parameters of each engine in turn, and `prior_cov` (n, 3·g, 3·g). Returns means (n, g, 3) and the covariances of
+    each engine's own, (n, g, 3, 3). The rest as in `estimate`.
+    """
     seen = ~(np.isnan(power_w) | np.isnan(duration_s))
     for values, name in ((power_w, "power"), (duration_s, "duration"), (sd_log, "trial SD")):
         if not np.all((values[seen] > 0) & np.isfinite(values[seen])):
             raise ValueError(f"Every effort needs a {name} above zero.")
-    n = power_w.shape[0]
-    seconds = np.where(seen, duration_s, 1.0)
+    seconds, observed = np.where(seen, duration_s, 1.0), np.log(np.where(seen, power_w, np.nan))
+    prior_mean = np.reshape(prior_mean, (*power_w.shape[:2], 3))
+    return posterior.estimate(_model, seconds, observed, sd_log, prior_mean, np.asarray(prior_cov, float))
 
-    def model(theta, rows):
-        theta = theta[:, None, :]
-        return log_power(seconds[rows], theta), log_power_gradient(seconds[rows], theta)
 
-    precision = np.linalg.inv(np.asarray(prior_cov, float))
-    problem = Problem(
-        model=model,
-        observed=np.log(np.where(seen, power_w, 1.0)),
-        inverse_sd=np.where(seen, 1.0 / np.where(seen, sd_log, 1.0), 0.0),
-        prior_mean=np.broadcast_to(np.asarray(prior_mean, float), (n, 3)),
-        prior_precision=np.broadcast_to(precision, (n, 3, 3)),
-        rows=np.arange(n),
-    )
-    return solve(problem)
+def _model(theta, seconds):
+    """`log_power` (g, m, n), its derivatives and its second derivatives: the model of `posterior`.
+
+    `theta` is (g, 3, n), `seconds` (g, m, n).
+    """
+    log_total, slopes, fade = _expanded(seconds, *np.exp(np.moveaxis(theta, 1, 0))[:, :, None])
+    mixed = slopes[0] * slopes[1]
+    by_ramp = mixed * fade
+    bends = (mixed, -mixed, mixed, by_ramp, -by_ramp, by_ramp * fade + slopes[2] * (1.0 - fade))
+    return log_total, slopes, bends
+
+
+def _expanded(duration_s, critical_power_w, w_prime_j, ramp_s):
+    """Log of the best even power, its derivatives by the logs of the three parameters, and k / (t + k); broadcasts."""
+    seconds = duration_s + ramp_s
+    fade = ramp_s / seconds
+    total = critical_power_w + w_prime_j / seconds
+    by_critical_power = critical_power_w / total
+    by_work = 1.0 - by_critical_power
+    return np.log(total), (by_critical_power, by_work, -by_work * fade), fade

@@ -5,7 +5,12 @@ No published table fits a mixed gym, so the centres are common practice, chosen 
 15 kcal sprints.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
+
+from athletes.capacity.constants import ENGINES
+from athletes.capacity.kinship import joint_covariance
 
 # Centre of (critical power [W], W' [J], ramp [s]); for running (critical speed [m/s], D' [m], ramp [s]).
 # Rowing W': Cheng et al. 2012 (18 trained rowers, 13.2 ± 3.0 kJ). Running: a 5 km of about 26 minutes, below the mean
@@ -47,15 +52,27 @@ REFERENCE_MASS_KG = {"male": 82.0, "female": 68.0, "": 75.0}  # common practice
 MASS_LOG_SD = 0.16  # spread of body mass within a sex (common practice)
 
 
-def engine_prior(engine, sex, body_mass):
-    """Prior of (log CP, log W', log k) of one engine for n athletes.
+@dataclass(frozen=True, eq=False)
+class Centre:
+    """Where athletes of known sex and average mass lie, and how they spread: logarithms, an engine a row, (4, 3)."""
 
-    `sex` (n,) holds "male", "female" or "" (not stated), `body_mass` (n,) kilograms or NaN. Returns means (n, 3) and
-    covariances (n, 3, 3). What is not known about an athlete widens the prior instead of moving it.
-    ValueError for an unknown engine or sex, or a mass that is not above zero.
+    log_mean: np.ndarray
+    log_sd: np.ndarray
+
+
+PUBLISHED = Centre(
+    np.log([ENGINE_CENTRE[engine] for engine in ENGINES]), np.array([ENGINE_LOG_SD[engine] for engine in ENGINES])
+)
+
+
+def engines_prior(sex, body_mass, centre=PUBLISHED):
+    """Joint prior of (log CP, log W', log k) of each of `ENGINES` in turn, for n athletes.
+
+    `sex` (n,) holds "male", "female" or "" (not stated), `body_mass` (n,) kilograms or NaN. Returns means (n, 12) and
+    covariances (n, 12, 12). What is not known about an athlete widens the prior instead of moving it, in all engines
+    at once: a row that tells of a heavy man tells it for the bike too.
+    ValueError for an unknown sex, or a mass that is not above zero.
     """
-    if engine not in ENGINE_CENTRE:
-        raise ValueError(f"Unknown engine {engine!r}: use one of {', '.join(ENGINE_CENTRE)}.")
     sex, body_mass = np.broadcast_arrays(np.asarray(sex, str), np.asarray(body_mass, float))
     if not np.isin(sex, list(REFERENCE_MASS_KG)).all():
         raise ValueError('Sex is "male", "female" or empty.')
@@ -64,11 +81,31 @@ def engine_prior(engine, sex, body_mass):
     side = np.select([sex == "male", sex == "female"], [1.0, -1.0], 0.0)[:, None]
     reference = np.select([sex == s for s in REFERENCE_MASS_KG], list(REFERENCE_MASS_KG.values()))
     relative = np.nan_to_num(np.log(body_mass / reference))[:, None]
-    by_sex, by_mass = np.array(SEX_HALF_DIFFERENCE[engine]), np.array(MASS_EXPONENT[engine])
-    mean = np.log(ENGINE_CENTRE[engine]) + side * by_sex + relative * by_mass
-    unknown_sex = (side == 0.0)[..., None] * np.outer(by_sex, by_sex)
-    unknown_mass = np.isnan(body_mass)[:, None, None] * MASS_LOG_SD**2 * np.outer(by_mass, by_mass)
-    return mean, np.diag(np.square(ENGINE_LOG_SD[engine])) + unknown_sex + unknown_mass
+    by_sex, by_mass = (np.ravel([table[e] for e in ENGINES]) for table in (SEX_HALF_DIFFERENCE, MASS_EXPONENT))
+    mean = centre.log_mean.ravel() + side * by_sex + relative * by_mass
+    known = joint_covariance(centre.log_sd)
+    of_sex, of_mass = np.outer(by_sex, by_sex), MASS_LOG_SD**2 * np.outer(by_mass, by_mass)
+    by_knowledge = np.array([[known, known + of_mass], [known + of_sex, known + of_sex + of_mass]])
+    return mean, by_knowledge[(sex == "").astype(int), np.isnan(body_mass).astype(int)]
+
+
+def alike(sex, body_mass):
+    """Row numbers of athletes of whom the same is known, group by group: in a group all prior covariances are equal."""
+    known = np.stack([np.asarray(sex, str) != "", ~np.isnan(np.asarray(body_mass, float))], 1)
+    _, group = np.unique(known, axis=0, return_inverse=True)
+    return [np.flatnonzero(group == g) for g in range(group.max(initial=-1) + 1)]
+
+
+def engine_prior(engine, sex, body_mass, centre=PUBLISHED):
+    """Prior of one engine alone: means (n, 3) and covariances (n, 3, 3); the rest as in `engines_prior`.
+
+    ValueError for an unknown engine too.
+    """
+    if engine not in ENGINES:
+        raise ValueError(f"Unknown engine {engine!r}: use one of {', '.join(ENGINES)}.")
+    mean, covariance = engines_prior(sex, body_mass, centre)
+    first = 3 * ENGINES.index(engine)
+    return mean[:, first : first + 3], covariance[:, first : first + 3, first : first + 3]
 
 
 def movement_prior(median, log_sd, n):

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from athletes.capacity.posterior import Problem, solve
+from athletes.capacity import posterior
 
 
 def estimate(observed, sd_log, prior_mean, prior_sd):
@@ -15,21 +15,29 @@ def estimate(observed, sd_log, prior_mean, prior_sd):
     none at all is not a trial but a movement that the athlete does not do yet.
     """
     observed = np.asarray(observed, float)
-    sd_log = np.broadcast_to(np.asarray(sd_log, float), observed.shape)
+    n = len(observed)
+    mean, sd = np.broadcast_to(prior_mean, (n,)), np.broadcast_to(np.asarray(prior_sd, float), (n,))
+    sd_log = np.broadcast_to(sd_log, observed.shape)
+    means, sds = estimate_together(observed[:, None], sd_log[:, None], mean[:, None], sd[:, None, None] ** 2)
+    return means[:, 0], sds[:, 0]
+
+
+def estimate_together(observed, sd_log, prior_mean, prior_cov):
+    """Most probable logs of g quantities that inform each other, for n athletes, and their SDs.
+
+    `observed` and `sd_log` are (n, g, m), `prior_mean` broadcasts to (n, g), `prior_cov` is (n, g, g), or (1, g, g)
+    where all share it. Returns two arrays (n, g). The rest as in `estimate`.
+    """
     seen = ~np.isnan(observed)
     for values, name in ((observed, "result"), (sd_log, "trial SD")):
         if not np.all((values[seen] > 0) & np.isfinite(values[seen])):
             raise ValueError(f"Every trial needs a {name} above zero.")
-    n, m = observed.shape
-    ones = np.ones((n, m, 1))
-    variance = np.broadcast_to(np.asarray(prior_sd, float), (n,)) ** 2
-    problem = Problem(
-        model=lambda theta, rows: (np.broadcast_to(theta, (len(rows), m)), ones[rows]),
-        observed=np.log(np.where(seen, observed, 1.0)),
-        inverse_sd=np.where(seen, 1.0 / np.where(seen, sd_log, 1.0), 0.0),
-        prior_mean=np.broadcast_to(np.asarray(prior_mean, float), (n,))[:, None],
-        prior_precision=(1.0 / variance)[:, None, None],
-        rows=np.arange(n),
-    )
-    mean, covariance = solve(problem)
-    return mean[:, 0], np.sqrt(covariance[:, 0, 0])
+    prior_mean = np.broadcast_to(prior_mean, observed.shape[:2])[..., None]
+    log_observed = np.log(np.where(seen, observed, np.nan))
+    mean, covariance = posterior.estimate(_model, log_observed, log_observed, sd_log, prior_mean, prior_cov)
+    return mean[..., 0], np.sqrt(covariance[..., 0, 0])
+
+
+def _model(theta, given):
+    """A trial shows the quantity itself: for `posterior`."""
+    return np.broadcast_to(theta, given.shape), (np.ones(given.shape),), ()

@@ -2,7 +2,6 @@ from django import forms
 
 from athletes.forms.fields import DayInput, PlainNumbers, lines
 from athletes.models import Athlete
-from athletes.selectors.gym import today
 
 
 class AthleteForm(PlainNumbers, forms.ModelForm):
@@ -23,12 +22,6 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["board_name"].required = False
-
-    def clean_born(self):
-        born = self.cleaned_data["born"]
-        if born and born >= today():
-            raise forms.ValidationError("A date of birth lies in the past. Check the year.")
-        return born
 
     def clean(self) -> dict:
         cleaned = super().clean()

@@ -2,6 +2,7 @@ from django import forms
 
 from athletes.forms.fields import PlainNumbers, free_slug, lines
 from athletes.models import Benchmark, Movement
+from athletes.models.benchmark import EFFORTS_REST_ON_IT
 
 
 class BenchmarkForm(PlainNumbers, forms.ModelForm):
@@ -27,7 +28,7 @@ class BenchmarkForm(PlainNumbers, forms.ModelForm):
         elif self.instance.efforts.exists():
             for name in ("movement", "measure", "fixed"):
                 self.fields[name].disabled = True
-                self.fields[name].help_text = "Stays as it is, because efforts are kept. Make a new benchmark instead."
+                self.fields[name].help_text = EFFORTS_REST_ON_IT
 
     def save(self, commit: bool = True) -> Benchmark:
         if not self.instance.slug:

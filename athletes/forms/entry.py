@@ -8,8 +8,9 @@ from uuid import UUID
 
 from django import forms
 
-from athletes.forms.fields import DayInput
+from athletes.forms.fields import DayInput, whole_number
 from athletes.models import Athlete, Benchmark, Effort
+from athletes.parsing import LONGEST, TOO_LONG
 from athletes.selectors.efforts import latest_by_athlete
 from athletes.selectors.gym import today
 
@@ -49,6 +50,11 @@ class Row:
         self.kept = self.last = effort
         self.key, self.typed = uuid.uuid4(), ""
 
+    def reopen(self, kept: str) -> None:
+        """Another result was kept under the row's key: what is typed now may follow under a fresh one."""
+        self.key = uuid.uuid4()
+        self.error = f"“{kept}” was kept from this row before. Correct that on the athlete's page, or keep both."
+
 
 def entry_rows(benchmark: Benchmark, athletes: Iterable[Athlete], sent: Mapping[str, str]) -> list[Row]:
     """The rows of these athletes with what was sent for them; one query."""
@@ -59,6 +65,8 @@ def entry_rows(benchmark: Benchmark, athletes: Iterable[Athlete], sent: Mapping[
 
 def _row(athlete: Athlete, last: Effort | None, sent: Mapping[str, str]) -> Row:
     row = Row(athlete, last, typed=sent.get(f"typed-{athlete.pk}", "").strip())
+    if len(row.typed) > LONGEST:
+        row.typed, row.error = row.typed[:LONGEST], TOO_LONG
     # Nothing sent, or nonsense: the row keeps its fresh key.
     with suppress(ValueError):
         row.key = UUID(sent.get(f"key-{athlete.pk}", ""))
@@ -70,4 +78,4 @@ def _row(athlete: Athlete, last: Effort | None, sent: Mapping[str, str]) -> Row:
 def sent_athlete(sent: Mapping[str, str]) -> str:
     """The id of the one athlete whose own button was pressed; nothing when the whole list was sent."""
     pressed = sent.get("only") or sent.get("keep") or ""
-    return pressed if pressed.isdecimal() else ""
+    return pressed if whole_number(pressed) else ""

@@ -1,9 +1,12 @@
 """Kinds of fields that several forms share."""
 
 import re
+from datetime import time
 
 from django import forms
 from django.utils.text import slugify
+
+MOST_CLASS_TIMES = 12
 
 
 class DayInput(forms.DateInput):
@@ -45,20 +48,28 @@ class PercentField(forms.FloatField):
 
 
 class ClassTimesField(forms.CharField):
-    """Class times as people write them: “6:00, 18.30” → ["06:00", "18:30"]."""
+    """Class times as people write them, sorted: “18.30, 6:00 7h15” → 06:00, 07:15, 18:30."""
 
-    def to_python(self, value) -> list[str]:
-        times = set()
-        for word in re.split(r"[,;\s]+", super().to_python(value).strip()):
-            match = re.fullmatch(r"(\d{1,2})[:.](\d{2})", word)
-            if word and not (match and int(match[1]) < 24 and int(match[2]) < 60):
-                raise forms.ValidationError(f"“{word}” is no time of day. Write class times like 06:00, 18:30.")
-            if match:
-                times.add(f"{int(match[1]):02d}:{match[2]}")
+    def to_python(self, value) -> list[time]:
+        times = {_time_of(word) for word in re.split(r"[,;\s]+", super().to_python(value)) if word}
+        if len(times) > MOST_CLASS_TIMES:
+            raise forms.ValidationError(f"At most {MOST_CLASS_TIMES} class times a day. Take some out.")
         return sorted(times)
 
     def prepare_value(self, value):
-        return value if isinstance(value, str) or value is None else ", ".join(value)
+        return value if isinstance(value, str) or value is None else ", ".join(f"{hour:%H:%M}" for hour in value)
+
+
+def _time_of(word: str) -> time:
+    match = re.fullmatch(r"(\d{1,2})[:.h](\d{2})", word)
+    if not match or int(match[1]) > 23 or int(match[2]) > 59:
+        raise forms.ValidationError(f"“{word}” is no time of day. Write class times like 06:00, 18:30.")
+    return time(int(match[1]), int(match[2]))
+
+
+def whole_number(text: str) -> int | None:
+    """The number in what a button or an address sent; None for anything else, and for more digits than any has here."""
+    return int(text) if text.isdecimal() and len(text) < 10 else None
 
 
 def free_slug(model, name: str) -> str:

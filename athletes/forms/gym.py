@@ -38,6 +38,10 @@ class GymForm(PlainNumbers, forms.ModelForm):
         super().__init__(*args, **kwargs)
         zones = sorted(available_timezones() | {self.instance.time_zone})
         self.fields["time_zone"].choices = [(zone, zone.replace("_", " ")) for zone in zones]
+        self.initial["class_times"] = ", ".join(self.instance.class_times)
+
+    def clean_class_times(self) -> list[str]:
+        return [f"{hour:%H:%M}" for hour in self.cleaned_data["class_times"]]
 
     def about(self) -> list:
         return [self[name] for name in ("name", "time_zone", "altitude_m", "class_times")]

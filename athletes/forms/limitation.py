@@ -1,3 +1,5 @@
+import uuid
+
 from django import forms
 
 from athletes.capacity.constants import PATTERNS
@@ -23,6 +25,9 @@ class LimitationForm(forms.ModelForm):
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
+
+    # Made with the page: sending the page twice keeps one limitation.
+    key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
 
     class Meta:
         model = Limitation

@@ -59,11 +59,6 @@ class MovementForm(CueForm):
 
     def clean(self) -> dict:
         cleaned = super().clean()
-        engine, kind = cleaned.get("engine"), cleaned.get("kind")
-        if kind == Movement.Kind.ENGINE and not engine:
-            self.add_error("engine", "Say which engine drives it.")
-        elif kind and kind != Movement.Kind.ENGINE and engine:
-            self.add_error("engine", "Only machines and runs have an engine. Leave this empty.")
         weights = {pattern: cleaned.get(f"loads_{pattern}") for pattern in PATTERNS}
         self.instance.involvement = {pattern: weight for pattern, weight in weights.items() if weight}
         return cleaned

@@ -1,7 +1,9 @@
 import uuid
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.utils import timezone
 
 
 class Athlete(models.Model):
@@ -46,3 +48,7 @@ class Athlete(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        if self.born and self.born >= timezone.localdate():
+            raise ValidationError({"born": "A date of birth lies in the past. Check the year."})

@@ -3,6 +3,8 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 
+EFFORTS_REST_ON_IT = "Stays as it is, because efforts are kept. Make a new benchmark instead."
+
 
 class Benchmark(models.Model):
     """A test that is done again and again, always the same way."""
@@ -75,6 +77,7 @@ class Benchmark(models.Model):
     def clean(self) -> None:
         if not self.movement_id:
             return
+        self._refuse_another_test()
         if self.KIND_OF_MEASURE.get(self.measure, "engine") != self.movement.kind:
             raise ValidationError({"measure": f"{self.movement} cannot be measured that way. Choose another measure."})
         if (self.fixed is None) == (self.measure in self.FIXED_UNITS):
@@ -85,3 +88,11 @@ class Benchmark(models.Model):
         if self.movement.engine and ("kcal" if calories else "metres") not in self.movement.dose_kinds:
             unit = "calories" if calories else "metres"
             raise ValidationError({"measure": f"{self.movement} has no {unit} to go by. Choose another measure."})
+
+    def _refuse_another_test(self) -> None:
+        """What it measures stays once there are efforts, or they would mean something else."""
+        tested = Benchmark.objects.filter(pk=self.pk, efforts__isnull=False)
+        before = tested.values("movement", "measure", "fixed").first() or {}
+        now = {"movement": self.movement_id, "measure": self.measure, "fixed": self.fixed}
+        if changed := [name for name in before if before[name] != now[name]]:
+            raise ValidationError(dict.fromkeys(changed, EFFORTS_REST_ON_IT))

@@ -39,6 +39,10 @@ class Gym(models.Model):
         blank=True, help_text="House rules and whom to call, shown under the cautions on phones and paper."
     )
 
+    priors = models.JSONField(
+        default=dict, blank=True, editable=False, help_text="What first guesses learnt from the gym's own athletes."
+    )
+
     class Meta:
         constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="gym_is_one_row")]
 

@@ -1,3 +1,5 @@
+import uuid
+
 from django.db import models
 from django.db.models import Q
 
@@ -12,6 +14,8 @@ class Limitation(models.Model):
         PREGNANCY = "pregnancy", "pregnancy"
         OTHER = "other", "other"
 
+    # Made by the client, so that sending the same limitation twice keeps one.
+    key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="limitations")
     kind = models.CharField(max_length=10, choices=Kind)
     patterns = models.JSONField(default=list, blank=True, help_text="Movement patterns that are out.")

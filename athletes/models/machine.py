@@ -1,3 +1,4 @@
+from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 
@@ -32,6 +33,10 @@ class MachineType(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        if self.pk and self.engine and self.movements.exclude(engine__in=["", self.engine]).exists():
+            raise ValidationError({"engine": "Movements on this machine have another engine. Add a new type instead."})
 
 
 class Machine(models.Model):

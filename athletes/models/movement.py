@@ -81,6 +81,30 @@ class Movement(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def clean(self) -> None:
+        """What drives it fits its kind and its machine, and stays once something rests on it."""
+        now = (self.kind, self.engine, self.machine_type_id)
+        before = Movement.objects.filter(pk=self.pk).values_list("kind", "engine", "machine_type").first()
+        if before == now:
+            return
+        if before and before[:2] != now[:2] and self._in_use():
+            changed = "kind" if before[0] != self.kind else "engine"
+            raise ValidationError({changed: "Benchmarks or circuits rest on it. Make a new movement instead."})
+        if self.kind == self.Kind.ENGINE and not self.engine:
+            raise ValidationError({"engine": "Say which engine drives it."})
+        if self.kind not in ("", self.Kind.ENGINE) and self.engine:
+            raise ValidationError({"engine": "Only machines and runs have an engine. Leave this empty."})
+        monitor = self.machine_type.engine if self.machine_type else ""
+        if self.engine and monitor and monitor != self.engine:
+            text = f"{self.machine_type} has another engine: {self.machine_type.get_engine_display()}. Choose another."
+            raise ValidationError({"machine_type": text})
+
+    def _in_use(self) -> bool:
+        """Whether a row of any app rests on it: those that keep it from being deleted."""
+        relations = self._meta.get_fields(include_hidden=True)
+        keepers = [r for r in relations if r.one_to_many and r.on_delete is models.PROTECT]
+        return any(r.related_model.objects.filter(**{r.field.name: self.pk}).exists() for r in keepers)
+
     @property
     def dose_kinds(self) -> tuple[str, ...]:
         """The ways a station can measure this movement."""

@@ -5,9 +5,9 @@ from datetime import date
 
 import numpy as np
 
-from athletes.capacity.constants import ENGINES, PATTERNS
-from athletes.capacity.priors import engine_prior, movement_prior
-from athletes.models import Athlete, Effort, Estimate, Limitation
+from athletes.capacity.constants import ENGINES, METHOD_VERSION, PATTERNS
+from athletes.capacity.priors import PUBLISHED, Centre, engine_prior, movement_prior
+from athletes.models import Athlete, Effort, Estimate, Gym, Limitation
 
 # A movement is out when it loads a forbidden pattern at least this much (common practice: when in doubt, out).
 FORBIDDING_INVOLVEMENT = 0.3
@@ -34,7 +34,9 @@ class People:
     """n athletes with arrays in their order; see sessions.scaling.room for the engines' shapes.
 
     `engine_efforts[engine]` and `movement_efforts[movement id]` hold, by row, the ids of the efforts behind a number,
-    the latest first; `benchmark_names` the name of each effort's benchmark.
+    the latest first: own efforts where there are any, and otherwise those of the nearest engine or movement.
+    `benchmark_names` gives the name of each effort's benchmark, `own` the engines and movements (ids) with own efforts,
+    by row.
     """
 
     athletes: list[Athlete]
@@ -45,6 +47,7 @@ class People:
     movement_efforts: dict[int, dict[int, list[int]]] = field(default_factory=dict)
     restrictions: dict[int, list[Restriction]] = field(default_factory=dict)
     benchmark_names: dict[int, str] = field(default_factory=dict)
+    own: dict[int, set[str | int]] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.athletes)
@@ -55,6 +58,10 @@ class People:
         for row, (own_mean, own_sd) in self.movement_estimates.get(movement_id, {}).items():
             mean[row], sd[row] = own_mean, own_sd
         return mean, sd
+
+    def tested(self, row: int, engine: str, movement_id: int) -> bool:
+        """Whether an athlete has own efforts on this engine or, where there is none, in this movement."""
+        return (engine or movement_id) in self.own.get(row, ())
 
     def benchmarks(self, efforts: list[int]) -> list[str]:
         """Names of the benchmarks behind a number, the latest first, each once."""
@@ -69,13 +76,17 @@ class People:
 
 
 def load_people(athlete_ids: list[int]) -> People:
-    """The athletes with these ids, in the order of their ids. Five queries, however many they are."""
+    """The athletes with these ids, in the order of their ids.
+
+    Five queries, however many they are, and one more where someone is without an estimate.
+    """
     athletes = list(Athlete.objects.filter(pk__in=athlete_ids).order_by("pk"))
     rows = {athlete.pk: row for row, athlete in enumerate(athletes)}
-    people = _first_guesses(athletes)
-    estimates = Estimate.objects.filter(athlete_id__in=rows)
-    for estimate in estimates.values_list("athlete_id", "engine", "movement_id", "mean", "covariance", "efforts"):
-        athlete_id, engine, movement_id, mean, covariance, efforts = estimate
+    kept = Estimate.objects.filter(athlete_id__in=rows)
+    estimates = list(kept.values_list("athlete_id", "engine", "movement_id", "mean", "covariance", "efforts"))
+    someone_is_new = len({athlete_id for athlete_id, engine, *_ in estimates if engine}) < len(athletes)
+    people = _first_guesses(athletes, engine_centre() if someone_is_new else PUBLISHED)
+    for athlete_id, engine, movement_id, mean, covariance, efforts in estimates:
         row = rows[athlete_id]
         if engine:
             people.engine_mean[engine][row], people.engine_cov[engine][row] = mean, covariance
@@ -85,15 +96,40 @@ def load_people(athlete_ids: list[int]) -> People:
             people.movement_efforts.setdefault(movement_id, {})[row] = efforts
     for limitation in Limitation.objects.filter(athlete_id__in=rows).prefetch_related("movements"):
         people.restrictions.setdefault(rows[limitation.athlete_id], []).append(_restriction(limitation))
-    names = Effort.objects.standing().filter(athlete_id__in=rows).values_list("pk", "benchmark__name")
-    people.benchmark_names.update(names)
+    _add_efforts(people, rows)
     return people
 
 
-def _first_guesses(athletes: list[Athlete]) -> People:
+def _add_efforts(people: People, rows: dict[int, int]) -> None:
+    """What is known of the efforts behind the numbers."""
+    efforts = Effort.objects.standing().filter(athlete_id__in=rows)
+    wanted = ("pk", "athlete_id", "benchmark__name", "benchmark__movement__engine", "benchmark__movement_id")
+    for pk, athlete_id, name, engine, movement_id in efforts.values_list(*wanted):
+        people.benchmark_names[pk] = name
+        people.own.setdefault(rows[athlete_id], set()).add(engine or movement_id)
+
+
+def sex_and_mass(athletes: list[Athlete]) -> tuple[np.ndarray, np.ndarray]:
+    """What centres the first guess: sex ("" where not said) and body mass [kg] (NaN where not known), (n,) each."""
     sex = np.array([athlete.sex for athlete in athletes], dtype="U6")
-    mass = np.array([np.nan if a.body_mass_kg is None else a.body_mass_kg for a in athletes], float)
-    priors = {engine: engine_prior(engine, sex, mass) for engine in ENGINES}
+    return sex, np.array([np.nan if a.body_mass_kg is None else a.body_mass_kg for a in athletes], float)
+
+
+def engine_centre() -> Centre:
+    """The centre of first guesses: as published, moved by what the gym's own athletes have taught. One query."""
+    learnt = Gym.objects.filter(pk=1).values_list("priors", flat=True).first() or {}
+    if learnt.get("method_version") != METHOD_VERSION:
+        return PUBLISHED
+    log_mean, log_sd = PUBLISHED.log_mean.copy(), PUBLISHED.log_sd.copy()
+    for engine, own in learnt["engines"].items():
+        row = ENGINES.index(engine)
+        log_mean[row] += own["shift"]
+        log_sd[row] = own["log_sd"]
+    return Centre(log_mean, log_sd)
+
+
+def _first_guesses(athletes: list[Athlete], centre: Centre) -> People:
+    priors = {engine: engine_prior(engine, *sex_and_mass(athletes), centre) for engine in ENGINES}
     return People(
         athletes=athletes,
         engine_mean={engine: np.array(mean) for engine, (mean, _) in priors.items()},

@@ -39,18 +39,21 @@ class Curve:
 
 
 def curve_of(athlete: Athlete, engine: str, today: date) -> Curve | None:
-    """The curve of an athlete on an engine; None where there is no estimate. Three queries."""
+    """The curve of an athlete on an engine; None where there is no estimate from efforts on it. Three queries."""
     estimate = athlete.estimates.filter(engine=engine, movement=None).first()
     if estimate is None:
         return None
-    efforts = _efforts(athlete, engine, today)
+    own = Effort.objects.filter(pk__in=estimate.efforts, benchmark__movement__engine=engine)
+    names = dict(own.values_list("pk", "benchmark__name"))
+    if not names:  # it rests on other machines
+        return None
+    efforts = _efforts(athlete, names, today)
     return Curve(engine, np.array(estimate.mean), np.array(estimate.covariance), efforts)
 
 
-def _efforts(athlete: Athlete, engine: str, today: date) -> list[CurveEffort]:
-    seen = [effort for effort in observations([athlete.pk], today) if effort.engine == engine]
-    kept = Effort.objects.filter(pk__in=[effort.effort_id for effort in seen])
-    names = dict(kept.values_list("pk", "benchmark__name"))
+def _efforts(athlete: Athlete, names: dict[int, str], today: date) -> list[CurveEffort]:
+    """Those of the efforts with these names that stand."""
+    seen = [effort for effort in observations([athlete.pk], today) if effort.effort_id in names]
     return [
         CurveEffort(
             benchmark=names[effort.effort_id],

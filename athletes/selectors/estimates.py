@@ -4,10 +4,12 @@ from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
+from django.db.models import QuerySet
 
 from athletes.capacity import best
 from athletes.capacity.firmness import firmness
 from athletes.capacity.power_duration import log_power_sd
+from athletes.capacity.strength import one_rep_max
 from athletes.formatting import clock, hold_text, number
 from athletes.models import Athlete, Benchmark, Effort, Estimate
 from athletes.models.movement import Engine
@@ -36,7 +38,7 @@ class BenchmarkLine:
             return None
         if self.benchmark.faster_is_better:
             return min(self.efforts, key=lambda effort: effort.value)
-        return max(self.efforts, key=lambda effort: effort.value * (1 + (effort.repetitions or 1) / 30))
+        return max(self.efforts, key=lambda effort: one_rep_max(effort.value, effort.repetitions or 1))
 
 
 @dataclass(frozen=True)
@@ -54,8 +56,16 @@ class EstimateLine:
 
 
 def numbers_of(athlete: Athlete) -> dict:
-    """`benchmarks` and `estimates` of one athlete, two queries."""
-    return {"benchmarks": benchmark_lines(athlete), "estimates": estimate_lines(athlete)}
+    """`benchmarks` and `estimates` of one athlete, two queries.
+
+    Of the estimates those that rest on own efforts: what a benchmark says of other machines and movements is for the
+    targets, and would only make this page longer than what was tested.
+    """
+    benchmarks = benchmark_lines(athlete)
+    movements = [line.benchmark.movement for line in benchmarks if line.efforts]
+    own = {movement.engine or movement.pk for movement in movements}
+    estimates = [estimate for estimate in _estimates(athlete) if (estimate.engine or estimate.movement_id) in own]
+    return {"benchmarks": benchmarks, "estimates": [_line_of(estimate) for estimate in estimates]}
 
 
 def benchmark_lines(athlete: Athlete) -> list[BenchmarkLine]:
@@ -68,10 +78,13 @@ def benchmark_lines(athlete: Athlete) -> list[BenchmarkLine]:
     return list(lines.values())
 
 
-def estimate_lines(athlete: Athlete) -> list[EstimateLine]:
+def _estimates(athlete: Athlete) -> QuerySet[Estimate]:
     """The athlete's estimates: engines first, then movements by name."""
-    estimates = athlete.estimates.select_related("movement").order_by("-engine", "movement__name")
-    return [_engine_line(estimate) if estimate.engine else _movement_line(estimate) for estimate in estimates]
+    return athlete.estimates.select_related("movement").order_by("-engine", "movement__name")
+
+
+def _line_of(estimate: Estimate) -> EstimateLine:
+    return _engine_line(estimate) if estimate.engine else _movement_line(estimate)
 
 
 def _engine_line(estimate: Estimate) -> EstimateLine:

@@ -6,7 +6,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
+import numpy as np
+
 from athletes.capacity import observations as reduce
+from athletes.capacity.observations import effort_sd
 from athletes.capacity.strength import one_rep_max
 from athletes.models import Benchmark, Effort
 
@@ -50,6 +53,22 @@ def observations(athlete_ids: list[int], as_of: date) -> Iterator[Observation]:
         yield Observation(*ids, value, duration, effort.performed_on)
 
 
+def as_arrays(
+    efforts: list[list[Observation]], as_of: date, trial_sd: float
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Values, durations and SDs of the logarithm, (n, m) each, from n lists: NaN where one is shorter than the longest.
+
+    `trial_sd` is the SD of an effort made on the day `as_of`.
+    """
+    shape = (len(efforts), max((len(own) for own in efforts), default=0))
+    value, duration, age = (np.full(shape, np.nan) for _ in range(3))
+    for row, own in enumerate(efforts):
+        value[row, : len(own)] = [o.value for o in own]
+        duration[row, : len(own)] = [np.nan if o.duration_s is None else o.duration_s for o in own]
+        age[row, : len(own)] = [(as_of - o.performed_on).days for o in own]
+    return value, duration, effort_sd(trial_sd, np.nan_to_num(age))
+
+
 def reduced(
     benchmark: Benchmark, value: float, repetitions: int | None = None, fixed: float | None = None
 ) -> tuple[float, float | None]:
@@ -61,6 +80,8 @@ def reduced(
     if not movement.engine:
         lift = benchmark.measure == Measure.LIFT
         return (float(one_rep_max(value, repetitions)) if lift else value), None
+    if fixed is None:
+        raise ValueError(f"{benchmark} does not say what is fixed, so no power can be made of a result.")
     amount, seconds = (fixed, value) if benchmark.faster_is_better else (value, fixed)
     if benchmark.measure in (Measure.TIME_FOR_CALORIES, Measure.CALORIES_IN_TIME):
         monitor = movement.machine_type

@@ -3,6 +3,7 @@ from django.db import transaction
 from athletes.models import Account, Athlete
 from athletes.services.estimates import estimates_refresh
 from athletes.services.links import link_issue
+from athletes.services.locks import athlete_lock
 
 # They centre the first guess, so estimates rest on them too.
 CENTRES_THE_GUESS = ("sex", "body_mass_kg")
@@ -20,6 +21,7 @@ def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
 @transaction.atomic
 def athlete_change(*, athlete: Athlete) -> Athlete:
     """Keep what is changed, and bring the estimates up to date when what they rest on changed."""
+    athlete_lock(athlete.pk)
     before = Athlete.objects.filter(pk=athlete.pk).values_list(*CENTRES_THE_GUESS).get()
     athlete.full_clean()
     athlete.save()

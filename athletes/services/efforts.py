@@ -4,19 +4,32 @@ from datetime import date
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from athletes import parsing
+from athletes import formatting, parsing
 from athletes.models import Account, Athlete, Benchmark, Effort
 from athletes.selectors.gym import today
 from athletes.selectors.observations import reduced
 from athletes.services.estimates import estimates_refresh
+from athletes.services.locks import athlete_lock
 from athletes.services.questions import question_about
 
 
 class EffortQuestioned(Exception):
     """The result looks wrong. It is kept when the same is sent again with `confirmed`; the message says why."""
+
+
+class EffortSentBefore(ValidationError):
+    """The key of this entry already kept another result."""
+
+    def __init__(self, kept: Effort):
+        day = formatting.day(kept.performed_on, today())
+        super().__init__(
+            f"This entry was sent before, for {kept.athlete} in {kept.benchmark}: “{kept.typed}”, {day}. That is kept. "
+            "Reload the page and type the new result there."
+        )
+        self.typed = kept.typed
 
 
 @transaction.atomic
@@ -33,36 +46,34 @@ def effort_record(
 ) -> Effort:
     """Keep what was typed as an effort and bring the athlete's estimate up to date.
 
-    The same `key` again returns the effort that is kept already. Raises ValidationError, by field and in words that
-    say what to type, and EffortQuestioned for a result outside what is expected of this athlete.
+    The same again under the same `key` returns the effort that is kept already. Raises ValidationError, by field and
+    in words that say what to type, and EffortQuestioned for a result outside what is expected of this athlete.
     """
-    if key and (kept := Effort.objects.filter(key=key).first()):
-        return _same_effort(kept, athlete, benchmark)
+    athlete_lock(athlete.pk)
+    effort = Effort(
+        athlete=athlete,
+        benchmark=benchmark,
+        fixed=benchmark.fixed,
+        typed=typed.strip(),
+        performed_on=performed_on,
+        entered_by=by,
+        replaces=replaces,
+        **({"key": key} if key else {}),
+    )
+    if kept := Effort.objects.filter(key=effort.key).first():
+        return _same_effort(kept, effort)
     result = understand(typed, benchmark)
     if performed_on > today():
         raise ValidationError({"performed_on": "This day has not come yet. Give the day of the test."})
     if replaces:  # first, so that the new result is not judged by the wrong one; undone when it is questioned
-        effort_void(effort=replaces, reason=f"Replaced by {typed.strip()}.", by=by)
-    question = question_about(athlete, benchmark, result, performed_on)
-    if question and not confirmed:
-        raise EffortQuestioned(question)
-    effort = Effort(
-        athlete=athlete,
-        benchmark=benchmark,
-        value=result.value,
-        fixed=benchmark.fixed,
-        repetitions=result.repetitions,
-        typed=typed.strip(),
-        performed_on=performed_on,
-        entered_by=by,
-        question=question or "",
-        replaces=replaces,
-        **({"key": key} if key else {}),
-    )
-    effort.full_clean(exclude=["entered_by"])
-    effort.save(force_insert=True)
-    estimates_refresh(athletes=[athlete.pk])
-    return effort
+        _refuse_what_no_longer_counts(replaces)
+        effort_void(effort=replaces, reason=f"Replaced by {effort.typed}.", by=by)
+    effort.value, effort.repetitions = result.value, result.repetitions
+    effort.question = question_about(athlete, benchmark, result, performed_on)
+    if effort.question and not confirmed:
+        raise EffortQuestioned(effort.question)
+    effort.full_clean(exclude=["entered_by", "key"])
+    return _insert(effort)
 
 
 @transaction.atomic
@@ -70,6 +81,7 @@ def effort_void(*, effort: Effort, reason: str, by: Account | None) -> Effort:
     """Take an effort out of every estimate; the row stays, with who and why. Voiding twice changes nothing."""
     if not reason.strip():
         raise ValidationError({"reason": "Say in a few words why this result does not count."})
+    athlete_lock(effort.athlete_id)
     standing = Effort.objects.standing().filter(pk=effort.pk)
     if standing.update(voided_at=timezone.now(), voided_by=by, void_reason=reason.strip()[:200]):
         estimates_refresh(athletes=[effort.athlete_id])
@@ -89,7 +101,28 @@ def understand(typed: str, benchmark: Benchmark) -> parsing.Result:
     return result
 
 
-def _same_effort(kept: Effort, athlete: Athlete, benchmark: Benchmark) -> Effort:
-    if (kept.athlete_id, kept.benchmark_id) != (athlete.pk, benchmark.pk):
-        raise ValidationError("This entry was sent before for someone else. Reload the page and type it again.")
+def _insert(effort: Effort) -> Effort:
+    try:
+        with transaction.atomic():
+            effort.save(force_insert=True)
+    except IntegrityError:
+        # The lock holds back the same athlete only; someone else's entry took this key at the same moment.
+        kept = Effort.objects.filter(key=effort.key).first()
+        if kept is None:
+            raise
+        return _same_effort(kept, effort)
+    estimates_refresh(athletes=[effort.athlete_id])
+    return effort
+
+
+def _same_effort(kept: Effort, sent: Effort) -> Effort:
+    if any(getattr(kept, name) != getattr(sent, name) for name in ("athlete", "benchmark", "typed", "performed_on")):
+        raise EffortSentBefore(kept)
     return kept
+
+
+def _refuse_what_no_longer_counts(effort: Effort) -> None:
+    if right := Effort.objects.filter(replaces=effort).first():
+        raise ValidationError(f"This effort was corrected before, to “{right.typed}”. Correct that one instead.")
+    if not Effort.objects.standing().filter(pk=effort.pk).exists():
+        raise ValidationError("This effort is voided already. Add a new one instead.")

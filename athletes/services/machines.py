@@ -5,11 +5,17 @@ from athletes.models import Machine, MachineType
 
 
 @transaction.atomic
-def machine_add(*, type: MachineType) -> Machine:
-    """The next machine of a type: numbers are painted on machines, so none is ever given twice."""
+def machine_add(*, type: MachineType, number: int) -> Machine:
+    """The next machine of a type, by the number that was offered: the same number again changes nothing.
+
+    Numbers are painted on machines, so none is given twice and none is left out.
+    """
     MachineType.objects.select_for_update().get(pk=type.pk)
-    last = type.machines.aggregate(last=Max("number"))["last"] or 0
-    return Machine.objects.create(type=type, number=last + 1)
+    return type.machines.get_or_create(number=min(number, next_number(type)))[0]
+
+
+def next_number(type: MachineType) -> int:
+    return (type.machines.aggregate(last=Max("number"))["last"] or 0) + 1
 
 
 def machine_move(*, machine: Machine, active: bool) -> Machine:

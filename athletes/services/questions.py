@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 
 from athletes.capacity import best, plausibility
-from athletes.capacity.constants import LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITIONS_TRIAL_SD
+from athletes.capacity.constants import LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITION_LIMIT, REPETITIONS_TRIAL_SD
 from athletes.capacity.plausibility import Doubt
 from athletes.formatting import result_text
 from athletes.models import Athlete, Benchmark, Effort
@@ -17,7 +17,11 @@ from athletes.selectors.observations import reduced
 def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, performed_on: date) -> str:
     """Why this result looks wrong for this athlete, as a question to whoever typed it; empty when it does not."""
     same = Effort.objects.standing().filter(
-        athlete=athlete, benchmark=benchmark, performed_on=performed_on, value=result.value
+        athlete=athlete,
+        benchmark=benchmark,
+        performed_on=performed_on,
+        value=result.value,
+        repetitions=result.repetitions,
     )
     if same.exists():
         return "The same result is already kept for that day. Keep it twice?"
@@ -25,6 +29,8 @@ def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, perfo
     if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
         about = result_text(benchmark.measure, expected)
         return f"{plausibility.sentence(doubt)} About {about} was expected."
+    if doubt == Doubt.NONE and (result.repetitions or 0) > REPETITION_LIMIT:
+        return f"More than {REPETITION_LIMIT} repetitions say little about a maximum. Keep it, or test a heavier load?"
     return plausibility.sentence(doubt)
 
 

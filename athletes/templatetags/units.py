@@ -1,6 +1,6 @@
 """Filters for numbers, loaded into every template. The words are made in athletes.formatting."""
 
-from datetime import date
+from datetime import date, datetime
 
 from django import template
 from django.utils import timezone
@@ -10,27 +10,15 @@ from athletes import formatting
 
 register = template.Library()
 
-register.filter("clock", formatting.clock)
 register.filter("plain", formatting.number)
-register.filter("signed", formatting.signed)
-register.filter("signed_clock", formatting.signed_clock)
 register.filter("percent", formatting.percent)
-register.filter("pace", formatting.pace)
-register.filter("pace_text", formatting.pace_text)
-register.filter("run_pace", formatting.run_pace)
-register.filter("run_pace_text", formatting.run_pace_text)
 register.filter("load", formatting.load_text)
 
 
 @register.filter
-def clock_whole(seconds: float | None) -> str:
-    """m:ss, for clocks and finish-by times."""
-    return formatting.clock(seconds, tenths=False)
-
-
-@register.filter
 def day(of: date | None) -> str:
-    """A day in words, seen from today in the gym's own time (coachhub.gym_time)."""
+    """A day in words, seen from today in the gym's own time (coachhub.gym_time); of a moment, the day it was there."""
+    of = timezone.localdate(of) if isinstance(of, datetime) else of
     return formatting.day(of, timezone.localdate())
 
 
@@ -52,12 +40,6 @@ def result(effort, unit: str = "kg") -> str:
 def dose(kind: str, amount: float, load_kg: float | None = None, unit: str = "kg") -> str:
     """{% dose target.kind target.dose target.load_kg athlete.load_unit %}"""
     return _with_unit(*formatting.dose_parts(kind, amount, load_kg, unit))
-
-
-@register.simple_tag
-def hold(engine: str, value: float | None) -> str:
-    """{% hold "row" target.hold %}: the pace or power to hold."""
-    return _with_unit(*formatting.hold_parts(engine, value))
 
 
 @register.simple_tag

@@ -21,7 +21,7 @@ def index(request: HttpRequest) -> HttpResponse:
     """Who trains here, with each one's newest effort."""
     shown = request.GET.get("show", "active")
     shown = shown if shown in SHOWN else "active"
-    query = request.GET.get("q", "").strip()
+    query = request.GET.get("q", "").replace("\0", "").strip()
     page = Paginator(athletes_found(shown=shown, query=query), PAGE).get_page(request.GET.get("page"))
     with_last_effort(page.object_list)
     context = {"page": page, "shown": shown, "query": query, "untested": untested_count()}

@@ -5,6 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 
 from athletes.formatting import result_text
 from athletes.forms.effort import EffortForm, VoidForm
+from athletes.forms.fields import whole_number
 from athletes.models import Athlete, Benchmark, Effort
 from athletes.selectors.gym import today
 from athletes.services.efforts import EffortQuestioned, effort_record, effort_void
@@ -59,8 +60,8 @@ def _keep(request: HttpRequest, athlete: Athlete, form: EffortForm, replaces: Ef
 
 
 def _replaced(request: HttpRequest, athlete: Athlete) -> Effort | None:
-    number = request.GET.get("replaces", "")
-    if not number.isdecimal():
+    number = whole_number(request.GET.get("replaces", ""))
+    if number is None:
         return None
     # Voided ones too: the same correction sent twice must find what it corrected the first time.
     return get_object_or_404(athlete.efforts.select_related("benchmark"), pk=number)

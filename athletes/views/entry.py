@@ -1,6 +1,5 @@
 """Test day: results of many athletes in one benchmark, typed as fast as they are called."""
 
-import uuid
 from datetime import date
 
 from django.contrib import messages
@@ -14,7 +13,7 @@ from athletes.forms.effort import TYPED_EXAMPLES
 from athletes.forms.entry import DayForm, Row, entry_rows, sent_athlete
 from athletes.models import Account, Athlete, Benchmark
 from athletes.selectors.gym import today
-from athletes.services.efforts import EffortQuestioned, effort_record
+from athletes.services.efforts import EffortQuestioned, EffortSentBefore, effort_record
 
 PAGE = 150
 
@@ -53,24 +52,17 @@ def _one_row(request: HttpRequest, benchmark: Benchmark, athlete: Athlete) -> Ht
 def _keep_rows(rows: list[Row], benchmark: Benchmark, day: date, by: Account) -> None:
     """Each row for itself: one that is not understood does not hold up the others."""
     for row in rows:
+        if row.error:
+            continue
         sent = {"athlete": row.athlete, "benchmark": benchmark, "typed": row.typed, "performed_on": day, "by": by}
         try:
-            effort = effort_record(**sent, key=row.key, confirmed=row.confirmed)
+            row.close(effort_record(**sent, key=row.key, confirmed=row.confirmed))
         except EffortQuestioned as questioned:
             row.question = str(questioned)
+        except EffortSentBefore as before:  # the browser went back to an older page and something else was typed there
+            row.reopen(before.typed)
         except ValidationError as error:
             row.error = " ".join(error.messages)
-        else:
-            _close(row, effort)
-
-
-def _close(row: Row, effort) -> None:
-    if effort.typed == row.typed:
-        row.close(effort)
-        return
-    # The browser went back to an older page and something else was typed there.
-    row.key = uuid.uuid4()
-    row.error = f"“{effort.typed}” was kept from this row before. Correct that on the athlete's page, or keep both."
 
 
 def _say(request: HttpRequest, rows: list[Row]) -> None:

@@ -1,4 +1,5 @@
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
@@ -6,7 +7,7 @@ from django.views.decorators.http import require_POST
 from athletes.forms.limitation import LimitationForm
 from athletes.models import Athlete, Limitation
 from athletes.selectors.gym import today
-from athletes.services.limitations import limitation_end
+from athletes.services.limitations import limitation_create, limitation_end
 
 
 def create(request: HttpRequest, pk: int) -> HttpResponse:
@@ -14,9 +15,14 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
     limitation = Limitation(athlete=athlete, entered_by=request.user)
     form = LimitationForm(request.POST or None, instance=limitation, initial={"starts_on": today()})
     if request.method == "POST" and form.is_valid():
-        form.save()
-        messages.success(request, "The limitation is kept. It holds in everything published from now on.")
-        return redirect("athletes:detail", pk)
+        limitation.key = form.cleaned_data["key"]
+        try:
+            limitation_create(limitation=limitation, movements=form.cleaned_data["movements"])
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, "The limitation is kept. It holds in everything published from now on.")
+            return redirect("athletes:detail", pk)
     return render(request, "athletes/limitation_form.html", {"athlete": athlete, "form": form})
 
 

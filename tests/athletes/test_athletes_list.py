@@ -63,3 +63,8 @@ def test_a_long_list_has_pages(staff_client):
 
 def test_the_signed_out_are_asked_to_sign_in(client, db):
     assert client.get("/athletes/").status_code == 302
+
+
+def test_a_null_byte_is_looked_for_like_nothing(staff_client, make_athlete):
+    make_athlete()
+    assert "Ada Stone" in staff_client.get("/athletes/?q=%00").content.decode()

@@ -35,6 +35,14 @@ def test_sending_it_twice_keeps_one(staff_client, ada, row_2000):
     assert Effort.objects.count() == count + 1
 
 
+def test_another_result_under_an_old_key_is_refused_and_stays_in_the_form(staff_client, ada, row_2000):
+    form = sent(row_2000, "7:41.0")
+    staff_client.post(f"/athletes/{ada.pk}/efforts/", form)
+    page = staff_client.post(f"/athletes/{ada.pk}/efforts/", {**form, "typed": "7:39.0"}).content.decode()
+    assert "sent before, for Ada Stone in 2000 m row: “7:41.0”, today" in page
+    assert 'value="7:39.0"' in page
+
+
 @pytest.mark.parametrize(
     ("typed", "more", "sentence"),
     [
@@ -89,7 +97,7 @@ def test_correcting_what_was_corrected_is_refused_in_words(staff_client, ada, ro
     url = f"/athletes/{ada.pk}/efforts/?replaces={Effort.objects.first().pk}"
     staff_client.post(url, sent(row_2000, "7:43.9"))
     page = staff_client.post(url, sent(row_2000, "7:44.9"))
-    assert page.status_code == 200
+    assert "corrected before, to “7:43.9”" in page.content.decode()
     assert not Effort.objects.filter(typed="7:44.9").exists()
 
 

@@ -6,7 +6,9 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from athletes.models import Benchmark, Effort, Estimate
+from athletes.selectors.estimates import benchmark_lines
 from athletes.selectors.gym import today
+from athletes.selectors.observations import reduced
 from athletes.services.efforts import EffortQuestioned, effort_record, effort_void
 from athletes.services.estimates import estimates_refresh
 from tests import gym
@@ -52,6 +54,54 @@ def test_a_key_is_not_taken_over_by_another_benchmark(record):
     record("7:42.3", key=key)
     with pytest.raises(ValidationError, match="sent before"):
         record("9", "pull-ups-unbroken", key=key)
+
+
+@pytest.mark.parametrize(("typed", "day"), [("7:40.0", today), ("7:42.3", lambda: today() - timedelta(days=1))])
+def test_another_result_or_day_under_the_same_key_is_refused_in_words(record, typed, day):
+    key = uuid4()
+    record("7:42.3", key=key)
+    with pytest.raises(ValidationError, match="sent before.*7:42.3.*Reload the page"):
+        record(typed, key=key, performed_on=day())
+    assert Effort.objects.get().typed == "7:42.3"
+
+
+def test_more_repetitions_under_the_same_load_are_not_the_same_result(record):
+    record("50x5", "goblet-squat")
+    assert record("50x6", "goblet-squat").repetitions == 6
+
+
+def test_a_long_set_says_little_of_a_maximum(record):
+    record("50x10", "goblet-squat")
+    with pytest.raises(EffortQuestioned, match="More than 10 repetitions say little"):
+        record("48x12", "goblet-squat")
+
+
+def test_of_equal_loads_the_more_repetitions_are_the_best_and_a_single_is_its_own_maximum(record, athlete):
+    for typed in ("60x1", "58x2"):  # 58 · (1 + 2/30) = 61.9
+        record(typed, "goblet-squat", confirmed=True)
+    [line] = benchmark_lines(athlete)
+    assert line.best.typed == "58x2"
+
+
+def test_an_effort_is_corrected_once(record):
+    wrong = record("9:05", confirmed=True)
+    record("8:05", replaces=wrong, confirmed=True)
+    with pytest.raises(ValidationError, match="corrected before, to “8:05”"):
+        record("8:10", replaces=wrong, confirmed=True)
+
+
+def test_a_voided_effort_is_not_corrected(record):
+    wrong = record("8:05")
+    effort_void(effort=wrong, reason="wrong athlete", by=None)
+    with pytest.raises(ValidationError, match="voided already"):
+        record("8:10", replaces=wrong)
+
+
+def test_a_test_that_does_not_say_what_is_fixed_makes_no_power(furnished):
+    benchmark = Benchmark.objects.get(slug="2000-m-row")
+    benchmark.fixed = None
+    with pytest.raises(ValueError, match="does not say what is fixed"):
+        reduced(benchmark, 480)
 
 
 @pytest.mark.parametrize("typed", ["3:20", "25:00", "0:00.4"])
@@ -135,14 +185,15 @@ def test_estimates_can_be_made_again_from_efforts_alone(record, athlete):
     estimates_refresh()
     after = {(e.engine, e.movement_id): (e.mean, e.covariance) for e in Estimate.objects.all()}
     assert before == after
-    assert len(after) == 3
+    # All four engines, the pull-up and the ring row near it, and the squat
+    assert len(after) == 7
 
 
 def test_an_estimate_blurs_with_time(record, athlete):
     record("8:05")
-    fresh = Estimate.objects.get(athlete=athlete).covariance[0][0]
+    fresh = Estimate.objects.get(athlete=athlete, engine="row").covariance[0][0]
     estimates_refresh(as_of=today() + timedelta(days=730))
-    assert Estimate.objects.get(athlete=athlete).covariance[0][0] > 2 * fresh
+    assert Estimate.objects.get(athlete=athlete, engine="row").covariance[0][0] > 2 * fresh
 
 
 def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django_assert_max_num_queries):

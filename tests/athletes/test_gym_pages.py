@@ -50,15 +50,23 @@ def test_the_owner_adds_a_type_and_numbers(owner_client):
     response = owner_client.post("/gym/machines/", sent)
     bikes = MachineType.objects.get()
     assert response.headers["Location"] == f"/gym/machines/{bikes.pk}/"
-    for _ in range(2):
-        owner_client.post(f"/gym/machines/{bikes.pk}/", {"add": "1"})
+    for number in ("1", "2"):
+        owner_client.post(f"/gym/machines/{bikes.pk}/", {"add": number})
     assert list(bikes.machines.values_list("number", flat=True)) == [1, 2]
+
+
+def test_adding_a_number_twice_adds_one_and_leaves_none_out(owner_client, rowers):
+    url = f"/gym/machines/{rowers.pk}/"
+    assert "Add number 1" in owner_client.get(url).content.decode()
+    for number in ("1", "1", "7"):
+        owner_client.post(url, {"add": number})
+    assert list(rowers.machines.values_list("number", flat=True)) == [1, 2]
 
 
 def test_a_machine_goes_off_the_floor_and_back(owner_client, rowers):
     machine = Machine.objects.create(type=rowers, number=1)
-    for active in (False, True):
-        owner_client.post(f"/gym/machines/{rowers.pk}/", {"machine": machine.pk})
+    for wanted, active in (("take_off", False), ("take_off", False), ("put_back", True)):
+        owner_client.post(f"/gym/machines/{rowers.pk}/", {wanted: machine.pk})
         machine.refresh_from_db()
         assert machine.active is active
 
@@ -84,3 +92,10 @@ def test_queries_of_machines_do_not_grow(staff_client, django_assert_max_num_que
         Machine.objects.create(type=type, number=1)
     with django_assert_max_num_queries(5):
         staff_client.get("/gym/machines/")
+
+
+def test_a_type_keeps_its_engine_while_movements_go_by_it(owner_client, rowers, row_movement):
+    row_movement.machine_type = rowers
+    row_movement.save()
+    sent = {"name": "rowing ergometer", "engine": "bike", "kcal_base": "300", "kcal_slope": "3.44"}
+    assert "have another engine" in owner_client.post(f"/gym/machines/{rowers.pk}/", sent).content.decode()

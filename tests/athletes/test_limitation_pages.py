@@ -1,4 +1,5 @@
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 
@@ -7,7 +8,8 @@ from athletes.selectors.gym import today
 
 
 def sent(**more) -> dict:
-    return {"kind": "body", "patterns": ["pull"], "starts_on": today().isoformat(), **more}
+    form = {"kind": "body", "patterns": ["pull"], "starts_on": today().isoformat(), "key": str(uuid4())}
+    return form | more
 
 
 def test_it_is_kept_with_who_entered_it(staff_client, make_athlete, staff):
@@ -15,6 +17,22 @@ def test_it_is_kept_with_who_entered_it(staff_client, make_athlete, staff):
     staff_client.post(f"/athletes/{athlete.pk}/limitations/", sent())
     limitation = Limitation.objects.get()
     assert (limitation.athlete, limitation.patterns, limitation.entered_by) == (athlete, ["pull"], staff)
+
+
+def test_sending_it_twice_keeps_one(staff_client, make_athlete, row_movement):
+    athlete, form = make_athlete(), sent(movements=[row_movement.pk])
+    for _ in range(2):
+        assert staff_client.post(f"/athletes/{athlete.pk}/limitations/", form).status_code == 302
+    assert list(Limitation.objects.get().movements.all()) == [row_movement]
+
+
+def test_another_one_under_the_same_key_is_not_lost_silently(staff_client, make_athlete):
+    athlete, form = make_athlete(), sent()
+    staff_client.post(f"/athletes/{athlete.pk}/limitations/", form)
+    page = staff_client.post(f"/athletes/{athlete.pk}/limitations/", {**form, "note": "Left knee"}).content.decode()
+    assert "Another limitation was kept from this page before" in page
+    assert "Left knee" in page
+    assert Limitation.objects.get().note == ""
 
 
 @pytest.mark.parametrize(

@@ -1,3 +1,5 @@
+from datetime import UTC, datetime
+
 from athletes.models import Link
 from athletes.selectors.links import athlete_for_token
 from athletes.services.links import link_issue, link_revoke
@@ -72,3 +74,11 @@ def test_the_screen_has_one_link(coach_client, settings):
 def test_staff_may_not_make_the_screens_link(staff_client):
     assert staff_client.post("/gym/screen/").status_code == 403
     assert not Link.objects.exists()
+
+
+def test_the_day_a_link_was_made_is_the_gyms_own(staff_client, make_athlete, gym_row):
+    type(gym_row).objects.update(time_zone="Pacific/Kiritimati")  # 14 hours ahead of UTC
+    athlete = make_athlete()
+    link_issue(athlete=athlete, by=None)
+    Link.objects.update(created_at=datetime(2001, 5, 1, 20, tzinfo=UTC))
+    assert "Made 2 May 2001." in staff_client.get(f"/athletes/{athlete.pk}/").content.decode()

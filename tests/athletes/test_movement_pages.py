@@ -1,6 +1,7 @@
 import pytest
 
-from athletes.models import Movement
+from athletes.models import MachineType, Movement
+from tests import gym
 
 FACTS = {
     "name": "Ring row", "kind": "repetitions", "engine": "", "machine_type": "", "setup_s": "3",
@@ -40,6 +41,34 @@ def test_wrong_input_keeps_what_was_typed(coach_client, wrong, sentence):
     assert sentence in page
     assert "Hips drop" in page
     assert not Movement.objects.exists()
+
+
+@pytest.mark.parametrize("wrong", [{"kind": "hold", "engine": ""}, {"engine": "ski"}])
+def test_what_drives_it_stays_once_a_benchmark_rests_on_it(coach_client, row_2000, wrong):
+    facts = {**FACTS, "name": "Row", "kind": "engine", "engine": "row"}
+    page = coach_client.post(f"/movements/{row_2000.movement_id}/", {**facts, **wrong}).content.decode()
+    assert "Make a new movement instead." in page
+    row_2000.movement.refresh_from_db()
+    assert (row_2000.movement.kind, row_2000.movement.engine) == ("engine", "row")
+
+
+def test_what_drives_it_stays_once_a_circuit_rests_on_it(coach_client, furnished):
+    gym.circuit()
+    movement = Movement.objects.get(slug="ring-row")
+    page = coach_client.post(f"/movements/{movement.pk}/", {**FACTS, "kind": "hold"}).content.decode()
+    assert "Make a new movement instead." in page
+
+
+def test_what_nothing_rests_on_may_become_something_else(coach_client, row_movement):
+    coach_client.post(f"/movements/{row_movement.pk}/", {**FACTS, "name": "Row", "kind": "hold"})
+    row_movement.refresh_from_db()
+    assert (row_movement.kind, row_movement.engine) == ("hold", "")
+
+
+def test_it_does_not_go_by_a_machine_with_another_engine(coach_client):
+    bike = MachineType.objects.create(name="fan bike", engine="bike")
+    facts = {**FACTS, "kind": "engine", "engine": "row", "machine_type": bike.pk}
+    assert "fan bike has another engine" in coach_client.post("/movements/new/", facts).content.decode()
 
 
 def test_staff_change_the_cues_and_nothing_else(staff_client, row_movement):

@@ -86,3 +86,14 @@ def test_it_means_a_result_of_the_benchmark(typed, measure, fixed, expected):
 def test_it_refuses_what_does_not_fit_the_benchmark(typed, measure, fixed, says):
     with pytest.raises(NotUnderstood, match=says):
         result(read(typed), measure, fixed)
+
+
+@pytest.mark.parametrize("typed", ["9" * 400, f"85x{'9' * 400}", f"{'9' * 400}:00:00"])
+def test_what_is_longer_than_any_result_is_refused(typed):
+    with pytest.raises(NotUnderstood, match="at most 60 characters"):
+        read(typed)
+
+
+def test_a_pace_of_no_time_at_all_gives_no_distance():
+    with pytest.raises(NotUnderstood):
+        result(read("0:00/500"), "distance_in_time", 60)

@@ -93,6 +93,18 @@ def test_another_result_under_an_old_key_is_not_lost_silently(staff_client, url,
     assert 'value="7:40.0"' in page
 
 
+def test_an_endless_row_is_cut_and_refused_in_words(staff_client, url, room):
+    page = staff_client.post(url, sent({room[0]: "9" * 400, room[1]: "7:42.3"})).content.decode()
+    assert "longer than any result" in page
+    assert f'value="{"9" * 60}"' in page
+    assert Effort.objects.get().athlete == room[1]
+
+
+def test_a_button_that_names_nobody_is_like_none(staff_client, url, room):
+    form = sent({room[0]: "7:42.3"}, only="9" * 5000)
+    assert staff_client.post(url, form, headers={"HX-Request": "true"}).status_code == 302
+
+
 def test_a_day_that_has_not_come_is_refused(staff_client, url, room):
     form = sent({room[0]: "7:42.3"}, performed_on="2100-01-01")
     page = staff_client.post(url, form).content.decode()

@@ -14,8 +14,10 @@ ARGUMENTS = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-# The browser reports these as errors, but they are the site's own answers: a revoked link, a form to mend.
-OWN_ANSWERS = re.compile(r"the server responded with a status of (410|422)")
+# The browser reports these as errors, but they are meant: a revoked link, a form to mend, a connection cut by a test.
+OWN_ANSWERS = re.compile(
+    r"the server responded with a status of (410|422)|net::ERR_INTERNET_DISCONNECTED|htmx:(afterRequest|sendError)"
+)
 
 
 @pytest.fixture(scope="session")

@@ -81,3 +81,27 @@ def test_without_scripts_enter_keeps_all_rows(open_page, staff_client, benchmark
     page.locator(".entry-typed").nth(1).fill("8:02.0")
     page.keyboard.press("Enter")
     page.wait_for_selector("text=2 efforts are kept.")
+
+
+def test_without_a_connection_nothing_typed_is_lost(page):
+    page.context.set_offline(True)
+    page.locator(".entry-typed").first.focus()
+    page.keyboard.type("7:58.4")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("text=Not kept yet: no connection.")
+    assert focused(page) == "Ben"
+    assert page.locator(".entry-typed").first.input_value() == "7:58.4"
+    page.context.set_offline(False)
+    page.keyboard.type("8:01.0")
+    page.keyboard.press("Enter")
+    page.wait_for_function("() => document.querySelectorAll('tr.is-saved').length === 2")
+    assert {"7:58.4", "8:01.0"} <= set(Effort.objects.values_list("typed", flat=True))
+
+
+def test_the_page_to_sign_in_at_does_not_take_the_place_of_a_row(page):
+    page.context.clear_cookies(name="sessionid")
+    page.locator(".entry-typed").first.focus()
+    page.keyboard.type("7:58.4")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("text=Not kept yet: it was not taken.")
+    assert page.locator(".entry-typed").first.input_value() == "7:58.4"

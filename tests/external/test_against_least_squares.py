@@ -3,41 +3,63 @@
 import numpy as np
 from scipy.optimize import least_squares
 
+from athletes.capacity.constants import ENGINES
+from athletes.capacity.engines import Efforts, estimate_engines
 from athletes.capacity.power_duration import estimate, log_power
-from athletes.capacity.priors import engine_prior
+from athletes.capacity.priors import engines_prior
 
-ATHLETES = 200
+ATHLETES = 100
 TRIAL_SD = 0.03
+WITHIN = 2e-3  # of a logarithm
 
 
-def random_athletes(engine, seed):
+def random_athletes(seed, engines=ENGINES):
+    """Efforts (n, g, m) on some engines, with gaps, and the prior (n, 3·g)."""
     rng = np.random.default_rng(seed)
     sex, mass = rng.choice(["male", "female", ""], ATHLETES), rng.normal(75.0, 12.0, ATHLETES)
-    mean, cov = engine_prior(engine, sex, mass)
-    theta = mean + rng.normal(size=mean.shape) * np.sqrt(np.diagonal(cov, axis1=1, axis2=2))
-    seconds = np.exp(rng.uniform(np.log(30.0), np.log(1200.0), (ATHLETES, 4)))
-    power = np.exp(log_power(seconds, theta[:, None]) + TRIAL_SD * rng.normal(size=seconds.shape))
+    mean, cov = engines_prior(sex, mass)
+    theta = mean + np.einsum("nab,nb->na", np.linalg.cholesky(cov), rng.normal(size=mean.shape))
+    own = np.concatenate([3 * ENGINES.index(engine) + np.arange(3) for engine in engines])
+    mean, cov, theta = mean[:, own], cov[:, own[:, None], own], theta[:, own].reshape(ATHLETES, -1, 1, 3)
+    seconds = np.exp(rng.uniform(np.log(30.0), np.log(1200.0), (ATHLETES, len(engines), 4)))
+    power = np.exp(log_power(seconds, theta) + TRIAL_SD * rng.normal(size=seconds.shape))
     power[rng.random(power.shape) < 0.3] = np.nan
-    return power, seconds, mean, cov
+    return power, seconds, mean, cov, sex, mass
 
 
 def least_squares_fit(power, seconds, mean, cov):
+    """Of one athlete: parameters (3·g,) and their covariance."""
     seen = ~np.isnan(power)
     root = np.linalg.cholesky(np.linalg.inv(cov)).T
 
     def residuals(theta):
-        fit = (np.log(power[seen]) - log_power(seconds[seen], theta)) / TRIAL_SD
-        return np.append(fit, root @ (theta - mean))
+        fit = (np.log(power) - log_power(seconds, theta.reshape(-1, 1, 3))) / TRIAL_SD
+        return np.append(fit[seen], root @ (theta - mean))
 
     solution = least_squares(residuals, mean, xtol=1e-12, ftol=1e-12, gtol=1e-12)
     return solution.x, np.linalg.inv(solution.jac.T @ solution.jac)
 
 
-def test_the_most_probable_parameters_and_their_covariance():
+def test_the_most_probable_parameters_of_one_engine_and_their_covariance():
     for seed, engine in enumerate(("row", "run")):
-        power, seconds, mean, cov = random_athletes(engine, seed)
-        theta, covariance = estimate(power, seconds, TRIAL_SD, mean, cov)
+        power, seconds, mean, cov, *_ = random_athletes(seed, [engine])
+        theta, covariance = estimate(power[:, 0], seconds[:, 0], TRIAL_SD, mean, cov)
         for i in range(ATHLETES):
             expected, spread = least_squares_fit(power[i], seconds[i], mean[i], cov[i])
-            np.testing.assert_allclose(theta[i], expected, atol=2e-3)
-            np.testing.assert_allclose(covariance[i], spread, atol=2e-3)
+            np.testing.assert_allclose(theta[i], expected, atol=WITHIN)
+            np.testing.assert_allclose(covariance[i], spread, atol=WITHIN)
+
+
+def test_the_most_probable_parameters_of_all_engines_together():
+    power, seconds, mean, cov, sex, mass = random_athletes(seed=7)
+    efforts = {
+        engine: Efforts(power[:, e], seconds[:, e], np.full(power[:, e].shape, TRIAL_SD))
+        for e, engine in enumerate(ENGINES)
+    }
+    theta, covariance = estimate_engines(efforts, sex, mass)
+    for i in range(ATHLETES):
+        expected, spread = least_squares_fit(power[i], seconds[i], mean[i], cov[i])
+        for e, engine in enumerate(ENGINES):
+            own = slice(3 * e, 3 * e + 3)
+            np.testing.assert_allclose(theta[engine][i], expected[own], atol=WITHIN)
+            np.testing.assert_allclose(covariance[engine][i], spread[own, own], atol=WITHIN)

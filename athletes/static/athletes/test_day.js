@@ -12,6 +12,9 @@ function plain(text) {
   return bare.replace(/[łøđıßæ]/g, (letter) => LETTERS[letter]);
 }
 
+const NO_CONNECTION = "Not kept yet: no connection. Press Enter to send it again.";
+const NOT_TAKEN = "Not kept yet: it was not taken. Press Enter to send it again, or reload the page.";
+
 function visibleInputs() {
   return [...form.querySelectorAll(".entry-row:not([hidden]) .entry-typed")];
 }
@@ -19,7 +22,8 @@ function visibleInputs() {
 function keepRow(input) {
   const inputs = visibleInputs();
   const next = inputs[inputs.indexOf(input) + 1];
-  if (input.value.trim()) input.closest("tr").querySelector("[name=only]").click();
+  if (input.value.trim()) send(input.closest("tr"));
+  sendAgain(input.closest("tr"));
   // After a search the next athlete is called by name again.
   if (finder.value) {
     finder.value = "";
@@ -29,6 +33,34 @@ function keepRow(input) {
     next.focus();
     next.select();
   }
+}
+
+function send(row) {
+  row.querySelector("[name=only]").click();
+}
+
+// What could not be sent before goes with the next result.
+function sendAgain(besides) {
+  const waiting = [...form.querySelectorAll(".entry-row[data-unsent]")];
+  for (const row of waiting) {
+    if (row !== besides && row.querySelector(".entry-typed").value.trim()) send(row);
+  }
+}
+
+// The row stays as it was typed, says why, and keeps its key: sent again it is kept once. The focus stays where it is.
+function markUnsent(row, sentence) {
+  const input = row.querySelector(".entry-typed");
+  const said = row.querySelector("[id^=say-]");
+  row.dataset.unsent = "";
+  row.classList.remove("is-saved");
+  row.classList.add("is-marked");
+  input.setAttribute("aria-invalid", "true");
+  input.setAttribute("aria-describedby", said.id);
+  said.setAttribute("role", "alert");
+  const line = document.createElement("p");
+  line.className = "field-error";
+  line.textContent = sentence;
+  said.replaceChildren(line);
 }
 
 // A row came back from the server. If the button that was pressed went away with the old one, the focus stays near.
@@ -55,6 +87,15 @@ if (form) {
   finder.addEventListener("input", find);
   form.addEventListener("htmx:load", (event) => {
     if (event.target.matches(".entry-row")) refocus(event.target);
+  });
+  for (const failed of ["htmx:sendError", "htmx:timeout"]) {
+    form.addEventListener(failed, (event) => markUnsent(event.target.closest(".entry-row"), NO_CONNECTION));
+  }
+  form.addEventListener("htmx:beforeSwap", (event) => {
+    // An error, or the page to sign in at: anything but a row would wipe out what is typed.
+    if (event.detail.shouldSwap && event.detail.serverResponse.includes("entry-row")) return;
+    event.detail.shouldSwap = false;
+    markUnsent(event.target.closest(".entry-row"), NOT_TAKEN);
   });
   form.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || event.isComposing) return;

@@ -29,11 +29,11 @@ def test_the_loss_levels_off():
 def test_a_step_that_overshoots_is_shortened(start):
     # Full Gauss–Newton steps on an arc tangent run away from any start beyond 1.39
     problem = Problem(
-        model=lambda theta, rows: (np.arctan(theta), 1.0 / (1.0 + theta[..., None] ** 2)),
-        observed=np.array([[0.0]]),
-        inverse_sd=np.array([[1.0]]),
-        prior_mean=np.array([[start]]),
-        prior_precision=np.full((1, 1, 1), 1e-9),
-        rows=np.array([0]),
+        model=lambda theta, given: (np.arctan(theta), [1.0 / (1.0 + theta**2)], []),
+        given=np.zeros((1, 1, 1)),
+        observed=np.zeros((1, 1, 1)),
+        inverse_sd=np.ones((1, 1, 1)),
+        prior_mean=np.full((1, 1, 1), start),
+        precision=np.full((1, 1, 1), 1e-9),
     )
-    assert solve(problem)[0][0, 0] == pytest.approx(0.0, abs=1e-3)
+    assert solve(problem)[0].item() == pytest.approx(0.0, abs=1e-3)

@@ -2,8 +2,7 @@ import numpy as np
 import pytest
 
 from athletes.capacity.constants import ENGINES
-from athletes.capacity.engines import Efforts, estimate_engines
-from athletes.capacity.priors import ENGINE_CENTRE, engine_prior, movement_prior
+from athletes.capacity.priors import ENGINE_CENTRE, PUBLISHED, Centre, engine_prior, engines_prior, movement_prior
 
 SEXES, MASSES = np.array(["male", "female", "", ""]), np.array([80.0, np.nan, 70.0, np.nan])
 
@@ -37,6 +36,35 @@ def test_a_heavier_athlete_is_expected_to_row_harder_and_run_slower():
     assert np.diff(engine_prior("run", sex, mass)[0][:, 0]) < 0
 
 
+def test_an_engine_alone_is_its_part_of_the_joint_prior():
+    mean, cov = engines_prior(SEXES, MASSES)
+    assert mean.shape == (4, 12)
+    assert (np.linalg.eigvalsh(cov) > 0).all()
+    for e, engine in enumerate(ENGINES):
+        own = slice(3 * e, 3 * e + 3)
+        alone = engine_prior(engine, SEXES, MASSES)
+        np.testing.assert_array_equal(mean[:, own], alone[0])
+        np.testing.assert_array_equal(cov[:, own, own], alone[1])
+
+
+def test_not_knowing_the_mass_ties_the_engines_together():
+    # A heavy athlete rows harder and runs slower: so the harder row, the slower run, as far as mass explains it
+    known, unknown = engines_prior(np.array(["male", "male"]), np.array([80.0, np.nan]))[1]
+    row, ski, run = (3 * ENGINES.index(engine) for engine in ("row", "ski", "run"))
+    assert unknown[row, ski] > known[row, ski]
+    assert unknown[row, run] < known[row, run]
+
+
+def test_another_centre_moves_and_widens_its_own_engine_only():
+    shift, log_sd = np.zeros((4, 3)), PUBLISHED.log_sd.copy()
+    shift[0, 0], log_sd[0, 0] = -0.2, 0.4
+    centre = Centre(PUBLISHED.log_mean + shift, log_sd)
+    (mean, cov), (published, wide) = engine_prior("row", SEXES, MASSES, centre), engine_prior("row", SEXES, MASSES)
+    np.testing.assert_allclose(mean - published, np.tile([-0.2, 0.0, 0.0], (4, 1)), atol=1e-12)
+    assert (cov[:, 0, 0] > wide[:, 0, 0]).all()
+    np.testing.assert_array_equal(engine_prior("ski", SEXES, MASSES, centre)[1], engine_prior("ski", SEXES, MASSES)[1])
+
+
 def test_what_is_unknown_is_refused():
     with pytest.raises(ValueError, match="engine"):
         engine_prior("swim", SEXES, MASSES)
@@ -52,15 +80,3 @@ def test_a_movements_prior():
     mean, sd = movement_prior(12.0, 0.5, 3)
     np.testing.assert_allclose(mean, np.log(12.0))
     np.testing.assert_allclose(sd, [0.5, 0.5, 0.5])
-
-
-def test_all_engines_in_one_call():
-    gap = np.array([[np.nan], [np.nan]])
-    efforts = {
-        "row": Efforts(np.array([[250.0], [np.nan]]), np.array([[480.0], [np.nan]]), np.full((2, 1), 0.03)),
-        "bike": Efforts(gap, gap, np.full((2, 1), 0.03)),
-    }
-    mean, cov = estimate_engines(efforts, np.array(["", ""]), np.array([np.nan, np.nan]))
-    assert set(mean) == set(cov) == {"row", "bike"}
-    assert mean["row"][0, 0] > mean["row"][1, 0]
-    np.testing.assert_allclose(np.exp(mean["bike"]), np.tile(ENGINE_CENTRE["bike"], (2, 1)))

@@ -3,7 +3,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from athletes.capacity.repetitions import estimate
+from athletes.capacity.kinship import movement_correlation
+from athletes.capacity.repetitions import estimate, estimate_together
 
 NAN = np.nan
 
@@ -42,3 +43,51 @@ def test_a_slip_of_the_pen_loses_its_weight():
 def test_impossible_trials_are_refused(repetitions):
     with pytest.raises(ValueError, match="above zero"):
         estimate(np.array([[repetitions]]), 0.08, np.log(15.0), 0.4)
+
+
+def close(correlation, sds=(0.5, 0.4)):
+    """The joint prior of two movements."""
+    sds = np.array(sds)
+    return (np.array([[1.0, correlation], [correlation, 1.0]]) * np.outer(sds, sds))[None]
+
+
+def test_a_trial_in_one_movement_informs_the_other_as_two_normals_do():
+    # The other moves by r·s2/s1 of what the first does, and of its variance r²·(share learnt) is gone
+    trials = np.array([[[26.0], [NAN]]])
+    mean, sd = estimate_together(trials, np.full(trials.shape, 0.08), np.log([20.0, 8.0]), close(0.6))
+    learnt = 0.5**2 / (0.5**2 + 0.08**2)
+    assert mean[0, 0] == pytest.approx(np.log(20.0) + learnt * np.log(26.0 / 20.0), abs=1e-9)
+    assert mean[0, 1] == pytest.approx(np.log(8.0) + 0.6 * 0.4 / 0.5 * learnt * np.log(26.0 / 20.0), abs=1e-9)
+    assert sd[0, 1] == pytest.approx(0.4 * np.sqrt(1.0 - 0.6**2 * learnt), abs=1e-9)
+
+
+def test_without_correlation_movements_are_as_alone():
+    rng = np.random.default_rng(9)
+    trials = np.exp(np.log([20.0, 8.0])[:, None] + 0.3 * rng.normal(size=(30, 2, 3)))
+    trials[rng.random(trials.shape) < 0.4] = NAN
+    together = estimate_together(trials, np.full(trials.shape, 0.08), np.log([20.0, 8.0]), close(0.0))
+    for g, (median, spread) in enumerate([(20.0, 0.5), (8.0, 0.4)]):
+        alone = estimate(trials[:, g], 0.08, np.log(median), spread)
+        np.testing.assert_allclose([together[0][:, g], together[1][:, g]], alone, atol=1e-5)
+
+
+def test_a_slip_of_the_pen_does_not_spoil_the_movements_beside_it():
+    trials = np.array([[[20.0, 21.0, 200.0, 19.0], [NAN] * 4]])
+    without = np.array([[[20.0, 21.0, NAN, 19.0], [NAN] * 4]])
+    found, expected = (
+        estimate_together(t, np.full(t.shape, 0.08), np.log([15.0, 8.0]), close(0.6))[0] for t in (trials, without)
+    )
+    np.testing.assert_allclose(found, expected, atol=0.002)
+
+
+def test_thirty_movements_at_once_are_the_joint_normal():
+    rng = np.random.default_rng(10)
+    correlation = movement_correlation(rng.random((30, 7)))
+    trials = np.full((5, 30, 1), NAN)
+    trials[:, ::4] = 12.0 * np.exp(0.1 * rng.normal(size=trials[:, ::4].shape))
+    cov, seen = 0.25 * correlation, np.arange(30) % 4 == 0
+    gain = cov[:, seen] @ np.linalg.inv(cov[np.ix_(seen, seen)] + 0.08**2 * np.eye(seen.sum()))
+    expected = np.log(10.0) + np.log(trials[:, seen, 0] / 10.0) @ gain.T
+    mean, sd = estimate_together(trials, np.full(trials.shape, 0.08), np.log(10.0), cov[None])
+    np.testing.assert_allclose(mean, expected, atol=1e-8)
+    np.testing.assert_allclose(sd[0], np.sqrt(np.diag(cov - gain @ cov[seen])), atol=1e-8)

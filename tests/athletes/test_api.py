@@ -1,0 +1,108 @@
+"""Athletes, movements and benchmarks over the API: the same rules as on the pages."""
+
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from rest_framework.authtoken.models import Token
+
+from athletes.models import Account, Athlete, Effort, Estimate, MachineType, Movement
+from athletes.selectors.gym import today
+
+JSON = {"content_type": "application/json"}
+
+
+def api(account: Account) -> Client:
+    return Client(headers={"Authorization": f"Token {Token.objects.create(user=account).key}"})
+
+
+@pytest.fixture
+def coach_api(coach) -> Client:
+    return api(coach)
+
+
+@pytest.fixture
+def staff_api(staff) -> Client:
+    return api(staff)
+
+
+def test_an_athlete_gets_a_link_from_the_first_day(staff_api):
+    answer = staff_api.post("/api/v1/athletes/", {"name": "Ada Stone", "board_name": "Ada"}, **JSON)
+    assert answer.status_code == 201
+    assert Athlete.objects.get(pk=answer.json()["id"]).links.count() == 1
+
+
+def test_a_new_body_mass_brings_estimates_up_to_date(staff_api, make_athlete, row_2000, record):
+    athlete = make_athlete()
+    record(athlete, row_2000, "7:42.3")
+    before = Estimate.objects.get(engine="row").mean
+    assert staff_api.patch(f"/api/v1/athletes/{athlete.pk}/", {"body_mass_kg": 95}, **JSON).status_code == 200
+    assert Estimate.objects.get(engine="row").mean != before
+
+
+def test_a_date_of_birth_lies_in_the_past(staff_api, make_athlete):
+    sent = {"name": "Ben Hill", "board_name": "Ben", "born": str(today())}
+    answers = [
+        staff_api.post("/api/v1/athletes/", sent, **JSON),
+        staff_api.patch(f"/api/v1/athletes/{make_athlete().pk}/", {"born": str(today())}, **JSON),
+    ]
+    for answer in answers:
+        assert answer.status_code == 400
+        assert "lies in the past" in answer.json()["born"][0]
+
+
+def test_another_result_under_an_old_key_is_refused(staff_api, make_athlete, row_2000):
+    effort = {"athlete": make_athlete().pk, "benchmark": row_2000.pk, "typed": "8:05", "performed_on": str(today())}
+    effort |= {"key": str(uuid4()), "confirmed": True}
+    assert staff_api.post("/api/v1/efforts/", effort, **JSON).status_code == 201
+    answer = staff_api.post("/api/v1/efforts/", {**effort, "typed": "8:01"}, **JSON)
+    assert answer.status_code == 400
+    assert "sent before" in str(answer.json())
+    assert Effort.objects.get().typed == "8:05"
+
+
+@pytest.mark.parametrize("change", [{"fixed": 500}, {"measure": "distance_in_time"}, {"movement": "ski"}])
+def test_what_a_benchmark_measures_stays_once_there_are_efforts(coach_api, make_athlete, row_2000, record, change):
+    Movement.objects.create(name="Ski", slug="ski", kind="engine", engine="ski")
+    record(make_athlete(), row_2000, "7:42.3")
+    answer = coach_api.patch(f"/api/v1/benchmarks/{row_2000.pk}/", change, **JSON)
+    assert answer.status_code == 400
+    assert "Make a new benchmark instead." in answer.json()[next(iter(change))][0]
+    assert coach_api.patch(f"/api/v1/benchmarks/{row_2000.pk}/", {"name": "Two kilometres"}, **JSON).status_code == 200
+
+
+def test_a_benchmark_without_efforts_may_be_changed(coach_api, row_2000):
+    assert coach_api.patch(f"/api/v1/benchmarks/{row_2000.pk}/", {"fixed": 500}, **JSON).status_code == 200
+
+
+def test_a_coach_writes_movements(coach_api, row_2000):
+    MachineType.objects.create(name="rig")
+    sent = {"name": "Ring row", "slug": "ring-row", "kind": "repetitions", "involvement": {"pull": 0.8}}
+    answer = coach_api.post("/api/v1/movements/", {**sent, "machine_type": "rig", "cue_drive": "Elbows back."}, **JSON)
+    assert answer.status_code == 201
+    assert answer.json()["cues"] == {"Drive": "Elbows back."}
+    answer = coach_api.patch(f"/api/v1/movements/{answer.json()['id']}/", {"typical_best": 12}, **JSON)
+    assert (answer.json()["typical_best"], answer.json()["machine_type"]) == (12, "rig")
+    answer = coach_api.patch(f"/api/v1/movements/{row_2000.movement_id}/", {"engine": "ski"}, **JSON)
+    assert answer.status_code == 400
+    assert "Make a new movement instead." in answer.json()["engine"][0]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [({"engine": ""}, "engine"), ({"kind": "hold"}, "engine"), ({"machine_type": "fan bike"}, "machine_type")],
+)
+def test_a_movement_has_the_rules_of_the_page(coach_api, wrong, field):
+    MachineType.objects.create(name="fan bike", engine="bike")
+    sent = {"name": "Row", "slug": "row", "kind": "engine", "engine": "row", **wrong}
+    answer = coach_api.post("/api/v1/movements/", sent, **JSON)
+    assert answer.status_code == 400
+    assert set(answer.json()) == {field}
+
+
+def test_staff_change_the_cues_and_nothing_else(staff_api, row_movement):
+    url, sent = f"/api/v1/movements/{row_movement.pk}/", {"cue_drive": "Legs first.", "typical_best": 99, "name": "X"}
+    assert staff_api.patch(url, sent, **JSON).status_code == 200
+    row_movement.refresh_from_db()
+    assert (row_movement.name, row_movement.cue_drive, row_movement.typical_best) == ("Row", "Legs first.", 20)
+    assert staff_api.post("/api/v1/movements/", {"name": "Y"}, **JSON).status_code == 403

@@ -1,0 +1,92 @@
+"""Estimates of machines and movements that an athlete was not tested on, and what the pages make of them."""
+
+import numpy as np
+import pytest
+
+from athletes.capacity.firmness import firmness
+from athletes.capacity.power_duration import log_power_sd
+from athletes.models import Athlete, Benchmark, Estimate, Movement
+from athletes.selectors.capacity import load_people
+from athletes.selectors.curves import curve_of
+from athletes.selectors.estimates import numbers_of
+from athletes.selectors.gym import today
+from athletes.services.efforts import effort_void
+from athletes.services.estimates import estimates_refresh
+from tests import gym
+
+
+@pytest.fixture
+def athlete(furnished) -> Athlete:
+    return gym.people(1, tested=False)[0]
+
+
+@pytest.fixture
+def row(athlete, record):
+    return record(athlete, Benchmark.objects.get(slug="2000-m-row"), "7:30")
+
+
+@pytest.fixture
+def pull_ups(athlete, record):
+    return record(athlete, Benchmark.objects.get(slug="pull-ups-unbroken"), "14")
+
+
+def minute_sd(people, engine):
+    return float(log_power_sd(60.0, people.engine_mean[engine][0], people.engine_cov[engine][0]))
+
+
+def test_one_row_gives_an_estimate_of_every_engine(athlete, row):
+    estimates = {e.engine: e for e in Estimate.objects.filter(athlete=athlete)}
+    assert set(estimates) == {"row", "ski", "bike", "run"}
+    assert all(estimate.efforts == [row.pk] for estimate in estimates.values())
+
+
+def test_an_untested_engine_is_surer_than_a_first_guess_and_less_sure_than_a_tested_one(athlete, row):
+    [stranger] = gym.people(1, tested=False)
+    Athlete.objects.filter(pk=stranger.pk).update(sex=athlete.sex, body_mass_kg=athlete.body_mass_kg)
+    known, unknown = load_people([athlete.pk]), load_people([stranger.pk])
+    assert minute_sd(known, "row") < minute_sd(known, "ski") < minute_sd(unknown, "ski")
+    assert firmness(minute_sd(known, "ski")) == "rough"
+
+
+def test_own_efforts_are_what_a_tested_engine_rests_on(athlete, row, record):
+    run = record(athlete, Benchmark.objects.get(slug="1500-m-run"), "6:10")
+    efforts = dict(Estimate.objects.filter(athlete=athlete).values_list("engine", "efforts"))
+    assert (efforts["row"], efforts["run"]) == ([row.pk], [run.pk])
+    assert efforts["ski"] == efforts["bike"] == [row.pk]  # nearer than the run
+
+
+def test_a_pull_up_informs_the_ring_row_and_not_the_squat(athlete, pull_ups):
+    ring_row = Movement.objects.get(slug="ring-row")
+    estimates = {e.movement_id: e for e in Estimate.objects.filter(athlete=athlete)}
+    assert set(estimates) == {ring_row.pk, pull_ups.benchmark.movement_id}
+    assert estimates[ring_row.pk].efforts == [pull_ups.pk]
+    assert np.log(ring_row.typical_best) < estimates[ring_row.pk].mean[0] < np.log(14 / 8 * ring_row.typical_best)
+    assert estimates[ring_row.pk].covariance[0][0] < ring_row.typical_spread**2
+
+
+def test_a_movement_out_of_use_gets_no_new_estimate(athlete, pull_ups):
+    Movement.objects.filter(slug="ring-row").update(archived=True)
+    estimates_refresh()
+    assert not Estimate.objects.filter(movement__slug="ring-row").exists()
+
+
+def test_people_know_what_was_tested_itself(athlete, row, pull_ups):
+    people, ids = load_people([athlete.pk]), dict(Movement.objects.values_list("slug", "pk"))
+    assert people.tested(0, "row", ids["row"])
+    assert people.tested(0, "", ids["pull-up"])
+    assert not people.tested(0, "ski", 0)
+    assert not people.tested(0, "", ids["ring-row"])
+    assert people.benchmarks(people.engine_efforts["ski"][0]) == ["2000 m row"]
+
+
+def test_the_pages_show_what_was_tested(athlete, row, pull_ups):
+    numbers = numbers_of(athlete)
+    assert [line.subject for line in numbers["estimates"]] == ["rowing ergometer", "Pull up"]
+    assert [line.efforts for line in numbers["estimates"]] == [1, 1]
+    assert curve_of(athlete, "row", today()) is not None
+    assert curve_of(athlete, "bike", today()) is None
+
+
+def test_a_voided_effort_takes_what_it_said_of_other_machines_with_it(athlete, row, staff):
+    effort_void(effort=row, reason="wrong athlete", by=staff)
+    assert not Estimate.objects.filter(athlete=athlete).exists()
