@@ -10,6 +10,7 @@ from athletes.capacity.strength import repetitions_at_load
 from athletes.selectors.capacity import People
 from sessions.models import Publication, PublishedSession
 from sessions.scaling.circuit import Circuit, Option, Station
+from sessions.scaling.constants import UNTESTED_SHARE
 from sessions.scaling.room import Room
 from sessions.scaling.scale import scale
 from sessions.scaling.targets import Bound, Swap, Targets
@@ -65,23 +66,35 @@ def room_of(definition: dict, people: People, day: date) -> Room:
     stations = definition["stations"]
     shape = (len(people), len(stations), max(len(station["options"]) for station in stations))
     mean, sd, allowed = np.full(shape, np.nan), np.full(shape, np.nan), np.zeros(shape, bool)
+    share = np.ones(shape)
     for s, station in enumerate(stations):
         for rung, option in enumerate(station["options"]):
             movement = option["movement"]
             allowed[:, s, rung] = people.allowed(day, movement["id"], movement["involvement"])
+            share[:, s, rung] = np.where(_known(option, people), 1.0, UNTESTED_SHARE)
             if not movement["engine"]:
                 mean[:, s, rung], sd[:, s, rung] = _most_repetitions(option, people)
-    return Room(people.engine_mean, people.engine_cov, mean, sd, allowed)
+    return Room(people.engine_mean, people.engine_cov, mean, sd, allowed, share)
 
 
 def benchmarks_behind(option: dict, people: People, row: int) -> list[str]:
     """Names of the benchmarks that one athlete's number at this option rests on, the latest few."""
+    return people.benchmarks(_efforts(option, people).get(row, []))[:MOST_NAMES]
+
+
+def _efforts(option: dict, people: People) -> dict[int, list[int]]:
+    """Ids of the efforts behind everyone's number at this option, by row."""
     movement = option["movement"]
     if movement["engine"]:
-        by_row = people.engine_efforts[movement["engine"]]
-    else:
-        by_row = people.movement_efforts.get(movement["id"], {})
-    return people.benchmarks(by_row.get(row, []))[:MOST_NAMES]
+        return people.engine_efforts[movement["engine"]]
+    return people.movement_efforts.get(movement["id"], {})
+
+
+def _known(option: dict, people: People) -> np.ndarray:
+    """Who has any effort behind their number at this option, (n,) of bool."""
+    known = np.zeros(len(people), bool)
+    known[[row for row, efforts in _efforts(option, people).items() if efforts]] = True
+    return known
 
 
 def target_values(definition: dict, people: People, *, day: date, intent: float, caution: float) -> Iterator[tuple]:
@@ -101,6 +114,7 @@ def target_values(definition: dict, people: People, *, day: date, intent: float,
                 "swap": Swap(columns["swap"][row][s]).name.lower(),
                 "demand": columns["demand"][row][s],
                 "benchmarks": benchmarks_behind(option, people, row),
+                "tested": people.tested(row, option["movement"]["engine"], option["movement"]["id"]),
             }
             numbers = (columns[name][row][s] for name in NUMBERS)
             yield athlete.pk, s + 1, rung, columns["dose"][row][s], load_kg, *numbers, detail

@@ -10,8 +10,9 @@ import numpy as np
 
 from athletes.capacity import observations as reduce
 from athletes.capacity.observations import effort_sd
+from athletes.capacity.plausibility import Doubt, doubt_effort, doubt_one_rep_max, doubt_repetitions
 from athletes.capacity.strength import one_rep_max
-from athletes.models import Benchmark, Effort
+from athletes.models import Benchmark, Effort, Movement
 
 logger = logging.getLogger(__name__)
 
@@ -49,8 +50,19 @@ def observations(athlete_ids: list[int], as_of: date) -> Iterator[Observation]:
         except ValueError:  # kept before its machine's calorie scale changed: it must not stop the others
             logger.warning("effort %d no longer converts to a power; left out", effort.pk)
             continue
+        if impossible(movement, value):
+            continue  # kept because somebody said so; no number may rest on it
         ids = (effort.pk, effort.athlete_id, movement.engine, movement.pk)
         yield Observation(*ids, value, duration, effort.performed_on)
+
+
+def impossible(movement: Movement, value: float) -> bool:
+    """Whether a reduced result lies outside what people can do (holds have no such bound)."""
+    if movement.engine:
+        return bool(doubt_effort(movement.engine, value, np.inf) == Doubt.IMPOSSIBLE)
+    judges = {Movement.Kind.REPETITIONS: doubt_repetitions, Movement.Kind.LOADED: doubt_one_rep_max}
+    judge = judges.get(movement.kind)
+    return judge is not None and bool(judge(value) == Doubt.IMPOSSIBLE)
 
 
 def as_arrays(

@@ -24,6 +24,7 @@ from athletes.models import Athlete, Estimate, Movement
 from athletes.selectors.capacity import engine_centre, sex_and_mass
 from athletes.selectors.gym import today
 from athletes.selectors.observations import Observation, as_arrays, observations
+from athletes.services.locks import athletes_lock
 
 BATCH = 1000
 # Below this correlation an effort says nothing worth keeping of another movement: the SD falls by half a percent.
@@ -45,6 +46,7 @@ def estimates_refresh(*, athletes: Iterable[int] | None = None, as_of: date | No
 
 @transaction.atomic
 def _refresh(athlete_ids: list[int], as_of: date, centre: Centre) -> None:
+    athletes_lock(athlete_ids)  # an effort kept meanwhile must not be forgotten
     seen = list(observations(athlete_ids, as_of))
     rows = _engine_rows([o for o in seen if o.engine], as_of, centre)
     rows += _movement_rows([o for o in seen if not o.engine], as_of)

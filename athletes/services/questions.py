@@ -7,7 +7,7 @@ import numpy as np
 from athletes.capacity import best, plausibility
 from athletes.capacity.constants import LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITION_LIMIT, REPETITIONS_TRIAL_SD
 from athletes.capacity.plausibility import Doubt
-from athletes.formatting import result_text
+from athletes.formatting import result_text, rounded
 from athletes.models import Athlete, Benchmark, Effort
 from athletes.parsing import Result
 from athletes.selectors.capacity import load_people
@@ -27,10 +27,12 @@ def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, perfo
         return "The same result is already kept for that day. Keep it twice?"
     doubt, expected = _doubt(athlete, benchmark, result)
     if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
-        about = result_text(benchmark.measure, expected)
+        about = result_text(benchmark.measure, float(rounded(expected, 1)), result.repetitions)
         return f"{plausibility.sentence(doubt)} About {about} was expected."
     if doubt == Doubt.NONE and (result.repetitions or 0) > REPETITION_LIMIT:
         return f"More than {REPETITION_LIMIT} repetitions say little about a maximum. Keep it, or test a heavier load?"
+    if doubt == Doubt.IMPOSSIBLE:
+        return f"{plausibility.sentence(doubt)} If it is kept all the same, no target will rest on it."
     return plausibility.sentence(doubt)
 
 

@@ -8,6 +8,7 @@ from django.utils.text import slugify
 
 from athletes.models import Account, Athlete, Benchmark, Gym, Limitation, Machine, MachineType, Movement
 from athletes.services.estimates import estimates_refresh
+from athletes.services.gym_priors import gym_priors_refresh
 from athletes.services.links import links_issue_missing, screen_link_issue
 from coachhub.demo import weeks
 from coachhub.demo.benchmarks import BENCHMARKS
@@ -47,6 +48,7 @@ def seed(as_of: date) -> None:
     monday = monday_of(as_of)
 
     before = _week(monday - timedelta(days=7), weeks.LAST_WEEK, weeks.LAST_NOTE, circuits)
+    gym_priors_refresh(as_of=before.starts_on)
     estimates_refresh(as_of=before.starts_on)
     _publish(before, accounts["coach"])
     estimates_refresh(as_of=as_of)

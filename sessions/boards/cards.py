@@ -16,6 +16,7 @@ CAUTION = (
     "Stop on pain, dizziness or chest discomfort and tell a coach. Numbers are estimates: go easier whenever they feel "
     "wrong. New or long-missed movements: start with little."
 )
+UNKNOWN_LOAD = "No lift of yours is known here: begin with a lighter load and choose it with a coach."
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +81,7 @@ def card_of(definition: dict, target: Target, load_unit: str = "kg", *, explaine
         setting="" if rest else (movement["machine"] or {}).get("setting_advice", ""),
         note=station["note"],
         cues={} if rest else movement["cues"],
-        caution="" if rest else movement["caution"],
+        caution="" if rest else _caution(option, detail),
     )
 
 
@@ -102,6 +103,7 @@ def why(definition: dict, target: Target) -> tuple[str, ...]:
         work_s=station["work_window_s"] - option["movement"]["setup_s"],
         other_station=f"station {detail['bound_by']}, {name}",
         benchmarks=tuple(detail["benchmarks"]),
+        tested=detail["tested"],
         firmness=firmness_word(target.sd_log),
     )
 
@@ -122,6 +124,11 @@ def firmness_word(sd_log: float | None) -> str:
     if sd_log is None:
         return "rough"
     return "firm" if sd_log <= FIRM_SD else "fair" if sd_log <= FAIR_SD else "rough"
+
+
+def _caution(option: dict, detail: dict) -> str:
+    unknown = UNKNOWN_LOAD if option["load_kg"] and not detail["benchmarks"] else ""
+    return " ".join(part for part in (unknown, option["movement"]["caution"]) if part)
 
 
 @lru_cache(maxsize=20_000)

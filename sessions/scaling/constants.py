@@ -10,6 +10,11 @@ REPETITIONS_TAU_S = 90.0  # fast time constant of repetitions, s (phosphocreatin
 COUPLING = 0.3  # how far a set tires the same pattern at another station (working model)
 OTHER_WORK_SHARE = 0.55  # of CP: mean demand of other stations' work on an engine's recovery (working model)
 
+# --- Safety ---
+# Of the prescription at most, for someone nothing is known about. Ours: guidance for the first weeks after a break
+# (Caterisano et al. 2019, from memory) begins between 50 and 70 % of the usual volume.
+UNTESTED_SHARE = 0.7
+
 # --- What a circuit may be (ours) ---
 INTERVAL_BOUNDS_S = (30.0, 300.0)
 ROTATION_BOUNDS = (1, 40)

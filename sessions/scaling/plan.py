@@ -36,7 +36,7 @@ def plan(circuit, ladder, room, rung, intent, quantile):
     """The `Plan` for rungs (n, S)."""
     chosen = choose(ladder, rung)
     belief = belief_of(room, chosen, rung)
-    wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0), 0.0)
+    wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0) * room.share_at(rung), 0.0)
     recovery = recovery_share(_busy(chosen, wanted_dose), chosen.window_s, circuit.rotation_s)
     ability = cautious(belief, target_gradient(circuit, chosen, belief, recovery, circuit.headroom), quantile)
     demand = demand_of(circuit, chosen, ability, recovery)

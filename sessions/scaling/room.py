@@ -12,7 +12,8 @@ class Room:
     `engine_mean[engine]` (n, 3) holds log CP [W], log W' [J], log k [s] (running: m/s, m, s), `engine_cov[engine]`
     (n, 3, 3) its covariance. `repetitions_mean` (n, S, L) holds the log of the most unbroken repetitions, or seconds
     of a hold, at that rung (at its load, where it has one), `repetitions_sd` its SD; both NaN where not applicable.
-    `allowed` (n, S, L) is False where an athlete must not or cannot do the movement.
+    `allowed` (n, S, L) is False where an athlete must not or cannot do the movement. `share` (n, S, L), 0 to 1, is how
+    much of the prescription may be asked for at most; None asks for all of it.
     """
 
     engine_mean: dict[str, np.ndarray]
@@ -20,6 +21,7 @@ class Room:
     repetitions_mean: np.ndarray
     repetitions_sd: np.ndarray
     allowed: np.ndarray
+    share: np.ndarray | None = None
 
     def take(self, rows):
         """The same room with some of its athletes."""
@@ -29,6 +31,7 @@ class Room:
             repetitions_mean=self.repetitions_mean[rows],
             repetitions_sd=self.repetitions_sd[rows],
             allowed=self.allowed[rows],
+            share=None if self.share is None else self.share[rows],
         )
 
     def validate(self, circuit):
@@ -41,6 +44,12 @@ class Room:
             for rung, option in enumerate(station.options):
                 if not self._known(option.engine, s, rung).all():
                     raise ValueError(f"Station {s + 1}, rung {rung}: an athlete who may do it has no estimate.")
+
+    def share_at(self, rung):
+        """The `share` at the rungs (n, S) that were chosen."""
+        if self.share is None:
+            return np.ones(rung.shape)
+        return np.take_along_axis(self.share, np.maximum(rung, 0)[..., None], -1)[..., 0]
 
     def _known(self, engine, station, rung):
         """Whether each athlete has what an option needs, or need not have it: (n,)."""

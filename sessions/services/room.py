@@ -56,7 +56,7 @@ class RoomPreview:
 def room_preview(*, definition: dict, gym: Gym, day: date, intent: float = 1.0, classes: int = 1) -> RoomPreview:
     """Targets of every active athlete; `classes` is how many class times share the room's people that day.
 
-    Raises ValueError, in words for the coach, for a circuit that cannot be scaled. Seven queries, whatever the size.
+    Raises ValueError, in words for the coach, for a circuit that cannot be scaled. Eight queries at most.
     """
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
     targets = defaultdict(list)
@@ -64,15 +64,17 @@ def room_preview(*, definition: dict, gym: Gym, day: date, intent: float = 1.0, 
         for values in target_values(definition, people, day=day, intent=intent, caution=gym.caution):
             target = Target(**dict(zip(PREVIEW_FIELDS, values, strict=True)))
             targets[target.athlete_id].append(target)
+    prescribed = [station["options"][0]["movement"] for station in definition["stations"]]
     rows = [
         Row(
             athlete=athlete,
             cards=[card_of(definition, target) for target in targets[athlete.pk]],
             doses=[target.dose for target in targets[athlete.pk]],
-            untested=[not target.detail["benchmarks"] for target in targets[athlete.pk]],
+            untested=[not people.tested(row, movement["engine"], movement["id"]) for movement in prescribed],
         )
-        for athlete in sorted(people.athletes, key=lambda athlete: (name_order(athlete.name), athlete.pk))
+        for row, athlete in enumerate(people.athletes)
     ]
+    rows.sort(key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
     return RoomPreview(
         rows=rows,
         stations=[_summary(station, rows) for station in definition["stations"]] if rows else [],

@@ -117,6 +117,19 @@ def test_what_is_confirmed_is_kept_with_its_question(record):
     assert effort.question
 
 
+def test_no_number_rests_on_what_nobody_can_do(record, athlete):
+    record("2:50", confirmed=True)  # 2,856 W over 2000 m
+    assert not Estimate.objects.filter(athlete=athlete).exists()
+    record("8:05", confirmed=True)
+    assert len(Estimate.objects.get(athlete=athlete, engine="row").efforts) == 1
+
+
+def test_what_was_expected_of_a_lift_is_said_for_the_same_repetitions(record):
+    record("100x5", "goblet-squat", confirmed=True)
+    with pytest.raises(EffortQuestioned, match=r"kg × 3 was expected"):
+        record("40x3", "goblet-squat")
+
+
 def test_the_same_result_on_the_same_day_is_questioned(record):
     record("8:05")
     with pytest.raises(EffortQuestioned, match="already kept"):

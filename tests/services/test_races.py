@@ -12,6 +12,7 @@ from django.db import connection
 from athletes.models import Benchmark, Effort, Estimate, Limitation, Link, MachineType
 from athletes.selectors.gym import today
 from athletes.services.efforts import effort_record
+from athletes.services.estimates import estimates_refresh
 from athletes.services.limitations import limitation_create
 from athletes.services.links import link_issue, links_issue_missing, screen_link_issue
 from athletes.services.machines import machine_add
@@ -70,6 +71,15 @@ def test_several_efforts_of_one_athlete_at_once_are_all_kept(athletes, row):
     at_once(*[lambda sent=sent: effort_record(athlete=athletes[0], **sent) for sent in days])
     assert Effort.objects.count() == AT_ONCE
     assert len(Estimate.objects.get(engine="row").efforts) == AT_ONCE
+
+
+def test_the_nightly_refresh_forgets_no_effort_that_comes_meanwhile(athletes, row):
+    for n in range(3):
+        sent = {**row, "performed_on": today() - timedelta(days=n)}
+        kept, count = at_once(lambda sent=sent: effort_record(athlete=athletes[0], **sent), estimates_refresh)
+        assert isinstance(kept, Effort)
+        assert count == AT_ONCE
+        assert len(Estimate.objects.get(athlete=athletes[0], engine="row").efforts) == n + 1
 
 
 def test_one_effort_corrected_twice_at_once_is_corrected_once(athletes, row):

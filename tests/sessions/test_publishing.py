@@ -160,6 +160,8 @@ def test_an_athlete_without_any_benchmark_gets_gentle_rough_targets(furnished, c
     assert len(targets) == 3
     assert all(t.rung < 0 or t.sd_log > 0.12 for t in targets)
     assert all(t.detail["benchmarks"] == [] for t in targets)
+    options = [station["options"] for station in publication.sessions.get().circuit["stations"]]
+    assert all(t.rung < 0 or t.dose <= 0.7 * options[t.station - 1][t.rung]["dose"] for t in targets)
 
 
 def test_a_limitation_swaps_and_is_not_named_on_page_or_wall(week, coach):

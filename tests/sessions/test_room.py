@@ -48,6 +48,15 @@ def test_it_says_who_has_no_benchmark_and_who_is_capped_and_why(furnished):
     assert all(1 <= len(card.why) <= 3 for card in capped)
 
 
+def test_a_machine_known_from_another_one_counts_as_untested_and_says_so(furnished):
+    gym.people(1)
+    document = {**deepcopy(DOCUMENT), "stations": [deepcopy(DOCUMENT["stations"][0])]}
+    document["stations"][0]["options"] = [{"movement": "bike", "dose_kind": "kcal", "dose": 12}]
+    room = room_preview(definition=definition(document), gym=Gym.objects.get(), day=today())
+    assert room.stations[0].untested == 1
+    assert "carried over from 2000 m row" in " ".join(room.rows[0].cards[0].why)
+
+
 def test_an_easy_day_asks_for_less(furnished):
     gym.people(6)
     hard = [dose for row in preview().rows for dose in row.doses]
