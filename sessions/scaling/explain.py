@@ -9,7 +9,7 @@ EVIDENCE = {
     "rough": "This rests on {benchmarks}, and is a rough estimate: a new benchmark would make it surer.",
 }
 CARRIED_OVER = "This is carried over from {benchmarks}, and is a {firmness} estimate until you are tested here."
-NO_EVIDENCE = "No benchmark of yours is behind this yet, so it is at most {share} % of what is written: start gently."
+NO_EVIDENCE = "No benchmark of yours is behind this yet: start gently and tell a coach how it went."
 REST = "Rest at this station: nothing on its list is useful work for you today."
 
 
@@ -39,7 +39,7 @@ def explain(
         return (REST,)
     sentences = [
         _swap_sentence(swap, movement, prescribed),
-        _dose_sentence(bound, _amount(dose, unit), f"{wanted_dose:g}", f"{work_s:g}", other_station, bool(benchmarks)),
+        _dose_sentence(bound, _amount(dose, unit), f"{wanted_dose:g}", f"{work_s:g}", other_station),
         _evidence_sentence(benchmarks, tested, firmness),
     ]
     return tuple(sentence for sentence in sentences if sentence)
@@ -52,9 +52,10 @@ def _swap_sentence(swap, movement, prescribed):
     return f"{movement} stands in for {prescribed}, which {reason}."
 
 
-def _dose_sentence(bound, amount, wanted, work_s, other_station, known):
+def _dose_sentence(bound, amount, wanted, work_s, other_station):
     return {
-        Bound.PRESCRIPTION: f"You do the whole dose: {amount}." if known else f"You do {amount}.",
+        Bound.PRESCRIPTION: f"You do the whole dose: {amount}.",
+        Bound.SAFETY: f"You do {amount} out of {wanted}: {100 * UNTESTED_SHARE:g} % is the most for someone untested.",
         Bound.TIME: f"The {work_s} seconds of work have room for {amount}, out of {wanted}.",
         Bound.OWN: f"You can keep up {amount} to the last round; {wanted} would not last.",
         Bound.OTHER_STATION: f"You do {amount} instead of {wanted}, to have enough left for {other_station}.",
@@ -63,7 +64,7 @@ def _dose_sentence(bound, amount, wanted, work_s, other_station, known):
 
 def _evidence_sentence(benchmarks, tested, firmness):
     if not benchmarks:
-        return NO_EVIDENCE.format(share=f"{100 * UNTESTED_SHARE:g}")
+        return NO_EVIDENCE
     *first, last = benchmarks
     names = f"{', '.join(first)} and {last}" if first else last
     if not tested:

@@ -23,8 +23,9 @@ class Plan:
     ability: Ability  # the cautious one, on which the doses rest
     demand: np.ndarray  # (n, S, S), for that ability
     wanted_dose: np.ndarray  # prescription times the intent of the day
+    asked_dose: np.ndarray  # the share of it that may be asked of this athlete
     own_cap_dose: np.ndarray  # what time and own capacity alone would allow, in whole steps
-    alone_dose: np.ndarray  # the same, but no more than wanted
+    alone_dose: np.ndarray  # the same, but no more than asked
     dose: np.ndarray  # what is left after sharing, in whole steps
     time_bound: np.ndarray  # time allows less than own capacity
     share: np.ndarray  # of the capped dose that sharing leaves, 0 to 1
@@ -36,8 +37,9 @@ def plan(circuit, ladder, room, rung, intent, quantile):
     """The `Plan` for rungs (n, S)."""
     chosen = choose(ladder, rung)
     belief = belief_of(room, chosen, rung)
-    wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0) * room.share_at(rung), 0.0)
-    recovery = recovery_share(_busy(chosen, wanted_dose), chosen.window_s, circuit.rotation_s)
+    wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0), 0.0)
+    asked_dose = wanted_dose * room.share_at(rung)
+    recovery = recovery_share(_busy(chosen, asked_dose), chosen.window_s, circuit.rotation_s)
     ability = cautious(belief, target_gradient(circuit, chosen, belief, recovery, circuit.headroom), quantile)
     demand = demand_of(circuit, chosen, ability, recovery)
     return Plan(
@@ -47,19 +49,20 @@ def plan(circuit, ladder, room, rung, intent, quantile):
         ability=ability,
         demand=demand,
         wanted_dose=wanted_dose,
-        **_doses(chosen, ability, demand, wanted_dose, 1.0 - circuit.headroom),
+        asked_dose=asked_dose,
+        **_doses(chosen, ability, demand, asked_dose, 1.0 - circuit.headroom),
     )
 
 
-def _doses(chosen, ability, demand, wanted_dose, limit):
+def _doses(chosen, ability, demand, asked_dose, limit):
     """The fields of `Plan` that say what fits: by time, by own capacity, and together; `limit` is 1 − headroom."""
     most_by_time = np.where(chosen.is_engine, np.inf, time_limit(chosen.window_s, chosen.seconds_per_unit))
     own_fraction = limit / np.where(chosen.present, np.diagonal(demand, axis1=1, axis2=2), 1.0)
     own_dose = dose_of(chosen, ability, own_fraction)
     own_cap = np.minimum(own_dose, most_by_time)
-    alone = np.minimum(own_cap, wanted_dose)
+    alone = np.minimum(own_cap, asked_dose)
 
-    fraction = fraction_of(chosen, ability, np.minimum(wanted_dose, most_by_time))
+    fraction = fraction_of(chosen, ability, np.minimum(asked_dose, most_by_time))
     capped = np.where(chosen.present, np.minimum(fraction, own_fraction), 0.0)
     share, stopped_by = progressive_filling(demand, capped, limit)
     # Up to the critical power a dose costs nothing, so sharing never takes that away.
@@ -123,7 +126,7 @@ def whole_steps(dose, chosen):
     return np.where(chosen.present, np.floor(dose / chosen.step + ROUNDING_SLACK) * chosen.step, 0.0)
 
 
-def _busy(chosen, wanted_dose):
-    """Seconds worked at each station: an engine fills its window, a movement takes its wanted dose; (n, S)."""
-    worked = np.minimum(wanted_dose * chosen.seconds_per_unit, chosen.window_s)
+def _busy(chosen, asked_dose):
+    """Seconds worked at each station: an engine fills its window, a movement takes the dose asked; (n, S)."""
+    worked = np.minimum(asked_dose * chosen.seconds_per_unit, chosen.window_s)
     return np.where(chosen.present, np.where(chosen.is_engine, chosen.window_s, worked), 0.0)

@@ -85,11 +85,11 @@ def _targets(circuit, room, rung, final):
 def _bounds(final):
     """What took most off each dose, (n, S), and the other station where it was one."""
     chosen = final.chosen
-    wanted = whole_steps(final.wanted_dose, chosen)
-    shared = (final.dose < final.alone_dose) & (final.alone_dose - final.dose >= wanted - final.alone_dose)
+    wanted, asked = whole_steps(final.wanted_dose, chosen), whole_steps(final.asked_dose, chosen)
+    shared = (final.dose < final.alone_dose) & (final.alone_dose - final.dose >= asked - final.alone_dose)
     bound = np.select(
-        [~chosen.present, final.dose >= wanted, shared, final.time_bound],
-        [Bound.REST, Bound.PRESCRIPTION, Bound.OTHER_STATION, Bound.TIME],
+        [~chosen.present, final.dose >= wanted, final.dose >= asked, shared, final.time_bound],
+        [Bound.REST, Bound.PRESCRIPTION, Bound.SAFETY, Bound.OTHER_STATION, Bound.TIME],
         Bound.OWN,
     )
     # A station stopped by its own row gives way to whichever other station tires it most.

@@ -17,8 +17,8 @@ def next_allowed(rung, allowed):
 
 def least_useful(plan):
     """Least dose that keeps a movement (n, S): the coach's, or the whole of the wanted dose on an easier day; > 0."""
-    wanted = whole_steps(plan.wanted_dose, plan.chosen)
-    return np.maximum(np.minimum(plan.chosen.least_dose, wanted), plan.chosen.step)
+    asked = whole_steps(plan.asked_dose, plan.chosen)
+    return np.maximum(np.minimum(plan.chosen.least_dose, asked), plan.chosen.step)
 
 
 def stations_to_leave(plan):

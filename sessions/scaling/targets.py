@@ -14,6 +14,7 @@ class Bound(IntEnum):
     OWN = 2  # the athlete's own capacity at this station
     OTHER_STATION = 3  # sharing the athlete's strength with another station
     REST = 4  # nothing on the ladder can be done usefully
+    SAFETY = 5  # the share of the prescription that may be asked of this athlete
 
 
 class Swap(IntEnum):

@@ -57,6 +57,13 @@ def test_a_machine_known_from_another_one_counts_as_untested_and_says_so(furnish
     assert "carried over from 2000 m row" in " ".join(room.rows[0].cards[0].why)
 
 
+def test_someone_untested_is_capped_and_told_so(furnished):
+    gym.people(1, tested=False)
+    card = preview().rows[0].cards[0]
+    assert (card.dose, card.wanted, card.capped) == ("10", "15", True)
+    assert "70 % is the most for someone untested" in card.why[0]
+
+
 def test_an_easy_day_asks_for_less(furnished):
     gym.people(6)
     hard = [dose for row in preview().rows for dose in row.doses]

@@ -24,6 +24,7 @@ RESULT = {
         ({"bound": Bound.TIME}, "42 seconds of work have room for 12 calories, out of 15"),
         ({}, "keep up 12 calories to the last round; 15 would not last"),
         ({"bound": Bound.OTHER_STATION, "other_station": "station 3, ski"}, "enough left for station 3, ski"),
+        ({"bound": Bound.SAFETY}, "You do 12 calories out of 15: 70 % is the most for someone untested"),
         ({"bound": Bound.REST}, "Rest at this station"),
         ({"swap": Swap.TOO_LITTLE, "movement": "Ring row", "prescribed": "pull-up"}, "Ring row stands in for pull-up"),
         ({"dose": 1.0, "unit": "repetitions"}, "1 repetition "),

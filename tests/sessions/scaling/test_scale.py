@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -40,6 +42,16 @@ def test_one_engine_alone_is_the_closed_form():
 def test_a_dose_within_reach_is_the_prescription():
     targets = scaled(circuit(engine_option(dose=8.0)))
     assert (targets.dose, targets.bound, targets.share) == (8.0, Bound.PRESCRIPTION, 1.0)
+
+
+def test_no_more_than_the_share_that_may_be_asked():
+    plan = circuit(engine_option(dose=8.0), movement_option(dose=30.0))
+    people = replace(room(plan, n=2), share=np.array([[[1.0], [1.0]], [[0.7], [0.7]]]))
+    targets = scale(plan, people)
+    assert targets.dose[1, 0] == 5.0  # 5.6 kcal, rounded down
+    assert targets.bound[:, 0].tolist() == [Bound.PRESCRIPTION, Bound.SAFETY]
+    assert targets.bound[1, 1] == Bound.OWN  # what is tighter than the share still binds
+    assert targets.wanted_dose.tolist() == [[8.0, 30.0], [8.0, 30.0]]
 
 
 def test_the_power_to_hold_finishes_the_dose_with_the_window():
