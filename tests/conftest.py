@@ -2,6 +2,7 @@
 
 import pytest
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 from athletes.models import Account, Athlete, Gym
 from sessions import publishing
@@ -10,6 +11,10 @@ from sessions.services.publications import publication_request
 from tests import gym
 
 PASSWORD = "correct horse battery"
+
+# Speed is measured in tests/benchmarks; on a busy machine a deadline would only make properties fail now and then.
+hypothesis_settings.register_profile("calm", deadline=None)
+hypothesis_settings.load_profile("calm")
 
 
 @pytest.fixture

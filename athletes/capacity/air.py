@@ -16,12 +16,15 @@ DRY_AIR_MOLAR_MASS = 28.96546e-3  # kg/mol, at 400 µmol/mol of carbon dioxide
 WATER_MOLAR_MASS = 18.01528e-3  # kg/mol
 
 
+def pressure_isa(altitude_m):
+    """Pressure [Pa] of the standard atmosphere at a geopotential altitude [m, below 11 000]: ISO 2533:1975."""
+    exponent = GRAVITY_M_PER_S2 / (DRY_AIR_GAS_CONSTANT * LAPSE_K_PER_M)
+    return SEA_LEVEL_PRESSURE_PA * (_temperature_isa(altitude_m) / SEA_LEVEL_TEMPERATURE_K) ** exponent
+
+
 def density_isa(altitude_m):
     """Density [kg/m³] of the standard atmosphere at a geopotential altitude [m, below 11 000]: ISO 2533:1975."""
-    temperature = SEA_LEVEL_TEMPERATURE_K - LAPSE_K_PER_M * np.asarray(altitude_m, float)
-    exponent = GRAVITY_M_PER_S2 / (DRY_AIR_GAS_CONSTANT * LAPSE_K_PER_M)
-    pressure = SEA_LEVEL_PRESSURE_PA * (temperature / SEA_LEVEL_TEMPERATURE_K) ** exponent
-    return pressure / (DRY_AIR_GAS_CONSTANT * temperature)
+    return pressure_isa(altitude_m) / (DRY_AIR_GAS_CONSTANT * _temperature_isa(altitude_m))
 
 
 def density_moist(pressure_pa, temperature_c, relative_humidity):
@@ -38,6 +41,10 @@ def density_moist(pressure_pa, temperature_c, relative_humidity):
     vapour = humidity * _enhancement(pressure, celsius) * _saturation_pressure(kelvin) / pressure
     gas = pressure * DRY_AIR_MOLAR_MASS / (_compressibility(pressure, celsius, vapour) * MOLAR_GAS_CONSTANT * kelvin)
     return gas * (1.0 - vapour * (1.0 - WATER_MOLAR_MASS / DRY_AIR_MOLAR_MASS))
+
+
+def _temperature_isa(altitude_m):
+    return SEA_LEVEL_TEMPERATURE_K - LAPSE_K_PER_M * np.asarray(altitude_m, float)
 
 
 def _saturation_pressure(kelvin):

@@ -1,16 +1,32 @@
-"""The best that an estimate predicts: how far, how many calories, how fast.
+"""The best that an estimate predicts: how far, how many calories, how fast, and how sure that is.
 
-`theta` (..., 3) holds log CP, log W', log k (running: m/s, m, s); everything broadcasts over its leading axes.
+`theta` (..., 3) holds log CP, log W', log k (running: m/s, m, s) and `covariance` (..., 3, 3) belongs to it; everything
+broadcasts over their leading axes. SDs are of the logarithm, by the delta method.
 """
+
+from statistics import NormalDist
 
 import numpy as np
 
 from athletes.capacity import ergometer
 from athletes.capacity.constants import KCAL_BASE_PER_H, KCAL_SLOPE_PER_W_H
-from athletes.capacity.power_duration import log_power
+from athletes.capacity.power_duration import log_power, log_power_gradient, log_power_sd
+
+# The durations that the curve describes, s (common practice, 0.5 to 20 min); an answer outside is a rough one
+RANGE_S = (30.0, 1200.0)
+INTERVAL_SHARE = 0.80  # of the probability inside an interval, where nothing else is asked for (ours)
 
 TIME_BOUNDS_S = (1e-2, 1e6)  # where a best time is looked for
-HALVINGS = 60  # of that range on a log scale: down to the last digits of a float
+START_S = 120.0  # and from where
+MOST_STEPS = 90  # Newton takes about 5; halving alone would take 60
+LAST_STEP = 1e-14  # in log units
+
+
+def outside_range(duration_s):
+    """Whether a duration [s] lies outside the range that the curve describes, or is not known; broadcasts."""
+    low, high = RANGE_S
+    duration_s = np.asarray(duration_s, float)
+    return ~((duration_s >= low) & (duration_s <= high))
 
 
 def best_power(duration_s, theta):
@@ -20,12 +36,14 @@ def best_power(duration_s, theta):
 
 def best_distance(engine, duration_s, theta):
     """Most metres [m] in a duration [s, > 0] on "row", "ski" or "run"; ValueError for a bike."""
+    _metres_share(engine)
     power = best_power(duration_s, theta)
-    if engine == "run":
-        return power * duration_s
-    if engine in ("row", "ski"):
-        return ergometer.metres_in(duration_s, power)
-    raise ValueError("A bike's metres do not convert: ask for calories instead.")
+    return power * duration_s if engine == "run" else ergometer.metres_in(duration_s, power)
+
+
+def best_distance_sd(engine, duration_s, theta, covariance):
+    """SD of the log of `best_distance`."""
+    return _metres_share(engine) * log_power_sd(duration_s, theta, covariance)
 
 
 def best_kcal(duration_s, theta, base=KCAL_BASE_PER_H, slope=KCAL_SLOPE_PER_W_H):
@@ -33,23 +51,86 @@ def best_kcal(duration_s, theta, base=KCAL_BASE_PER_H, slope=KCAL_SLOPE_PER_W_H)
     return ergometer.kcal_in(duration_s, best_power(duration_s, theta), base, slope)
 
 
+def best_kcal_sd(duration_s, theta, covariance, base=KCAL_BASE_PER_H, slope=KCAL_SLOPE_PER_W_H):
+    """SD of the log of `best_kcal`."""
+    return _kcal_share(duration_s, theta, base, slope) * log_power_sd(duration_s, theta, covariance)
+
+
 def best_time_for_distance(engine, metres, theta):
     """Shortest time [s] for metres [m, > 0] at an even power; on an ergometer the root of 2.80·(d/t)³ = P(t)."""
-    return _time_for(lambda seconds: best_distance(engine, seconds, theta), metres, theta)
+    share = _metres_share(engine)
+    return _time_for(lambda seconds: (best_distance(engine, seconds, theta), share), metres, theta)
+
+
+def best_time_for_distance_sd(engine, metres, theta, covariance):
+    """SD of the log of `best_time_for_distance`."""
+    return _time_sd(best_time_for_distance(engine, metres, theta), _metres_share(engine), theta, covariance)
 
 
 def best_time_for_kcal(kcal, theta, base=KCAL_BASE_PER_H, slope=KCAL_SLOPE_PER_W_H):
     """Shortest time [s] for displayed calories [kcal, > 0] at an even power."""
-    return _time_for(lambda seconds: best_kcal(seconds, theta, base, slope), kcal, theta)
+
+    def amount(seconds):
+        return best_kcal(seconds, theta, base, slope), _kcal_share(seconds, theta, base, slope)
+
+    return _time_for(amount, kcal, theta)
 
 
-def _time_for(amount_in, wanted, theta):
-    """Time at which an amount that grows with time reaches what is wanted, by halving on a log scale."""
-    wanted = np.asarray(wanted, float)
-    shape = np.broadcast_shapes(wanted.shape, np.shape(theta)[:-1])
+def best_time_for_kcal_sd(kcal, theta, covariance, base=KCAL_BASE_PER_H, slope=KCAL_SLOPE_PER_W_H):
+    """SD of the log of `best_time_for_kcal`."""
+    seconds = best_time_for_kcal(kcal, theta, base, slope)
+    return _time_sd(seconds, _kcal_share(seconds, theta, base, slope), theta, covariance)
+
+
+def interval(best, sd_log, share=INTERVAL_SHARE):
+    """Lower and upper end of the interval around a prediction that holds a `share` of the probability, 0 to 1."""
+    reach = np.exp(NormalDist().inv_cdf(0.5 + 0.5 * share) * np.asarray(sd_log, float))
+    return best / reach, best * reach
+
+
+def _metres_share(engine):
+    """Relative rise of the metres in a given time with the power (running: speed)."""
+    if engine == "run":
+        return 1.0
+    if engine in ("row", "ski"):
+        return 1.0 / 3.0
+    raise ValueError("A bike's metres do not convert: ask for calories instead.")
+
+
+def _kcal_share(duration_s, theta, base, slope):
+    """Relative rise of the calories in a given time with the power."""
+    by_work = slope * best_power(duration_s, theta)
+    return by_work / (base + by_work)
+
+
+def _rise_with_time(seconds, share, theta):
+    """Relative rise of an amount with the time that it is worked for: above 0, for the power falls slower than 1/t."""
+    gradient = log_power_gradient(seconds, theta)
+    return 1.0 - share * (gradient[..., 1] + gradient[..., 2])
+
+
+def _time_sd(seconds, share, theta, covariance):
+    """SD of a log time by the implicit function: along amount(t, θ) = constant, d log t = −share·d log P / rise."""
+    return share * log_power_sd(seconds, theta, covariance) / _rise_with_time(seconds, share, theta)
+
+
+def _time_for(amount, wanted, theta):
+    """Time at which an amount that grows with time reaches what is wanted; NaN where an input is.
+
+    `amount(seconds)` gives it and its `share`. Newton's method on a log scale, halving where a step leaves the bracket.
+    """
+    log_wanted = np.log(np.asarray(wanted, float))
+    shape = np.broadcast_shapes(log_wanted.shape, np.shape(theta)[:-1])
     low, high = (np.full(shape, np.log(bound)) for bound in TIME_BOUNDS_S)
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        short = amount_in(np.exp(middle)) < wanted
-        low, high = np.where(short, middle, low), np.where(short, high, middle)
-    return np.exp(0.5 * (low + high))
+    here = np.full(shape, np.log(START_S))
+    for _ in range(MOST_STEPS):
+        now, share = amount(np.exp(here))
+        excess = np.log(now) - log_wanted
+        low, high = np.where(excess < 0, here, low), np.where(excess < 0, high, here)
+        next_ = here - excess / _rise_with_time(np.exp(here), share, theta)
+        next_ = np.where((next_ < low) | (next_ > high), 0.5 * (low + high), next_)
+        moved = np.abs(next_ - here) > LAST_STEP
+        here = next_
+        if not moved.any():
+            break
+    return np.exp(here)

@@ -6,7 +6,7 @@ value that was not looked up again.
 """
 
 # Stored beside every estimate and every published target: raise it when a number below or a formula changes.
-METHOD_VERSION = "2"
+METHOD_VERSION = "3"
 
 ENGINES = ("row", "ski", "bike", "run")
 PATTERNS = ("pull", "push", "hinge", "squat", "trunk", "grip", "whole_body")

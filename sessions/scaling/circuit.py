@@ -8,6 +8,7 @@ from sessions.scaling.constants import (
     DEFAULT_INTERVAL_S,
     HEADROOM_BOUNDS,
     INTERVAL_BOUNDS_S,
+    PARTNERS,
     ROTATION_BOUNDS,
 )
 
@@ -54,18 +55,30 @@ class Station:
 class Circuit:
     """Stations in the order of the rotation, one per interval [s], repeated for `rotations`.
 
-    `headroom` is the share of the capacity that the coach wants left in the last round.
+    `headroom` is the share of the capacity that the coach wants left in the last round. With two `partners` at a
+    station one works an interval while the other rests; then they change, and after both have worked all move on.
     """
 
     stations: tuple[Station, ...]
     rotations: int
     interval_s: float = DEFAULT_INTERVAL_S
     headroom: float = DEFAULT_HEADROOM
+    partners: int = 1
+
+    @property
+    def step_s(self):
+        """Seconds from an athlete's set at one station to that at the next station."""
+        return self.partners * self.interval_s
 
     @property
     def rotation_s(self):
-        """Seconds from one set at a station to the next."""
-        return len(self.stations) * self.interval_s
+        """Seconds from an athlete's set at a station to the next one there."""
+        return len(self.stations) * self.step_s
+
+    @property
+    def duration_s(self):
+        """Seconds that the whole circuit takes."""
+        return self.rotations * self.rotation_s
 
     def validate(self):
         """Raise ValueError, with a sentence that says what to change, when the circuit cannot be scaled."""
@@ -73,6 +86,7 @@ class Circuit:
         _within(self.rotations, ROTATION_BOUNDS, "The number of rotations")
         _within(self.headroom, HEADROOM_BOUNDS, "The headroom")
         _require(self.rotations == int(self.rotations), "Rotations come in whole numbers.")
+        _require(self.partners in PARTNERS, "One athlete or two share a station: choose 1 or 2 partners.")
         _require(len(self.stations) > 0, "Add a station: the circuit has none.")
         for number, station in enumerate(self.stations, start=1):
             _validate_station(station, f"Station {number}", self.interval_s)

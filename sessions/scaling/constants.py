@@ -20,7 +20,11 @@ INTERVAL_BOUNDS_S = (30.0, 300.0)
 ROTATION_BOUNDS = (1, 40)
 HEADROOM_BOUNDS = (0.0, 0.9)
 DEFAULT_INTERVAL_S = 60.0
+PARTNERS = (1, 2)  # athletes who take turns at a station
 DEFAULT_HEADROOM = 0.15
+
+# --- Rungs ---
+REST = -1  # the rung of a station at which an athlete does nothing
 
 # --- Whole numbers ---
 METRES_STEP = 5.0  # metres are rounded down to this step

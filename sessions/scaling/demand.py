@@ -21,7 +21,8 @@ def demand_matrix(
 
     `fast_tau_s` (n, S) [s] fast time constant of each station's fatigue; `refill_s` (n, S) [s] the time between its
     own sets in which it fades: rotation less work for an engine, the rotation for repetitions; `ramp_share` (n, S)
-    k / w of an engine, 0 for repetitions; `overlap` (n, S, S) common involvement of two stations, 0 to 1.
+    k / w of an engine, 0 for repetitions; `overlap` (n, S, S) common involvement of two stations, 0 to 1;
+    `interval_s` [s] from a set at one station to that at the next.
     Own sets:  G[s,s] = Σ fade_s(r·refill) over all rotations + ramp share.
     Others':   G[s,j] = c·overlap·Σ fade_s(lag + r·T), lag the time from j's interval to s's next one; all R earlier
     sets of j count where j comes before s in the rotation, R − 1 where after.

@@ -5,10 +5,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from athletes.capacity.constants import ENGINES
-from sessions.scaling.constants import METRES_STEP
+from sessions.scaling.constants import METRES_STEP, REST
 from sessions.scaling.demand import overlap
 
-REST = -1  # the rung of a station at which an athlete does nothing
 NO_ENGINE = -1
 
 

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from sessions.scaling.ability import Ability, Belief, belief_of, cautious
-from sessions.scaling.allocate import progressive_filling
 from sessions.scaling.constants import REPETITIONS_TAU_S, ROUNDING_SLACK
 from sessions.scaling.demand import demand_matrix, recovery_share
 from sessions.scaling.engine import dose_at_power, fast_tau, hold_power_gradient, power_for_dose
 from sessions.scaling.ladder import Chosen, choose
+from sessions.scaling.pins import share_around
 from sessions.scaling.repetitions import time_limit
 
 
@@ -19,14 +19,17 @@ class Plan:
 
     chosen: Chosen
     belief: Belief
+    pinned: np.ndarray  # where rung and dose are set by hand
     recovery: np.ndarray  # mean power between an engine's sets, as a share of its CP
     ability: Ability  # the cautious one, on which the doses rest
     demand: np.ndarray  # (n, S, S), for that ability
     wanted_dose: np.ndarray  # prescription times the intent of the day
-    asked_dose: np.ndarray  # the share of it that may be asked of this athlete
+    asked_dose: np.ndarray  # as much of it as may be asked of this athlete
+    exposed: np.ndarray  # it is `Room.most_dose` that limits what is asked
     own_cap_dose: np.ndarray  # what time and own capacity alone would allow, in whole steps
     alone_dose: np.ndarray  # the same, but no more than asked
-    dose: np.ndarray  # what is left after sharing, in whole steps
+    dose: np.ndarray  # what is left after sharing, in whole steps; where pinned, the dose set by hand
+    left: np.ndarray  # of the capacity in each row, for what is not set by hand
     time_bound: np.ndarray  # time allows less than own capacity
     share: np.ndarray  # of the capped dose that sharing leaves, 0 to 1
     stopped_by: np.ndarray  # the row that stopped a station's share, −1 where none
@@ -38,23 +41,29 @@ def plan(circuit, ladder, room, rung, intent, quantile):
     chosen = choose(ladder, rung)
     belief = belief_of(room, chosen, rung)
     wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0), 0.0)
-    asked_dose = wanted_dose * room.share_at(rung)
-    recovery = recovery_share(_busy(chosen, asked_dose), chosen.window_s, circuit.rotation_s)
+    pinned = room.pinned
+    shared_dose = wanted_dose * room.at_rung(room.share, rung, 1.0)
+    most_dose = room.at_rung(room.most_dose, rung, np.inf)
+    asked_dose = np.minimum(shared_dose, most_dose)
+    planned_dose = asked_dose if room.pinned_dose is None else np.where(pinned, room.pinned_dose, asked_dose)
+    recovery = recovery_share(_busy(chosen, planned_dose), chosen.window_s, circuit.rotation_s)
     ability = cautious(belief, target_gradient(circuit, chosen, belief, recovery, circuit.headroom), quantile)
     demand = demand_of(circuit, chosen, ability, recovery)
     return Plan(
         chosen=chosen,
         belief=belief,
+        pinned=pinned,
         recovery=recovery,
         ability=ability,
         demand=demand,
         wanted_dose=wanted_dose,
         asked_dose=asked_dose,
-        **_doses(chosen, ability, demand, asked_dose, 1.0 - circuit.headroom),
+        exposed=most_dose < shared_dose,
+        **_doses(chosen, pinned, ability, demand, asked_dose, planned_dose, 1.0 - circuit.headroom),
     )
 
 
-def _doses(chosen, ability, demand, asked_dose, limit):
+def _doses(chosen, pinned, ability, demand, asked_dose, planned_dose, limit):
     """The fields of `Plan` that say what fits: by time, by own capacity, and together; `limit` is 1 − headroom."""
     most_by_time = np.where(chosen.is_engine, np.inf, time_limit(chosen.window_s, chosen.seconds_per_unit))
     own_fraction = limit / np.where(chosen.present, np.diagonal(demand, axis1=1, axis2=2), 1.0)
@@ -64,18 +73,26 @@ def _doses(chosen, ability, demand, asked_dose, limit):
 
     fraction = fraction_of(chosen, ability, np.minimum(asked_dose, most_by_time))
     capped = np.where(chosen.present, np.minimum(fraction, own_fraction), 0.0)
-    share, stopped_by = progressive_filling(demand, capped, limit)
+    by_hand = np.where(pinned, fraction_of(chosen, ability, planned_dose), 0.0)
+    share, stopped_by, left = share_around(demand, capped, by_hand, pinned, limit)
     # Up to the critical power a dose costs nothing, so sharing never takes that away.
     shared = np.where(capped > 0, dose_of(chosen, ability, share * capped), np.inf)
     return {
         "own_cap_dose": whole_steps(own_cap, chosen),
         "alone_dose": whole_steps(alone, chosen),
-        "dose": whole_steps(np.minimum(shared, alone), chosen),
+        "dose": np.where(pinned, planned_dose, whole_steps(np.minimum(shared, alone), chosen)),
+        "left": left,
         "time_bound": most_by_time < own_dose,
         "share": share,
         "stopped_by": stopped_by,
-        "fraction": share * capped,
+        "fraction": np.where(pinned, by_hand, share * capped),
     }
+
+
+def on_the_way_back(plan, ramp):
+    """Doses (n, S) after a break: the part `ramp` (n,) of each in whole steps, and one step at least."""
+    part = np.maximum(whole_steps(plan.dose * ramp[:, None], plan.chosen), plan.chosen.step)
+    return np.where(plan.pinned, plan.dose, np.minimum(part, plan.dose))
 
 
 def target_gradient(circuit, chosen, belief, recovery, headroom):
@@ -94,7 +111,7 @@ def demand_of(circuit, chosen, ability, recovery):
         refill_s=circuit.rotation_s - np.where(chosen.is_engine, chosen.window_s, 0.0),
         ramp_share=np.where(chosen.is_engine, ability.ramp_s / chosen.window_s, 0.0),
         overlap=chosen.overlap,
-        interval_s=circuit.interval_s,
+        interval_s=circuit.step_s,
         rotations=circuit.rotations,
     )
     return np.where(chosen.present[:, :, None] & chosen.present[:, None, :], demand, 0.0)

@@ -1,12 +1,14 @@
 """From a circuit and a room to targets: the one call of the scaling method."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from athletes.capacity.constants import TARGET_QUANTILE
 from sessions.scaling.ability import expected, log_sd
 from sessions.scaling.ladder import ladder_of
 from sessions.scaling.outlook import outlook
-from sessions.scaling.plan import fraction_of, plan, power_of, target_gradient, whole_steps
+from sessions.scaling.plan import fraction_of, on_the_way_back, plan, power_of, target_gradient, whole_steps
 from sessions.scaling.repetitions import done_by
 from sessions.scaling.swap import next_allowed, stations_to_leave
 from sessions.scaling.targets import Bound, Swap, Targets
@@ -30,7 +32,7 @@ def scale(circuit, room, intent=1.0, quantile=TARGET_QUANTILE):
     ladder = ladder_of(circuit)
     rung = _settle(circuit, ladder, room, intent, quantile)
     final = plan(circuit, ladder, room, rung, intent, quantile)
-    _refuse_impossible(circuit, final)
+    _refuse_impossible(final)
     return _targets(circuit, room, rung, final)
 
 
@@ -38,6 +40,8 @@ def _settle(circuit, ladder, room, intent, quantile):
     """The rungs (n, S) at which every athlete has a useful dose or rests."""
     allowed = room.allowed & ladder.exists
     rung = next_allowed(np.zeros(allowed.shape[:2], int), allowed)
+    if room.pinned_rung is not None:
+        rung = np.where(room.pinned, room.pinned_rung, rung)
     rows = np.arange(len(rung))
     while rows.size:
         draft = plan(circuit, ladder, room.take(rows), rung[rows], intent, quantile)
@@ -47,11 +51,16 @@ def _settle(circuit, ladder, room, intent, quantile):
     return rung
 
 
-def _refuse_impossible(circuit, final):
-    """Raise ArithmeticError rather than hand on a dose that breaks the method's own limits: a defect, not an input."""
-    load = (final.demand @ fraction_of(final.chosen, final.ability, final.dose)[..., None])[..., 0]
-    held = load <= 1.0 - circuit.headroom + LOAD_SLACK
-    sound = np.isfinite(final.dose) & (final.dose >= 0.0) & (final.dose <= final.wanted_dose + LOAD_SLACK)
+def _refuse_impossible(final):
+    """Raise ArithmeticError rather than hand on a dose that breaks the method's own limits: a defect, not an input.
+
+    Doses set by hand may break them; the others must fit into what those leave.
+    """
+    fraction = np.where(final.pinned, 0.0, fraction_of(final.chosen, final.ability, final.dose))
+    load = (final.demand @ fraction[..., None])[..., 0]
+    held = load <= np.maximum(final.left, 0.0) + LOAD_SLACK
+    sound = np.isfinite(final.dose) & (final.dose >= 0.0)
+    sound &= final.pinned | (final.dose <= final.wanted_dose + LOAD_SLACK)
     if not (sound & (held | (final.dose == 0.0))).all():
         raise ArithmeticError("The scaling method produced a dose outside its own limits.")
 
@@ -59,9 +68,13 @@ def _refuse_impossible(circuit, final):
 def _targets(circuit, room, rung, final):
     """The `Targets` of a final `Plan`."""
     chosen = final.chosen
+    bound, bound_by = _bounds(final)
+    if room.ramp is not None:
+        dose = on_the_way_back(final, room.ramp)
+        bound, bound_by = np.where(dose < final.dose, [[[Bound.RETURN]], [[-1]]], [bound, bound_by])
+        final = replace(final, dose=dose)
     prediction = outlook(circuit, final, expected(final.belief))
     gradient = target_gradient(circuit, chosen, final.belief, final.recovery, circuit.headroom)
-    bound, bound_by = _bounds(final)
     finish = done_by(chosen.setup_s, final.dose, chosen.seconds_per_unit)
     finish = np.where(chosen.is_engine, chosen.setup_s + chosen.window_s, finish)
     return Targets(
@@ -77,7 +90,7 @@ def _targets(circuit, room, rung, final):
         sd_log=log_sd(final.belief, gradient),
         bound=bound,
         bound_by=bound_by,
-        swap=_swaps(rung, room.allowed),
+        swap=_swaps(rung, room),
         demand=prediction.demand,
     )
 
@@ -87,9 +100,10 @@ def _bounds(final):
     chosen = final.chosen
     wanted, asked = whole_steps(final.wanted_dose, chosen), whole_steps(final.asked_dose, chosen)
     shared = (final.dose < final.alone_dose) & (final.alone_dose - final.dose >= asked - final.alone_dose)
+    asked_by = np.where(final.exposed, Bound.EXPOSURE, Bound.SAFETY)
     bound = np.select(
-        [~chosen.present, final.dose >= wanted, final.dose >= asked, shared, final.time_bound],
-        [Bound.REST, Bound.PRESCRIPTION, Bound.SAFETY, Bound.OTHER_STATION, Bound.TIME],
+        [final.pinned, ~chosen.present, final.dose >= wanted, final.dose >= asked, shared, final.time_bound],
+        [Bound.PINNED, Bound.REST, Bound.PRESCRIPTION, asked_by, Bound.OTHER_STATION, Bound.TIME],
         Bound.OWN,
     )
     # A station stopped by its own row gives way to whichever other station tires it most.
@@ -99,6 +113,7 @@ def _bounds(final):
     return bound, np.where(bound == Bound.OTHER_STATION, by, -1)
 
 
-def _swaps(rung, allowed):
+def _swaps(rung, room):
     """Why each athlete left the prescription, (n, S)."""
-    return np.where(rung == 0, Swap.NONE, np.where(allowed[:, :, 0], Swap.TOO_LITTLE, Swap.FORBIDDEN))
+    reason = np.where(room.allowed[:, :, 0], Swap.TOO_LITTLE, Swap.FORBIDDEN)
+    return np.where(room.pinned | (rung == 0), Swap.NONE, reason)

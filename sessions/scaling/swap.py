@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from sessions.scaling.ladder import REST
+from sessions.scaling.constants import REST
 from sessions.scaling.plan import whole_steps
 
 
@@ -25,11 +25,12 @@ def stations_to_leave(plan):
     """Stations (n, S) at which an athlete goes one step down the ladder.
 
     First all whose own capacity leaves too little. Otherwise, where sharing leaves too little, only the worst station
-    of the athlete: stepping down there may give the others enough.
+    of the athlete: stepping down there may give the others enough. What is set by hand stays.
     """
     least = least_useful(plan)
-    alone = plan.chosen.present & (plan.alone_dose < least)
-    short = plan.chosen.present & (plan.dose < least)
+    free = plan.chosen.present & ~plan.pinned
+    alone = free & (plan.alone_dose < least)
+    short = free & (plan.dose < least)
     worst = np.where(short, plan.dose / least, np.inf).argmin(-1)
     only_worst = short & (np.arange(short.shape[-1]) == worst[:, None])
     return np.where(alone.any(-1, keepdims=True), alone, only_worst)

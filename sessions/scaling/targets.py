@@ -7,7 +7,9 @@ import numpy as np
 
 
 class Bound(IntEnum):
-    """What set a dose; where several limits met, the one that took most off it."""
+    """What set a dose; where several limits met, the one that took most off it. The way back after a break comes last,
+    and is named wherever it lowered a dose.
+    """
 
     PRESCRIPTION = 0  # the whole dose that was wanted
     TIME = 1  # what fits into the work window
@@ -15,10 +17,13 @@ class Bound(IntEnum):
     OTHER_STATION = 3  # sharing the athlete's strength with another station
     REST = 4  # nothing on the ladder can be done usefully
     SAFETY = 5  # the share of the prescription that may be asked of this athlete
+    EXPOSURE = 6  # the most that may be asked of this athlete in a round, so that what is new grows slowly
+    RETURN = 7  # the way back after a break
+    PINNED = 8  # set by hand
 
 
 class Swap(IntEnum):
-    """Why an athlete left the prescribed movement."""
+    """Why an athlete left the prescribed movement; a rung set by hand is no swap."""
 
     NONE = 0
     FORBIDDEN = 1  # a limitation or a missing skill
@@ -29,7 +34,8 @@ class Swap(IntEnum):
 class Targets:
     """Targets of n athletes at S stations; every array is (n, S) unless said otherwise.
 
-    A station of rest has rung −1, and the figures of nothing to do: dose 0, share 1, probability 1, finish 0.
+    A station of rest has rung −1, and the figures of nothing to do: dose 0, share 1, probability 1, finish 0. What is
+    set by hand stands as it was set: it may exceed the prescription, and where it is too much, headroom is negative.
     """
 
     rung: np.ndarray  # of the swap ladder; 0 is the prescription, −1 is rest

@@ -31,6 +31,7 @@ def test_oxygen_fraction(minutes, share):
         (10_000, "41:21", 49.96711),
         (1609.344, "6:00", 48.41686),
         (3000, "10:30", 55.69),
+        (1500, "5:00", 54.45661),
         (42_195, "3:30:00", 44.55353),
     ],
 )
@@ -38,19 +39,26 @@ def test_performance_index(metres, time, index):
     assert performance_index(metres, hms(time)) == pytest.approx(index, abs=5e-3)
 
 
-# The printed table's rows 38 and 39 (secondary), 50 and 60 (from memory): the formula reproduces it within 0.2 %
+# The printed table's rows 38 and 39 (secondary), 40, 50 and 60 (from memory): the formula reproduces it within 0.2 %
 @pytest.mark.parametrize(
     ("index", "metres", "time"),
     [
         (38, 1500, "6:54"),
         (38, 1609.344, "7:27"),
         (38, 3000, "14:41"),
+        (38, 3218.688, "15:49"),
         (38, 5000, "25:12"),
         (38, 10_000, "52:17"),
+        (38, 15_000, "80:33"),
         (38, 21_097.5, "1:55:55"),
         (38, 42_195, "3:59:35"),
         (39, 1500, "6:44"),
+        (39, 1609.344, "7:17"),
+        (39, 3000, "14:21"),
+        (39, 3218.688, "15:29"),
         (39, 5000, "24:39"),
+        (40, 5000, "24:08"),
+        (50, 1609.344, "5:50"),
         (50, 5000, "19:57"),
         (50, 10_000, "41:21"),
         (60, 5000, "17:03"),

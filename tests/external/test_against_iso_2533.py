@@ -2,7 +2,7 @@
 
 import pytest
 
-from athletes.capacity.air import density_isa
+from athletes.capacity.air import density_isa, pressure_isa
 
 
 @pytest.mark.parametrize(
@@ -21,3 +21,11 @@ from athletes.capacity.air import density_isa
 )
 def test_density(altitude, density):
     assert density_isa(altitude) == pytest.approx(density, rel=5e-5 if altitude == 640 else 1e-6)
+
+
+@pytest.mark.parametrize(
+    ("altitude", "pressure"),
+    [(0, 101_325.00), (500, 95_460.84), (1000, 89_874.56), (2000, 79_495.20), (3000, 70_108.53)],
+)
+def test_pressure(altitude, pressure):
+    assert pressure_isa(altitude) == pytest.approx(pressure, abs=0.01)

@@ -8,7 +8,7 @@ from athletes.capacity.engines import Efforts, estimate_engines
 from athletes.capacity.power_duration import estimate, log_power
 from athletes.capacity.priors import engines_prior
 
-ATHLETES = 100
+ATHLETES = 200
 TRIAL_SD = 0.03
 WITHIN = 2e-3  # of a logarithm
 

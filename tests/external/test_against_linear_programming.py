@@ -8,7 +8,7 @@ from scipy.optimize import linprog
 
 from sessions.scaling.allocate import fair_share
 
-INSTANCES = 300
+INSTANCES = 500
 
 
 def random_instances(rng):
@@ -48,6 +48,28 @@ def test_no_share_can_rise_without_another_falling():
             better = share.copy()
             better[station] += 1e-6
             assert (demand @ (better * wanted) > limit + 1e-12).any()
+
+
+def most_without_taking_from_the_smaller(station, share, demand, wanted, limit):
+    """Largest share of a station when nobody with no larger a share has less than before."""
+    floors = np.where(share <= share[station] + 1e-9, share, 0.0)
+    result = linprog(
+        c=-np.eye(len(wanted))[station],
+        A_ub=demand * wanted,
+        b_ub=np.full(len(wanted), limit),
+        bounds=[(floor, 1.0) for floor in floors],
+        options={"primal_feasibility_tolerance": 1e-10},
+    )
+    assert result.success
+    return -result.fun
+
+
+def test_a_linear_programme_finds_no_larger_share_of_any_station():
+    for demand, wanted, limit in random_instances(np.random.default_rng(4)):
+        share = fair_share(demand[None], wanted[None], limit)[0]
+        for station in np.flatnonzero(wanted > 0):
+            most = most_without_taking_from_the_smaller(station, share, demand, wanted, limit)
+            assert most < share[station] + 1e-7
 
 
 def test_whoever_gives_way_could_rise_only_at_the_cost_of_one_who_has_no_more():

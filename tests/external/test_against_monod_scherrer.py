@@ -1,5 +1,5 @@
 """The 2-parameter model P = CP + W'/t. Source: Monod & Scherrer 1965, Ergonomics 8:329–338; Hill 1993, Sports Med
-16:237–254. Values follow from the formula on exact data.
+16:237–254. Values follow from the formula on exact data, where no other source is named.
 """
 
 import numpy as np
@@ -37,6 +37,21 @@ def test_a_noisy_set_lands_among_the_three_classic_regressions():
     critical_power, w_prime = np.exp(mean[0, :2])
     assert 203.0 < critical_power < 207.5
     assert 14_400.0 < w_prime < 15_200.0
+
+
+def test_a_long_trial_lowers_the_critical_velocity_and_raises_the_distance_above_it():
+    # Hill, Alain & Kennedy 2003, Med Sci Sports Exerc 35:2098–2105, a representative rower: trials of 200 to 1,200 m
+    # lie on 5.08 m/s and 55 m; with 2,000 m beside them the line is 4.99 m/s and 71 m.
+    metres = np.array([200.0, 400.0, 600.0, 800.0, 1000.0, 1200.0, 2000.0])
+    seconds = np.append((metres[:-1] - 55.0) / 5.08, (2000.0 - 71.0) / 4.99)
+    prior = [np.log(4.0), np.log(100.0), NO_RAMP], np.diag([25.0, 25.0, 1e-10])
+    speeds = (metres / seconds)[None]
+    short, _ = estimate(speeds[:, :-1], seconds[None, :-1], 0.01, *prior)
+    every, _ = estimate(speeds, seconds[None], 0.01, *prior)
+    np.testing.assert_allclose(np.exp(short[0, :2]), [5.08, 55.0], rtol=1e-3)
+    velocity, distance = np.exp(every[0, :2])
+    assert 4.99 < velocity < 5.08
+    assert 55.0 < distance < 71.0
 
 
 def test_running_records_give_the_critical_speed_of_the_distance_time_line():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from athletes.capacity.best import best_time_for_distance
-from athletes.capacity.power_duration import power
+from athletes.capacity.power_duration import estimate, power
 
 RAMP_OF_PMAX_800 = 15_000.0 / (800.0 - 200.0)
 
@@ -31,6 +31,18 @@ def test_the_curve_inverts_mortons_time():
     seconds = 15_000.0 / (watts - 200.0) - 15_000.0 / (800.0 - 200.0)
     np.testing.assert_allclose(power(seconds, 200.0, 15_000.0, RAMP_OF_PMAX_800), watts, rtol=1e-12)
     assert pytest.approx(125.0) == 15_000.0 / 100.0 - RAMP_OF_PMAX_800  # 300 W last 125 s
+
+
+def test_exact_trials_over_a_wide_range_return_all_three_parameters():
+    # Maximal powers are found only where short trials are among them: Hill et al. 2011, Int J Sports Med 32:519–522
+    seconds = np.array([[10.0, 30.0, 120.0, 600.0]])
+    watts = np.array([[850.0, 610.0, 250.0 + 18_000.0 / 140.0, 250.0 + 18_000.0 / 620.0]])
+    mean, covariance = estimate(watts, seconds, 0.02, np.log([200.0, 10_000.0, 10.0]), np.diag([25.0] * 3))
+    np.testing.assert_allclose(np.exp(mean[0]), [250.0, 18_000.0, 20.0], rtol=2e-3)
+    _, without_short_ones = estimate(
+        watts[:, 2:], seconds[:, 2:], 0.02, np.log([250.0, 18_000.0, 20.0]), np.diag([25.0] * 3)
+    )
+    assert without_short_ones[0, 2, 2] > 100.0 * covariance[0, 2, 2]
 
 
 @pytest.mark.parametrize(("metres", "seconds"), [(500.0, 100.0), (1000.0, 218.430), (2000.0, 458.280)])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from athletes.capacity.constants import REPETITION_TABLE
-from athletes.capacity.strength import one_rep_max
+from athletes.capacity.strength import one_rep_max, repetitions_at_load
 
 ORDER = ("epley", "brzycki", "lombardi", "mayhew", "oconner", "wathan", "lander")
 
@@ -24,6 +24,23 @@ ORDER = ("epley", "brzycki", "lombardi", "mayhew", "oconner", "wathan", "lander"
 def test_100_kg(repetitions, expected):
     for equation, kilograms in zip(ORDER, expected, strict=True):
         assert one_rep_max(100.0, repetitions, equation) == pytest.approx(kilograms, abs=6e-4), equation
+
+
+def test_epley_and_brzycki_meet_at_ten():
+    assert one_rep_max(100.0, 10, "epley") == pytest.approx(one_rep_max(100.0, 10, "brzycki"), rel=1e-12)
+
+
+@pytest.mark.parametrize(("share", "repetitions"), [(0.6, 20.0), (0.7, 12.857), (0.8, 7.5), (0.9, 3.333)])
+def test_epley_read_backwards(share, repetitions):
+    assert repetitions_at_load(100.0, 100.0 * share) == pytest.approx(repetitions, abs=6e-4)
+
+
+def test_a_measured_five_repetition_maximum_is_near_the_equations():
+    # Reynolds et al. 2006, J Strength Cond Res 20:584–592 (abstract), bench press: 1.1307·5RM + 0.6999 kg, SEE 2.98 kg
+    measured = 1.1307 * 80.0 + 0.6999
+    assert measured == pytest.approx(91.1559, abs=1e-4)
+    for equation in ORDER:
+        assert abs(one_rep_max(80.0, 5, equation) - measured) < 2 * 2.98, equation
 
 
 @pytest.mark.parametrize(

@@ -13,10 +13,16 @@ from athletes.capacity.running import riegel_time
         (2730.0, 10_000.0, 42_195.0, 12_558.544),
         (5400.0, 21_097.5, 42_195.0, 11_258.630),
         (300.0, 1500.0, 3000.0, 625.5),
+        (90.0, 400.0, 800.0, 187.644),
     ],
 )
 def test_values_of_the_formula(time_s, metres, other, expected):
     assert riegel_time(time_s, metres, other) == pytest.approx(expected, abs=0.05)
+
+
+def test_the_way_between_two_distances_does_not_matter():
+    by_way = riegel_time(riegel_time(1200.0, 5000.0, 10_000.0), 10_000.0, 42_195.0)
+    assert by_way == pytest.approx(riegel_time(1200.0, 5000.0, 42_195.0), rel=1e-12)
 
 
 def test_a_record_predicts_a_record():

@@ -1,11 +1,14 @@
 """Small circuits and rooms for the tests of the scaling core, and random ones for the property tests."""
 
+from dataclasses import replace
+
 import numpy as np
 from hypothesis import strategies as st
 
 from athletes.capacity.constants import ENGINES
 from sessions.scaling.circuit import Circuit, Option, Station
-from sessions.scaling.room import Room
+from sessions.scaling.constants import REST
+from sessions.scaling.room import NO_PIN, Room
 
 PULL = (1.0, 0.0, 0.0, 0.0, 0.3, 0.8, 0.2)
 PUSH = (0.0, 1.0, 0.0, 0.0, 0.4, 0.0, 0.1)
@@ -75,11 +78,12 @@ def circuits(draw, most_stations=5, most_rungs=3):
             max_size=most_stations,
         )
     )
-    return Circuit(tuple(stations), draw(st.integers(1, 20)), interval, draw(st.floats(0.0, 0.5)))
+    rotations, headroom, partners = draw(st.integers(1, 20)), draw(st.floats(0.0, 0.5)), draw(st.integers(1, 2))
+    return Circuit(tuple(stations), rotations, interval, headroom, partners)
 
 
 @st.composite
-def rooms(draw, plan, most_athletes=4, correlated=True):
+def rooms(draw, plan, most_athletes=4, correlated=True, limits=False, pins=False):
     """Invented athletes, weak and strong, sure and unsure, with things they may not do."""
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     n = draw(st.integers(1, most_athletes))
@@ -91,10 +95,32 @@ def rooms(draw, plan, most_athletes=4, correlated=True):
         if not correlated:
             root = root * np.eye(3)
         cov[engine] = root @ np.swapaxes(root, 1, 2)
-    return Room(
+    crowd = Room(
         engine_mean=mean,
         engine_cov=cov,
         repetitions_mean=rng.normal(2.5, 1.0, shape),
         repetitions_sd=rng.choice([0.0, 0.1, 0.4], shape),
         allowed=rng.random(shape) > 0.15,
     )
+    crowd = with_limits(crowd, rng) if limits else crowd
+    return with_pins(crowd, plan, rng) if pins else crowd
+
+
+def with_limits(crowd, rng):
+    """The same athletes, some of whom may be asked for less."""
+    shape = crowd.allowed.shape
+    return replace(
+        crowd,
+        share=rng.choice([0.7, 1.0], shape),
+        most_dose=rng.choice([0.4, 3.0, 12.0, np.inf], shape),
+        ramp=rng.choice([0.0, 0.5, 0.9, 1.0], shape[:1]),
+    )
+
+
+def with_pins(crowd, plan, rng):
+    """The same athletes, a third of whose targets are set by hand, well or badly."""
+    shape = crowd.allowed.shape[:2]
+    rung = rng.integers(REST, [len(station.options) for station in plan.stations], shape)
+    rung = np.where(rng.random(shape) < 0.3, rung, NO_PIN)
+    dose = np.where(rung == REST, 0.0, np.exp(rng.uniform(np.log(0.5), np.log(300.0), shape)))
+    return replace(crowd, pinned_rung=rung, pinned_dose=dose)

@@ -221,9 +221,7 @@ def test_an_exact_estimate_can_hold_every_target_with_the_headroom_wanted(data):
     plan = data.draw(circuits())
     crowd = data.draw(rooms(plan))
     exact = {engine: np.zeros_like(cov) for engine, cov in crowd.engine_cov.items()}
-    crowd = type(crowd)(
-        crowd.engine_mean, exact, crowd.repetitions_mean, np.zeros_like(crowd.repetitions_sd), crowd.allowed
-    )
+    crowd = replace(crowd, engine_cov=exact, repetitions_sd=np.zeros_like(crowd.repetitions_sd))
     targets = scale(plan, crowd)
     assert (targets.headroom >= plan.headroom - 1e-5).all()
     if plan.headroom > 1e-3:
@@ -242,32 +240,28 @@ def lone_stations(draw):
     ladders = []
     for s, station in enumerate(plan.stations):
         option = station.options[0]
-        lone = type(option)(**{**vars(option), "least_dose": 0.0, "involvement": NOTHING_SHARED[s]})
-        ladders.append(type(station)(station.work_window_s, (lone,)))
-    return type(plan)(tuple(ladders), plan.rotations, plan.interval_s, plan.headroom)
-
-
-def changed(plan, **kwargs):
-    return type(plan)(**{**vars(plan), **kwargs})
+        lone = replace(option, least_dose=0.0, involvement=NOTHING_SHARED[s])
+        ladders.append(replace(station, options=(lone,)))
+    return replace(plan, stations=tuple(ladders))
 
 
 @settings(max_examples=100, deadline=None)
 @given(st.data())
 def test_more_rounds_or_more_headroom_never_raise_a_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan, correlated=False))
+    crowd = data.draw(rooms(plan, correlated=False, limits=True, pins=True))
     doses = scale(plan, crowd).dose
-    assert (scale(changed(plan, rotations=plan.rotations + data.draw(st.integers(1, 20))), crowd).dose <= doses).all()
-    assert (scale(changed(plan, headroom=data.draw(st.floats(plan.headroom, 0.9))), crowd).dose <= doses).all()
+    assert (scale(replace(plan, rotations=plan.rotations + data.draw(st.integers(1, 20))), crowd).dose <= doses).all()
+    assert (scale(replace(plan, headroom=data.draw(st.floats(plan.headroom, 0.9))), crowd).dose <= doses).all()
 
 
 @settings(max_examples=100, deadline=None)
 @given(st.data())
 def test_shorter_rest_never_raises_a_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan, correlated=False))
+    crowd = data.draw(rooms(plan, correlated=False, limits=True, pins=True))
     windows = max([30.0] + [station.work_window_s for station in plan.stations])
-    shorter = changed(plan, interval_s=data.draw(st.floats(windows, plan.interval_s)))
+    shorter = replace(plan, interval_s=data.draw(st.floats(windows, plan.interval_s)))
     assert (scale(shorter, crowd).dose <= scale(plan, crowd).dose).all()
 
 
@@ -275,17 +269,13 @@ def test_shorter_rest_never_raises_a_target(data):
 @given(st.data())
 def test_more_capacity_never_lowers_a_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan, correlated=False))
+    crowd = data.draw(rooms(plan, correlated=False, limits=True, pins=True))
     gain = np.array([data.draw(st.floats(0.0, 0.4)), data.draw(st.floats(0.0, 0.4)), -data.draw(st.floats(0.0, 0.4))])
-    stronger = type(crowd)(
-        {engine: mean + gain for engine, mean in crowd.engine_mean.items()},
-        {engine: np.zeros_like(cov) for engine, cov in crowd.engine_cov.items()},
-        crowd.repetitions_mean + gain[0],
-        crowd.repetitions_sd,
-        crowd.allowed,
-    )
-    weaker = type(crowd)(
-        crowd.engine_mean, stronger.engine_cov, crowd.repetitions_mean, crowd.repetitions_sd, crowd.allowed
+    weaker = replace(crowd, engine_cov={engine: np.zeros_like(cov) for engine, cov in crowd.engine_cov.items()})
+    stronger = replace(
+        weaker,
+        engine_mean={engine: mean + gain for engine, mean in crowd.engine_mean.items()},
+        repetitions_mean=crowd.repetitions_mean + gain[0],
     )
     assert (scale(plan, stronger).dose >= scale(plan, weaker).dose).all()
 
@@ -294,13 +284,11 @@ def test_more_capacity_never_lowers_a_target(data):
 @given(st.data())
 def test_a_less_sure_estimate_never_gets_a_higher_target(data):
     plan = lone_stations(data.draw)
-    crowd = data.draw(rooms(plan, correlated=False))
+    crowd = data.draw(rooms(plan, correlated=False, limits=True, pins=True))
     factor = data.draw(st.floats(1.0, 3.0))
-    unsure = type(crowd)(
-        crowd.engine_mean,
-        {engine: cov * factor**2 for engine, cov in crowd.engine_cov.items()},
-        crowd.repetitions_mean,
-        crowd.repetitions_sd * factor,
-        crowd.allowed,
+    unsure = replace(
+        crowd,
+        engine_cov={engine: cov * factor**2 for engine, cov in crowd.engine_cov.items()},
+        repetitions_sd=crowd.repetitions_sd * factor,
     )
     assert (scale(plan, unsure).dose <= scale(plan, crowd).dose).all()
