@@ -1,26 +1,41 @@
 """People and what they can do; one topic a file."""
 
 from athletes.models.account import Account
+from athletes.models.air import AirReading
 from athletes.models.athlete import Athlete
 from athletes.models.benchmark import Benchmark
 from athletes.models.effort import Effort
 from athletes.models.estimate import Estimate
+from athletes.models.evidence import Evidence
 from athletes.models.gym import Gym
 from athletes.models.limitation import Limitation
 from athletes.models.link import Link
-from athletes.models.machine import Machine, MachineType
+from athletes.models.machine import LeverReading, Machine, MachineType
 from athletes.models.movement import Movement
+from athletes.models.override import Override
+from athletes.models.rack import Rack
+from athletes.models.test_day import TestDay, TestSlot
+from athletes.models.transfer import Import, ImportRemark
 
 __all__ = [
     "Account",
+    "AirReading",
     "Athlete",
     "Benchmark",
     "Effort",
     "Estimate",
+    "Evidence",
     "Gym",
+    "Import",
+    "ImportRemark",
+    "LeverReading",
     "Limitation",
     "Link",
     "Machine",
     "MachineType",
     "Movement",
+    "Override",
+    "Rack",
+    "TestDay",
+    "TestSlot",
 ]

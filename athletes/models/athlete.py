@@ -32,6 +32,12 @@ class Athlete(models.Model):
     )
     load_unit = models.CharField("loads shown in", max_length=2, choices=LoadUnit, default=LoadUnit.KG)
     joined_on = models.DateField(null=True, blank=True)
+    returned_on = models.DateField(
+        "back after a break since",
+        null=True,
+        blank=True,
+        help_text="Starts four weeks of growing volume on that day; a break in the logs does so by itself.",
+    )
     active = models.BooleanField(default=True, help_text="Takes part: gets targets and stands on the board.")
     note = models.TextField(blank=True, help_text="For staff only.")
     created_at = models.DateTimeField(auto_now_add=True)

@@ -17,6 +17,12 @@ def share(default: float, least: float, most: float, **options) -> models.FloatF
     return models.FloatField(default=default, validators=[MinValueValidator(least), MaxValueValidator(most)], **options)
 
 
+def wbgt(default: float, help_text: str) -> models.FloatField:
+    """A field for a limit of the wet-bulb globe temperature [°C]."""
+    limits = [MinValueValidator(15), MaxValueValidator(40)]
+    return models.FloatField(default=default, validators=limits, help_text=help_text)
+
+
 class Gym(models.Model):
     """The gym this installation serves: exactly one row, with id 1."""
 
@@ -35,6 +41,9 @@ class Gym(models.Model):
     intent_easy = share(0.80, 0.3, 1)
     intent_steady = share(0.90, 0.3, 1)
     intent_hard = share(1.00, 0.3, 1)
+    heat_first_c = wbgt(27.8, "From here on a day's intent drops one level.")
+    heat_second_c = wbgt(30.0, "From here on it drops two levels.")
+    heat_stop_c = wbgt(32.2, "From here on nobody trains.")
     local_rules = models.TextField(
         blank=True, help_text="House rules and whom to call, shown under the cautions on phones and paper."
     )
@@ -48,6 +57,10 @@ class Gym(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        if not self.heat_first_c <= self.heat_second_c <= self.heat_stop_c:
+            raise ValidationError({"heat_first_c": "The three limits of heat rise: first, second, stop."})
 
     @property
     def zone(self) -> ZoneInfo:

@@ -62,6 +62,19 @@ class Movement(models.Model):
     high_eccentric = models.BooleanField(
         default=False, help_text="Lowers a load or the body in large volume: sore when unaccustomed."
     )
+    introductory = models.PositiveSmallIntegerField(
+        "introductory amount",
+        default=30,
+        help_text="Repetitions in a whole session for someone new to it; only where lowering makes sore.",
+    )
+    rack = models.ForeignKey(
+        "athletes.Rack",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="movements",
+        help_text="Which loads the gym owns for it. Empty: loads go in steps of 2.5 kg.",
+    )
     cue_set_up = models.TextField("set-up", blank=True)
     cue_drive = models.TextField("drive", blank=True)
     cue_recovery = models.TextField("recovery", blank=True)

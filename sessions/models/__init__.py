@@ -1,16 +1,25 @@
 """What people are asked to do; one topic a file."""
 
 from sessions.models.circuit import Circuit, Station, StationOption
+from sessions.models.log import Attendance, Log, LogEntry
+from sessions.models.pin import Pin
 from sessions.models.publication import PersonalPage, Publication, PublishedSession, Target
+from sessions.models.run import ClassRun, RunChange
 from sessions.models.week import ClassHour, PlannedSession, Week
 
 __all__ = [
+    "Attendance",
     "Circuit",
     "ClassHour",
+    "ClassRun",
+    "Log",
+    "LogEntry",
     "PersonalPage",
+    "Pin",
     "PlannedSession",
     "Publication",
     "PublishedSession",
+    "RunChange",
     "Station",
     "StationOption",
     "Target",

@@ -24,6 +24,11 @@ class Circuit(models.Model):
         default=60, validators=[MinValueValidator(30), MaxValueValidator(300)]
     )
     rotations = models.PositiveSmallIntegerField(default=4, validators=[MinValueValidator(1), MaxValueValidator(40)])
+    partners = models.PositiveSmallIntegerField(
+        "athletes sharing a station",
+        default=1,
+        choices=[(1, "one athlete"), (2, "two, in turns")],
+    )
     headroom = models.FloatField(
         null=True,
         blank=True,
@@ -40,7 +45,8 @@ class Circuit(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=Q(interval_s__range=(30, 300), rotations__range=(1, 40)), name="circuit_fits_the_method"
-            )
+            ),
+            models.CheckConstraint(condition=Q(partners__in=(1, 2)), name="circuit_is_shared_by_one_or_two"),
         ]
 
     def __str__(self) -> str:

@@ -73,6 +73,7 @@ class PublishedSession(models.Model):
     circuit = models.JSONField(help_text="The circuit's definition, see selectors.definitions.")
     intent = models.CharField(max_length=6)
     note = models.CharField(max_length=200, blank=True)
+    caution = models.CharField(max_length=300, blank=True, help_text="Of that day, such as heat.")
     kept_from = models.ForeignKey(
         "self",
         models.SET_NULL,

@@ -2,6 +2,7 @@ import calendar
 import uuid
 from datetime import date, timedelta
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 
@@ -45,6 +46,13 @@ class PlannedSession(models.Model):
     circuit = models.ForeignKey("training.Circuit", models.PROTECT, related_name="planned")
     intent = models.CharField(max_length=6, choices=Intent, default=Intent.HARD)
     note = models.CharField(max_length=200, blank=True, help_text="Warm-up or a line for that day.")
+    wbgt_c = models.FloatField(
+        "expected wet-bulb globe temperature [°C]",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(-20), MaxValueValidator(50)],
+        help_text="Above the gym's limits the intent drops and the board says so. Empty: no heat expected.",
+    )
 
     class Meta:
         ordering = ["weekday", "id"]

@@ -1,0 +1,84 @@
+import uuid
+
+from django.db import models
+from django.db.models import Q
+
+
+class Import(models.Model):
+    """A spreadsheet that a coach brings in: matched, checked, and only then kept.
+
+        matching ──> checking ──> checked ──> keeping ──> done
+            ^           │            │           │
+            ├───────────┼────────────┘           │       (the coach reads the file in another way)
+            └─────── failed <────────────────────┘       (with a reason; what is kept by then stays)
+
+    Checking is the same work as keeping, without writing. A worker owns the row while `claim` holds its token; the
+    heartbeat shows that it is alive. When it has fallen silent another worker goes on after the first `done` rows.
+    """
+
+    class State(models.TextChoices):
+        MATCHING = "matching", "columns to look over"
+        CHECKING = "checking", "being checked"
+        CHECKED = "checked", "checked, nothing kept yet"
+        KEEPING = "keeping", "being kept"
+        DONE = "done", "done"
+        FAILED = "failed", "failed"
+
+    RUNNING = (State.CHECKING, State.KEEPING)
+
+    # Made by the client, so that sending the same file twice from one page brings it in once.
+    key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
+    filename = models.CharField(max_length=120)
+    content = models.BinaryField(help_text="The file; emptied when it is done with.")
+    digest = models.CharField(max_length=64, help_text="SHA-256 of the file.")
+    reading = models.JSONField(blank=True, default=dict, help_text="How the file is read, see services.imports.")
+    state = models.CharField(max_length=8, choices=State, default=State.MATCHING)
+    create_athletes = models.BooleanField(default=False, help_text="Athletes who are not here yet are added.")
+    claim = models.UUIDField(null=True, blank=True)
+    heartbeat_at = models.DateTimeField()
+    attempts = models.PositiveSmallIntegerField(default=0)
+    done = models.PositiveIntegerField(default=0, help_text="Rows done, and afterwards athletes, of `total`.")
+    total = models.PositiveIntegerField(default=0)
+    counts = models.JSONField(blank=True, default=dict, help_text="What became of the rows, see services.import_batch.")
+    touched = models.JSONField(blank=True, default=list, help_text="Athletes whose estimates are behind.")
+    failure = models.TextField(blank=True)
+    made_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
+    made_at = models.DateTimeField(auto_now_add=True)
+    finished_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-made_at", "-id"]
+        constraints = [
+            models.CheckConstraint(condition=~Q(state="failed") | ~Q(failure=""), name="failed_import_says_why")
+        ]
+
+    def __str__(self) -> str:
+        return self.filename
+
+    @property
+    def running(self) -> bool:
+        return self.state in self.RUNNING
+
+
+class ImportRemark(models.Model):
+    """What is to be said about one cell of an imported file, found when it was checked."""
+
+    class Kind(models.TextChoices):
+        REFUSED = "refused", "left out"
+        QUESTIONED = "questioned", "kept with a question"
+        NEWCOMER = "newcomer", "not here yet"
+        UNKNOWN = "unknown", "no such benchmark"
+
+    source = models.ForeignKey(Import, models.CASCADE, related_name="remarks")
+    kind = models.CharField(max_length=10, choices=Kind)
+    row = models.PositiveIntegerField()
+    column = models.CharField(max_length=200, blank=True)
+    subject = models.CharField(max_length=200, blank=True, help_text="The athlete, or the benchmark's name.")
+    text = models.CharField(max_length=400, blank=True)
+
+    class Meta:
+        ordering = ["row", "id"]
+        indexes = [models.Index(fields=["source", "kind", "row"], name="remarks_of_an_import")]
+
+    def __str__(self) -> str:
+        return f"row {self.row}: {self.text}"
