@@ -1,0 +1,50 @@
+"""Makes a plan of heats shorter by trying changes: threshold accepting (Dueck & Scheuer 1990, J Comput Phys 90:161–175,
+from memory). The day that is planned says what a plan costs (`heats`)."""
+
+import random
+
+TRIES = 6000  # changes tried; about half a second for thirty athletes
+FIRST_SLACK = 0.05  # of the day's length by which a change may make it longer at first
+
+
+def improved(day, plan, seed):
+    """The best plan met while changing it at random: worse ones are gone on with too, less and less."""
+    chance = random.Random(seed)
+    here, best = day.cost(plan), (day.cost(plan), plan)
+    for tried in range(TRIES if len(plan) > 1 else 0):
+        changed = _changed(day, plan, chance)
+        cost = changed and day.cost(changed)
+        slack = FIRST_SLACK * best[0][0] * (1.0 - tried / TRIES)
+        if cost and (cost <= here or cost[0] <= here[0] + slack * chance.random()):
+            plan, here = changed, cost
+            best = min(best, (cost, plan), key=lambda found: found[0])
+    return best[1]
+
+
+def _changed(day, plan, chance):
+    """A copy with one change: a heat elsewhere in the list, an athlete in another or a heat of their own, two swapped.
+
+    None where the change drawn does not fit.
+    """
+    plan = [(benchmark, list(athletes)) for benchmark, athletes in plan]
+    one, other = chance.randrange(len(plan)), chance.randrange(len(plan))
+    benchmark, athletes = plan[one]
+    kind = chance.random()
+    if kind < 0.3:
+        plan.insert(other, plan.pop(one))
+        return plan
+    who = chance.choice(athletes)
+    if kind < 0.5:
+        athletes.remove(who)
+        plan.insert(other, (benchmark, [who]))
+    else:
+        same = [b for b, (name, _) in enumerate(plan) if name == benchmark and b != one]
+        if not same:
+            return None
+        target = plan[chance.choice(same)][1]
+        athletes.remove(who)
+        if kind > 0.75 or len(target) >= day.places[day.place[benchmark]]:
+            back = target.pop(chance.randrange(len(target)))
+            athletes.append(back)
+        target.append(who)
+    return [heat for heat in plan if heat[1]]
