@@ -1,0 +1,64 @@
+"""What logs teach the estimates: each standing log once, whenever it arrives, and again only after a newer one."""
+
+import logging
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from athletes.models import Evidence
+from athletes.selectors.capacity import load_people
+from athletes.services.estimates import estimates_refresh
+from athletes.services.locks import athlete_lock
+from sessions.models import Log, Target
+from sessions.targets.logged import evidence_rows
+
+logger = logging.getLogger(__name__)
+
+MOST_LOGS = 2000  # in one go; the sweep takes the rest
+
+
+def learn(athlete_id: int | None = None) -> int:
+    """Take in the logs that the estimates have not heard of, of one athlete or of all; the number of athletes."""
+    waiting = Log.objects.filter(learnt_at__isnull=True, replaced=False)
+    if athlete_id is not None:
+        waiting = waiting.filter(athlete_id=athlete_id)
+    athletes = dict.fromkeys(waiting.order_by("id").values_list("athlete_id", flat=True)[:MOST_LOGS])
+    for athlete in athletes:
+        try:
+            _learn(athlete)
+        except Exception:  # one odd log must not keep the others waiting; it is tried again, and stays in the log file
+            logger.exception("logs of athlete %d could not be taken in", athlete)
+    return len(athletes)
+
+
+@transaction.atomic
+def _learn(athlete_id: int) -> None:
+    athlete_lock(athlete_id)
+    logs = list(
+        Log.objects.filter(athlete_id=athlete_id, learnt_at__isnull=True, replaced=False)
+        .select_related("session")
+        .prefetch_related("entries")
+        .order_by("date", "done_at")
+    )
+    targets = _targets(athlete_id, {log.session_id for log in logs})
+    for log in logs:  # in the order of their days, each read against what was known before it
+        forget({log.key})
+        estimates_refresh(athletes=[athlete_id])
+        rows = evidence_rows(log, log.entries.all(), targets.get(log.session_id, []), load_people([athlete_id]))
+        Evidence.objects.bulk_create(rows)
+    if logs:
+        estimates_refresh(athletes=[athlete_id])
+        Log.objects.filter(pk__in=[log.pk for log in logs]).update(learnt_at=timezone.now())
+
+
+def forget(sources: set[UUID]) -> None:
+    """Take back what these logs said."""
+    Evidence.objects.filter(source__in=sources).delete()
+
+
+def _targets(athlete_id: int, sessions: set[int]) -> dict[int, list[Target]]:
+    by_session: dict[int, list[Target]] = {}
+    for target in Target.objects.filter(athlete_id=athlete_id, session_id__in=sessions):
+        by_session.setdefault(target.session_id, []).append(target)
+    return by_session

@@ -1,0 +1,39 @@
+"""Logs of sessions, and the sessions they answer."""
+
+from datetime import date, timedelta
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from athletes.models import Athlete
+from sessions.models import Log, Publication, PublishedSession
+
+SEEN = [Publication.State.LIVE, Publication.State.SUPERSEDED]
+
+
+def session_to_log(athlete: Athlete, key: UUID, day: date) -> PublishedSession | None:
+    """The published session that a log answers: as everyone sees it, or as it was last seen by this athlete."""
+    sessions = PublishedSession.objects.filter(
+        key=key, date=day, publication__state__in=SEEN, targets__athlete=athlete
+    ).distinct()
+    by_state = sorted(sessions.select_related("publication"), key=_newest, reverse=True)
+    return by_state[0] if by_state else None
+
+
+def standing_log(athlete: Athlete, key: UUID, day: date) -> Log | None:
+    return Log.objects.filter(athlete=athlete, session_key=key, date=day, replaced=False).first()
+
+
+def logs_of(athlete: Athlete, day: date) -> QuerySet[Log]:
+    """The logs of an athlete that count, of the four weeks up to a day, the newest first."""
+    return Log.objects.filter(athlete=athlete, replaced=False, date__range=(day - timedelta(days=28), day))
+
+
+def flagged_logs():
+    """Standing logs with pain or a stop that nobody of the staff has seen yet, the newest first."""
+    flagged = Log.objects.filter(replaced=False, seen_at__isnull=True)
+    return (flagged.filter(pain=True) | flagged.filter(stopped=True)).select_related("athlete", "session")
+
+
+def _newest(session: PublishedSession) -> tuple[bool, int]:
+    return session.publication.state == Publication.State.LIVE, session.publication.revision

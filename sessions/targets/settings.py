@@ -1,0 +1,97 @@
+"""How each athlete sets each machine on a day: the lever for the drag that suits, in that day's air. Advice only."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+
+import numpy as np
+from django.db.models import Exists, OuterRef
+
+from athletes.capacity.drag import lever_for, to_step
+from athletes.capacity.profile import MIDDLE_DRAG, gym_median, target_drag
+from athletes.formatting import number
+from athletes.models import Effort, Estimate
+from athletes.selectors.air import density_for
+from athletes.selectors.capacity import People, sex_and_mass
+from athletes.selectors.levers import Readings, readings_by_machine
+
+
+@dataclass(frozen=True, eq=False)
+class Settings:
+    """Air density [kg/m³], lever readings by machine type (id), and by engine the gym's median athlete."""
+
+    density: float = 0.0
+    readings: dict[int, list[Readings]] = field(default_factory=dict)
+    medians: dict[str, np.ndarray] = field(default_factory=dict)
+
+    def advice(self, option: dict, people: People) -> list[str] | None:
+        """A line for each athlete at an option of a circuit; None where its machine has no lever or no readings."""
+        movement = option["movement"]
+        engine, machine = movement["engine"], movement["machine"]
+        readings = self._readings(machine) if machine and machine.get("lever_most") else []
+        if engine not in self.medians or not readings:
+            return None
+        _, mass = sex_and_mass(people.athletes)
+        drag = target_drag(people.engine_mean[engine], mass, self.medians[engine], engine)
+        levers = [self._levers(drag, own, machine["lever_most"]) for own in readings]
+        numbers = [own.number for own in readings]
+        return [
+            _line(machine["name"], round(float(aim)), tuple(zip(numbers, own, strict=True)))
+            for aim, *own in zip(drag, *levers, strict=True)
+        ]
+
+    def _readings(self, machine: dict) -> list[Readings]:
+        """Those of its machines that have any."""
+        return [own for own in self.readings.get(machine["id"], ()) if own.levers]
+
+    def _levers(self, drag: np.ndarray, own: Readings, lever_most: float) -> list[float]:
+        levers, _ = lever_for(drag, own.levers, own.drags, own.densities, self.density, own.ages)
+        # Outside the readings the outermost lever that was read is still the best that is known.
+        return np.minimum(to_step(levers), lever_most).tolist()
+
+
+NO_SETTINGS = Settings()
+
+
+def load_settings(definitions: list[dict], day: date) -> Settings:
+    """What these circuits need to set machines on a day. Three queries, one when no machine has a lever."""
+    movements = [
+        o["movement"] for definition in definitions for station in definition["stations"] for o in station["options"]
+    ]
+    with_lever = [m for m in movements if m["engine"] in MIDDLE_DRAG and (m["machine"] or {}).get("lever_most")]
+    if not with_lever:
+        return NO_SETTINGS
+    readings = readings_by_machine({movement["machine"]["id"] for movement in with_lever}, day)
+    density, _ = density_for(day)
+    return Settings(density, readings, _medians({movement["engine"] for movement in with_lever}))
+
+
+def _medians(engines: set[str]) -> dict[str, np.ndarray]:
+    """The gym's median athlete on each engine, of those with efforts of their own there."""
+    own = Effort.objects.standing().filter(
+        athlete_id=OuterRef("athlete_id"), benchmark__movement__engine=OuterRef("engine")
+    )
+    estimates = Estimate.objects.filter(Exists(own), engine__in=engines, athlete__active=True)
+    found = defaultdict(list)
+    for engine, mean, mass in estimates.values_list("engine", "mean", "athlete__body_mass_kg"):
+        found[engine].append((mean, np.nan if mass is None else mass))
+    medians = {}
+    for engine in engines:
+        means = np.array([mean for mean, _ in found[engine]], float).reshape(-1, 3)
+        medians[engine] = gym_median(means, np.array([mass for _, mass in found[engine]], float), engine)
+    return medians
+
+
+@lru_cache(maxsize=10_000)  # athletes of like build set the same levers
+def _line(machine: str, drag: int, levers: tuple[tuple[int, float], ...]) -> str:
+    """Lever 5.5 on ski ergometer 2, 5 on 1 and 3 (drag factor about 118)."""
+    by_lever = defaultdict(list)
+    for number_on_it, lever in levers:
+        by_lever[lever].append(str(number_on_it))
+    parts = []
+    for lever, numbers in by_lever.items():
+        *first, last = numbers
+        names = f"{', '.join(first)} and {last}" if first else last
+        parts.append(f"{number(lever)} on {names if parts else f'{machine} {names}'}")
+    return f"Lever {', '.join(parts)} (drag factor about {drag})"
