@@ -1,0 +1,137 @@
+"""What each column of a file is for, guessed from the words of its heading; the coach has the last word."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from athletes.importing.benches import Bench, Benches, repetitions_of
+from athletes.importing.names import words
+from athletes.importing.reading import Row
+
+SEARCHED = 15  # first rows among which the headings are looked for
+
+
+class Use(StrEnum):
+    """What a column holds. In the wide layout RESULT_OF and DAY_OF stand with a benchmark's id: result:7, day:7."""
+
+    NOTHING = ""
+    NAME = "name"
+    FIRST = "first"
+    LAST = "last"
+    BOARD = "board"
+    BORN = "born"
+    SEX = "sex"
+    MASS = "mass"
+    JOINED = "joined"
+    BENCHMARK = "benchmark"
+    RESULT = "result"
+    REPETITIONS = "repetitions"
+    DAY = "day"
+    VOIDED = "voided"
+    RESULT_OF = "result:"
+    DAY_OF = "day:"
+
+
+# Headings as people write them, compared word by word; what stands in brackets is a unit.
+HEADINGS = {
+    Use.NAME: "name|athlete|athlete name|full name|member|member name|client|client name|athletes|names",
+    Use.FIRST: "first name|first|forename|given name|firstname",
+    Use.LAST: "last name|last|surname|family name|lastname",
+    Use.BOARD: "board name|board|on the board|name on the board|nickname|nick",
+    Use.BORN: "born|date of birth|birth date|birthday|dob|birthdate",
+    Use.SEX: "sex|gender|m f|f m",
+    Use.MASS: "body mass|mass|weight|body weight|bodyweight|bw",
+    Use.JOINED: "joined|joined on|member since|start date|join date",
+    Use.BENCHMARK: "benchmark|test|event|exercise|movement|workout|lift|discipline",
+    Use.RESULT: "result|results|score|performance|time|value|effort",
+    Use.REPETITIONS: "repetitions|reps|rep",
+    Use.DAY: "date|day|test date|date of test|tested|tested on|performed on|performed|when|test day",
+    Use.VOIDED: "voided|void",
+}
+_USE_OF = {heading: use for use, headings in HEADINGS.items() for heading in headings.split("|")}
+_BRACKETS = re.compile(r"[(\[]([^)\]]*)[)\]]")
+UNITS = {
+    "kg": "kg", "kgs": "kg", "kilograms": "kg", "kilos": "kg", "lb": "lb", "lbs": "lb", "pounds": "lb",
+    "s": "s", "sec": "s", "secs": "s", "seconds": "s", "min": "min", "mins": "min", "minutes": "min",
+}  # fmt: skip
+_DATE = re.compile(
+    r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4})\b"
+)
+DAY_WORDS = frozenset(("date", "day", "when", "tested", "on"))
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of a file. `unit` of plain numbers in it, `repetitions` and `day` of all its results: as headed."""
+
+    index: int
+    heading: str
+    use: str = Use.NOTHING
+    unit: str = ""
+    repetitions: int | None = None
+    day: str = ""
+
+    @property
+    def bench(self) -> int | None:
+        """The benchmark whose results or days stand here, in the wide layout."""
+        return int(self.use.partition(":")[2]) if ":" in self.use else None
+
+    @property
+    def title(self) -> str:
+        return self.heading or f"column {letter(self.index)}"
+
+
+def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | None = None) -> list[Column]:
+    """The columns under `headings`, with what they are for: as `uses` says, or guessed, each fact of a person once."""
+    taken: set[str] = set()
+    columns = []
+    for index, heading in enumerate(headings):
+        use = uses[index] if uses and index < len(uses) else _guess(heading, benches)
+        if not uses and ":" not in use and use in taken:
+            use = Use.NOTHING
+        taken.add(use)
+        columns.append(Column(index, heading, use, unit_of(heading), repetitions_of(heading), day_in(heading)))
+    return columns
+
+
+def heading_row(rows: Sequence[Row], benches: Benches) -> int:
+    """The number of the row with the headings: of the first ones, the one in which most is recognised."""
+
+    def recognised(row: Row) -> int:
+        return sum(bool(_guess(cell, benches)) for cell in row[1] if cell)
+
+    return max(rows[:SEARCHED], key=recognised)[0]
+
+
+def unit_of(heading: str) -> str:
+    """kg, lb, s or min where a heading says so: “Back squat (lbs)”, “Plank sec”."""
+    said = [UNITS[word] for part in _BRACKETS.findall(heading.lower()) for word in words(part) if word in UNITS]
+    last = words(_BRACKETS.sub(" ", heading))[-1:]
+    return (said or [UNITS[word] for word in last if word in UNITS and len(words(heading)) > 1] or [""])[0]
+
+
+def day_in(heading: str) -> str:
+    """The date that stands in a heading: “2k row 2025-11-03”."""
+    match = _DATE.search(heading)
+    return match[1] if match else ""
+
+
+def letter(index: int) -> str:
+    """A column as a spreadsheet names it: 0 → A, 26 → AA."""
+    name = ""
+    while index >= 0:
+        name, index = chr(ord("A") + index % 26) + name, index // 26 - 1
+    return name
+
+
+def _guess(heading: str, benches: Benches) -> str:
+    plain = " ".join(words(_BRACKETS.sub(" ", heading)))
+    if use := _USE_OF.get(plain) or _USE_OF.get(" ".join(words(heading))):
+        return use
+    without_day = _DATE.sub(" ", heading)
+    bench: Bench | None = benches.find(without_day)
+    if bench is None:
+        return Use.NOTHING
+    of_day = DAY_WORDS & set(words(without_day))
+    return f"{Use.DAY_OF if of_day & {'date', 'when'} else Use.RESULT_OF}{bench.pk}"

@@ -1,0 +1,78 @@
+"""How a file is to be read, as an import keeps it (`Import.reading`), and the plan that follows from it.
+
+says, doubt           how the bytes were read, in words        sheets, sheet   of a workbook
+heading_row           the number of the row with the headings
+headings, samples     that row, and the first ones below it
+uses                  what each column is for, see importing.columns.Use
+order, example, open  of dates in numbers, see importing.dates
+day, load_unit        of results whose day, and of loads whose unit, the file does not say
+names                 benchmarks by the names that a coach explained: id
+"""
+
+from datetime import date
+
+from athletes.importing.benches import Bench, Benches
+from athletes.importing.columns import Column, Use, columns_of, heading_row
+from athletes.importing.dates import DateFormat, Order, date_format
+from athletes.importing.plan import Plan
+from athletes.importing.reading import Row, Table
+from athletes.selectors.gym import today
+
+SAMPLED = 2000  # rows that the order of dates is seen from
+SHOWN = 5
+DATES = (Use.DAY, Use.BORN, Use.JOINED)
+
+
+def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> dict:
+    """A reading of `table`: with the headings in row `heading`, or where most of them are recognised."""
+    known, rows = Benches(benches), table.first(SAMPLED)
+    heading = heading or heading_row(rows, known)
+    headings = next((cells for number, cells in rows if number == heading), rows[0][1])
+    below = [row for row in rows if row[0] > heading]
+    columns = columns_of(headings, known)
+    dates = date_format(_dates(columns, below))
+    return {
+        "says": table.says,
+        "doubt": table.doubt,
+        "sheets": list(table.sheets),
+        "sheet": table.sheet,
+        "heading_row": heading,
+        "headings": headings,
+        "samples": [cells for _, cells in below[:SHOWN]],
+        "uses": [str(column.use) for column in columns],
+        **_order(dates),
+        "day": "",
+        "load_unit": "kg",
+        "names": {},
+    }
+
+
+def dates_again(table: Table, reading: dict, benches: list[Bench]) -> dict:
+    """The order of dates, seen anew from the columns that `reading` takes for dates."""
+    columns = columns_of(reading["headings"], Benches(benches), reading["uses"])
+    return _order(date_format(_dates(columns, [r for r in table.first(SAMPLED) if r[0] > reading["heading_row"]])))
+
+
+def plan_of(reading: dict, benches: list[Bench]) -> Plan:
+    """The plan of a reading; columns of benchmarks that are gone are left out."""
+    known = Benches(benches, reading["names"])
+    columns = columns_of(reading["headings"], known, reading["uses"])
+    return Plan(
+        columns=tuple(column for column in columns if column.bench is None or column.bench in known.by_id),
+        benches=known,
+        today=today(),
+        order=Order(reading["order"]) if reading["order"] else None,
+        day=date.fromisoformat(reading["day"]) if reading["day"] else None,
+        load_unit=reading["load_unit"],
+    )
+
+
+def _order(dates: DateFormat) -> dict:
+    return {"order": str(dates.order or ""), "example": dates.example, "open": dates.open}
+
+
+def _dates(columns: list[Column], rows: list[Row]) -> list[str]:
+    """Everything that stands where dates are expected, in headings too."""
+    at = [column.index for column in columns if column.use in DATES or column.use.startswith(Use.DAY_OF)]
+    in_headings = [column.day for column in columns if column.day and column.use.startswith(Use.RESULT_OF)]
+    return in_headings + [cells[index] for _, cells in rows for index in at if index < len(cells)]

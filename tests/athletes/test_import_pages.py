@@ -1,0 +1,204 @@
+"""The way of a spreadsheet through the pages: look over, check, keep."""
+
+from uuid import uuid4
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+
+from athletes.models import Athlete, Benchmark, Effort, Import
+from athletes.services.import_run import run
+from tests import gym
+
+DAY = "2025-11-03"
+WIDE = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;7:10;4;{DAY}\nNina Nu;7:05;x;{DAY}\nAthlete 0001;soon;;{DAY}\n"
+LONG = "Athlete,Test,Result,Date\nAthlete 0000,The Monster,7:10,03/11/2025\nAthlete 0001,2k row,7:12,05/06/2025\n"
+
+
+@pytest.fixture
+def upload(furnished, coach_client):
+    gym.people(3)
+
+    def send(content: str | bytes, name: str = "tests.csv", key=None) -> str:
+        """The address of the page that the upload leads to."""
+        data = content.encode() if isinstance(content, str) else content
+        sent = {"file": SimpleUploadedFile(name, data), "key": key or uuid4()}
+        answer = coach_client.post("/athletes/import/", sent)
+        assert answer.status_code == 302, answer.content.decode()
+        return answer.headers["Location"]
+
+    return send
+
+
+def columns(source: Import, **changes) -> dict:
+    """What the page of columns sends when nothing is changed there but `changes`."""
+    uses = {f"use-{index}": use for index, use in enumerate(source.reading["uses"])}
+    return {**uses, "order": source.reading["order"], "load_unit": "kg", "day": "", **changes}
+
+
+def work(address: str) -> Import:
+    source = Import.objects.get(pk=int(address.rstrip("/").split("/")[-1]))
+    run(source.pk)
+    source.refresh_from_db()
+    return source
+
+
+def test_a_file_goes_all_the_way(upload, coach_client):
+    address = upload(WIDE)
+    page = coach_client.get(address).content.decode()
+    assert "UTF-8, columns divided by semicolons" in page
+    assert "Athlete 0000 · Nina Nu · Athlete 0001" in page
+    source = Import.objects.get()
+    assert coach_client.post(address, columns(source)).headers["Location"] == address
+    assert "waiting for the worker" in coach_client.get(address).content.decode()
+    assert "HX-Refresh" not in coach_client.get(f"{address}progress/").headers
+    work(address)
+    assert coach_client.get(f"{address}progress/").headers["HX-Refresh"] == "true"
+    page = coach_client.get(address).content.decode()
+    assert "“soon” is not understood." in page
+    assert "Add the 1 athlete who is not here yet" in page
+    assert "nobody here has this name" in coach_client.get(f"{address}?show=newcomer").content.decode()
+    coach_client.post(f"{address}keep/", {"create_athletes": "on"})
+    work(address)
+    page = coach_client.get(address).content.decode()
+    assert "3 results are kept" in page
+    assert Athlete.objects.filter(name="Nina Nu").exists()
+    assert "3 results kept" in coach_client.get("/athletes/import/").content.decode()
+
+
+def test_nobody_is_added_without_the_tick(upload, coach_client):
+    address = upload(WIDE)
+    coach_client.post(address, columns(Import.objects.get()))
+    work(address)
+    coach_client.post(f"{address}keep/")
+    work(address)
+    assert not Athlete.objects.filter(name="Nina Nu").exists()
+    assert "results of athletes who are not here" in coach_client.get(address).content.decode()
+
+
+def test_dates_that_could_be_two_days_are_asked(upload, coach_client):
+    address = upload(LONG)
+    page = coach_client.get(address).content.decode()
+    assert "day/month/year: 03/11/2025 is 3 Nov 2025" in page
+    assert "month/day/year: 03/11/2025 is 11 Mar 2025" in page
+    source = Import.objects.get()
+    assert "could be two days. Say which." in coach_client.post(address, columns(source)).content.decode()
+    coach_client.post(address, columns(source, order="month"))
+    source = work(address)
+    assert (source.state, source.reading["order"]) == ("checked", "month")
+
+
+def test_dates_of_a_column_that_the_coach_chooses_are_seen_too(upload, coach_client):
+    address = upload("Athlete,2k row,Sessions\nAthlete 0000,7:10,13/11/2025\nAthlete 0001,7:12,03/11/2025\n")
+    source = Import.objects.get()
+    assert source.reading["uses"][2] == ""
+    answer = coach_client.post(address, columns(source, **{"use-2": "day"}))
+    assert answer.status_code == 302
+    source = work(address)
+    assert (source.reading["order"], source.counts["kept"]) == ("day", 2)
+
+
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"use-0": ""}, "Say which column holds the names"),
+        ({"use-1": "name"}, "Several columns are chosen as name"),
+        ({"use-1": "result"}, "Say which column names the benchmark"),
+        ({"use-3": ""}, "No column holds the day of these results"),
+        ({"use-3": "", "day": "soon"}, "Enter a valid date"),
+        ({"use-1": "result:999"}, "Select a valid choice"),
+    ],
+)
+def test_columns_that_cannot_be_are_told(upload, coach_client, changes, sentence):
+    address = upload(WIDE)
+    assert sentence in coach_client.post(address, columns(Import.objects.get(), **changes)).content.decode()
+    assert Import.objects.get().state == "matching"
+
+
+def test_one_day_for_all(upload, coach_client):
+    address = upload("Athlete;2k row\nAthlete 0000;7:10\n")
+    coach_client.post(address, columns(Import.objects.get(), day=DAY))
+    work(address)
+    coach_client.post(f"{address}keep/")
+    work(address)
+    assert Effort.objects.get(value=430, entered_by__isnull=False).performed_on.isoformat() == DAY
+
+
+def test_names_of_benchmarks_are_asked_and_explained(upload, coach_client):
+    address = upload(LONG)
+    coach_client.post(address, columns(Import.objects.get(), order="day"))
+    work(address)
+    assert "“The Monster”" in coach_client.get(address).content.decode()
+    row = Benchmark.objects.get(slug="2000-m-row")
+    coach_client.post(f"{address}names/", {"name-0": row.pk})
+    source = work(address)
+    assert source.counts["kept"] == 2
+    assert "Which benchmarks are these?" not in coach_client.get(address).content.decode()
+
+
+def test_headings_in_another_row_are_read_again(upload, coach_client):
+    address = upload("Autumn;;\nWho;Rowing;When\nPerson;2k row;Date\nAthlete 0000;7:10;2025-11-03\n")
+    assert Import.objects.get().reading["heading_row"] == 3
+    coach_client.post(f"{address}reading/", {"heading_row": 2})
+    reading = Import.objects.get().reading
+    assert (reading["heading_row"], reading["headings"]) == (2, ["Who", "Rowing", "When"])
+    assert "from 1 to 2000" in coach_client.post(f"{address}reading/", {"heading_row": 0}, follow=True).content.decode()
+
+
+def test_everything_found_is_a_file_too(upload, coach_client):
+    address = upload(WIDE)
+    coach_client.post(address, columns(Import.objects.get()))
+    work(address)
+    answer = coach_client.get(f"{address}remarks.csv")
+    lines = b"".join(answer.streaming_content).decode("utf-8-sig").splitlines()
+    assert lines[0] == "row,column,athlete or benchmark,what becomes of it,why"
+    assert lines[2].startswith('4,2k row,Athlete 0001,left out,"“soon” is not understood.')
+
+
+def test_a_file_that_cannot_be_read_is_told_beside_the_field(furnished, coach_client):
+    for content, sentence in ((b"", "The submitted file is empty"), (b"\xd0\xcf\x11\xe0", "old kind (.xls)")):
+        sent = {"file": SimpleUploadedFile("x.xls", content), "key": uuid4()}
+        assert sentence in coach_client.post("/athletes/import/", sent).content.decode()
+    assert "This field is required" in coach_client.post("/athletes/import/", {"key": uuid4()}).content.decode()
+
+
+def test_a_file_too_large_is_refused(furnished, coach_client, monkeypatch):
+    monkeypatch.setattr("athletes.forms.imports.MOST_BYTES", 10)
+    sent = {"file": SimpleUploadedFile("x.csv", b"x" * 11), "key": uuid4()}
+    assert "larger than 20 MB" in coach_client.post("/athletes/import/", sent).content.decode()
+
+
+def test_sending_the_upload_twice_is_one_import(upload):
+    key = uuid4()
+    assert upload(WIDE, key=key) == upload(WIDE, key=key)
+    assert Import.objects.count() == 1
+
+
+def test_a_button_of_an_older_page_says_that_the_file_has_gone_on(upload, coach_client):
+    address = upload(WIDE)
+    answer = coach_client.post(f"{address}keep/", follow=True)
+    assert "has gone on meanwhile" in answer.content.decode()
+
+
+def test_a_file_is_forgotten_on_request(upload, coach_client):
+    address = upload(WIDE)
+    for _ in range(2):
+        assert "The file is forgotten" in coach_client.post(f"{address}discard/", follow=True).content.decode()
+    assert not Import.objects.exists()
+    assert coach_client.get(address).status_code == 404
+
+
+def test_staff_see_no_link_to_what_only_coaches_may(staff_client, coach_client, furnished):
+    assert "/athletes/import/" not in staff_client.get("/athletes/").content.decode()
+    assert "/athletes/import/" in coach_client.get("/athletes/").content.decode()
+
+
+def test_queries_of_the_pages_do_not_grow(upload, coach_client, django_assert_max_num_queries):
+    rows = "".join(f"Athlete {n:04d};soon;;{DAY}\n" for n in range(150))
+    address = upload("Athlete;2k row;Pull-ups;Date\n" + rows)
+    coach_client.post(address, columns(Import.objects.get()))
+    work(address)
+    with django_assert_max_num_queries(10):
+        page = coach_client.get(address).content.decode()
+    assert "Page 1 of 2" in page
+    with django_assert_max_num_queries(5):
+        coach_client.get("/athletes/import/")

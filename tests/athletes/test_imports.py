@@ -1,0 +1,343 @@
+"""From a file to efforts: checked without writing, kept once, told in words, and safe to be cut off anywhere."""
+
+from datetime import date, timedelta
+from uuid import uuid4
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
+from athletes.services import import_run
+from athletes.services.efforts import effort_record, effort_void
+from athletes.services.import_run import requeue_silent, run
+from athletes.services.imports import (
+    FORGOTTEN_AFTER,
+    import_begin,
+    import_check,
+    import_discard,
+    import_keep,
+    imports_forget,
+)
+from tests import gym
+
+State = Import.State
+DAY = "2025-11-03"
+WIDE = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;7:10;4;{DAY}\nAthlete 0001;7:05;x;{DAY}\n"
+
+
+@pytest.fixture
+def athletes(furnished) -> list[Athlete]:
+    return gym.people(3)
+
+
+@pytest.fixture
+def bring(athletes, coach):
+    """A file brought in and checked; with `keep` also kept."""
+
+    def to(content: str, *, keep: bool = False, create: bool = False, **reading) -> Import:
+        source = import_begin(key=uuid4(), filename="tests.csv", content=content.encode(), by=coach)
+        import_check(source=source, **reading)
+        run(source.pk)
+        source.refresh_from_db()
+        assert source.state == State.CHECKED, source.failure
+        if keep:
+            import_keep(source=source, create_athletes=create)
+            run(source.pk)
+            source.refresh_from_db()
+            assert source.state == State.DONE, source.failure
+        return source
+
+    return to
+
+
+def imported():
+    return Effort.objects.filter(entered_by__isnull=False)
+
+
+def test_checking_writes_nothing_but_what_there_is_to_say(bring):
+    before = Effort.objects.count(), Athlete.objects.count(), Estimate.objects.count()
+    source = bring(WIDE + f"Nina Nu;8:00;;{DAY}\nAthlete 0002;soon;;{DAY}\n")
+    assert (Effort.objects.count(), Athlete.objects.count(), Estimate.objects.count()) == before
+    counts = {"rows": 4, "results": 4, "kept": 3, "kept_of_newcomers": 1, "newcomers": 1, "refused": 1, "empty": 1}
+    assert source.counts == counts
+    said = source.remarks.values_list("kind", "row", "column", "subject")
+    assert set(said) == {("newcomer", 4, "", "Nina Nu"), ("refused", 5, "2k row", "Athlete 0002")}
+
+
+def test_kept_results_are_efforts_like_any_other_and_the_estimates_know_them(bring, athletes, coach):
+    bring(WIDE, keep=True)
+    effort = Effort.objects.get(athlete=athletes[0], benchmark__slug="2000-m-row", entered_by=coach)
+    assert (effort.value, effort.typed, effort.fixed, effort.performed_on.isoformat()) == (430.0, "7:10", 2000.0, DAY)
+    assert effort.pk in Estimate.objects.get(athlete=athletes[0], engine="row").efforts
+    assert imported().count() == 3
+
+
+def test_the_same_file_twice_changes_nothing(bring):
+    bring(WIDE, keep=True)
+    rows = list(Effort.objects.order_by("pk").values())
+    estimates = list(Estimate.objects.order_by("pk").values())
+    again = bring(WIDE, keep=True)
+    assert list(Effort.objects.order_by("pk").values()) == rows
+    assert list(Estimate.objects.order_by("pk").values()) == estimates
+    assert again.counts == {"rows": 2, "results": 3, "same": 3, "empty": 1}
+
+
+def test_the_same_row_twice_in_a_file_is_one_effort(bring):
+    twice = bring(WIDE + f"ATHLETE  0000;7:10.0;4;{DAY}\n", keep=True)
+    assert (twice.counts["kept"], twice.counts["same"]) == (3, 2)
+
+
+def test_a_result_that_was_typed_before_or_voided_is_not_kept_again(bring, athletes, staff):
+    row = Benchmark.objects.get(slug="2000-m-row")
+    facts = {"performed_on": date.fromisoformat(DAY), "by": None, "confirmed": True}
+    effort_record(athlete=athletes[0], benchmark=row, typed="7:10", **facts)
+    wrong = effort_record(athlete=athletes[1], benchmark=row, typed="7:05", **facts)
+    effort_void(effort=wrong, reason="Damper at 10.", by=staff)
+    assert bring(WIDE, keep=True).counts["same"] == 2
+    assert not Effort.objects.standing().filter(athlete=athletes[1], performed_on=DAY).exists()
+
+
+def test_newcomers_are_added_only_when_the_coach_says_so(bring):
+    file = f"Athlete;2k row;Sex;Weight (kg);Date\nNina Nu;8:00;f;61;{DAY}\nNina Nu;7:58;;;2025-11-10\n"
+    left = bring(file, keep=True)
+    assert (left.counts["without_athlete"], Athlete.objects.count()) == (2, 3)
+    kept = bring(file, keep=True, create=True)
+    nina = Athlete.objects.get(name="Nina Nu")
+    assert (nina.sex, nina.body_mass_kg, nina.board_name) == ("female", 61.0, "Nina")
+    assert (nina.efforts.count(), kept.counts["kept"]) == (2, 2)
+    assert Link.objects.filter(athlete=nina, revoked_at=None).exists()
+    assert nina.estimates.filter(engine="row").exists()
+
+
+def test_names_on_the_board_stay_each_their_own(bring):
+    names = ["Nina Nu", "Nina Oe", "Nina Ow", "Nina Nu-Oe"]
+    bring("Athlete\n" + "\n".join(names) + "\n", keep=True, create=True)
+    boards = Athlete.objects.filter(name__in=names).order_by("pk").values_list("board_name", flat=True)
+    assert list(boards) == ["Nina", "Nina O.", "Nina Ow", "Nina N."]
+
+
+def test_a_name_nearly_like_one_who_is_here_is_pointed_out(bring):
+    source = bring(f"Athlete;2k row;Date\nAthlet 0002;7:10;{DAY}\n")
+    assert "Like Athlete 0002, who is here" in source.remarks.get(kind="newcomer").text
+
+
+def test_athletes_are_found_by_their_name_on_the_board(bring, athletes):
+    bring(f"Nickname;2k row;Date\na0001;7:06;{DAY}\n", keep=True)
+    assert imported().get().athlete == athletes[1]
+
+
+def test_a_name_that_two_have_needs_the_name_on_the_board(bring, make_athlete):
+    for board in ("Sam A.", "Sam B."):
+        make_athlete("Sam Lee", board_name=board)
+    file = "Athlete;Board;2k row;Date\nSam Lee;{};7:10;" + DAY + "\n"
+    assert "Several athletes are called “Sam Lee”" in bring(file.format("")).remarks.get().text
+    bring(file.format("sam b."), keep=True)
+    assert imported().get().athlete.board_name == "Sam B."
+
+
+def test_someone_elses_name_on_the_board_is_not_believed(bring):
+    source = bring(f"Athlete;Board;2k row;Date\nZoe Hill;A0001;7:10;{DAY}\n")
+    assert "“A0001” is Athlete 0001 on the board here, and not Zoe Hill." in source.remarks.get().text
+
+
+def test_facts_fill_what_is_empty_and_overwrite_nothing(bring, athletes):
+    Athlete.objects.filter(pk=athletes[0].pk).update(body_mass_kg=None, born="1990-01-02")
+    source = bring("Athlete;Weight (kg);DOB\nAthlete 0000;72;1991-02-03\nAthlete 0001;99;\n", keep=True)
+    athletes[0].refresh_from_db()
+    assert (athletes[0].body_mass_kg, athletes[0].born.isoformat()) == (72.0, "1990-01-02")
+    assert Athlete.objects.get(pk=athletes[1].pk).body_mass_kg == 61
+    assert source.counts["facts"] == 1
+
+
+def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_with_the_question(bring):
+    file = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;0:20;90;{DAY}\nNina Nu;0:25;300;{DAY}\n"
+    source = bring(file, keep=True, create=True)
+    refused, questioned = (
+        dict(source.remarks.filter(kind=kind).values_list("row", "text")) for kind in ("refused", "questioned")
+    )
+    assert "“0:20”: This cannot be right as it stands." in refused[2]
+    assert "far better than expected" in questioned[2]
+    assert set(refused) == set(questioned) == {2, 3}
+    assert {effort.question for effort in imported()} == {
+        "This is far better than expected for this athlete. Is it right?"
+    }
+
+
+def test_many_repetitions_of_a_lift_are_questioned_and_calories_of_resting_refused(bring):
+    file = f"Athlete;Goblet squat;1 min row calories;Date\nAthlete 0000;30x15;2;{DAY}\n"
+    source = bring(file)
+    assert "More than 10 repetitions" in source.remarks.get(kind="questioned").text
+    assert "monitor counts at rest" in source.remarks.get(kind="refused").text
+
+
+def test_an_unknown_name_of_a_benchmark_is_asked_once_and_then_known(bring):
+    file = "Athlete;Test;Result;Date\n" + f"Athlete 0000;The Monster;7:10;{DAY}\nAthlete 0001;the monster;7:12;{DAY}\n"
+    source = bring(file)
+    assert source.remarks.get(kind="unknown").subject == "The Monster"
+    assert source.remarks.filter(kind="refused").count() == 2
+    import_check(source=source, names={"The Monster": Benchmark.objects.get(slug="2000-m-row").pk})
+    run(source.pk)
+    source.refresh_from_db()
+    assert (source.counts["kept"], source.remarks.count()) == (2, 0)
+
+
+def test_an_import_sent_twice_from_one_page_is_one(athletes, coach, staff):
+    key, sent = uuid4(), {"filename": "tests.csv", "content": WIDE.encode()}
+    assert import_begin(key=key, by=coach, **sent) == import_begin(key=key, by=coach, **sent)
+    for other in ({"by": staff}, {"by": coach, "content": b"Athlete\nAda"}):
+        with pytest.raises(ValidationError, match="Reload the page"):
+            import_begin(**{"key": key, **sent, **other})
+
+
+def test_what_cannot_be_read_is_told_and_not_kept(coach, db):
+    with pytest.raises(ValidationError, match="The file is empty"):
+        import_begin(key=uuid4(), filename="a.csv", content=b"", by=coach)
+    assert not Import.objects.exists()
+
+
+def test_a_step_that_is_not_due_is_refused(bring):
+    source = bring(WIDE, keep=True)
+    for step in (lambda: import_keep(source=source, create_athletes=False), lambda: import_check(source=source)):
+        with pytest.raises(ValidationError, match="has gone on meanwhile"):
+            step()
+    assert bytes(source.content) == b""  # the file itself is no longer needed
+    import_discard(source=source)
+    assert imported().count() == 3
+
+
+def test_a_file_that_is_being_worked_on_is_not_forgotten(bring):
+    source = bring(WIDE)
+    import_keep(source=source, create_athletes=False)
+    with pytest.raises(ValidationError, match="being worked on"):
+        import_discard(source=source)
+
+
+def test_files_that_nobody_goes_on_with_are_forgotten_after_a_week(bring):
+    idle, fresh = bring(WIDE), bring(WIDE)
+    Import.objects.filter(pk=idle.pk).update(heartbeat_at=timezone.now() - FORGOTTEN_AFTER - timedelta(minutes=1))
+    assert imports_forget() > 0
+    assert list(Import.objects.all()) == [fresh]
+
+
+class CutOff(BaseException):
+    """The worker's machine lost its power."""
+
+
+@pytest.fixture
+def many(athletes, monkeypatch) -> str:
+    """A file of several batches, with newcomers in each."""
+    monkeypatch.setattr(import_run, "BATCH", 10)
+    rows = [f"Member {n % 40:02d};{7 + n // 40}:{n % 50:02d};{DAY}" for n in range(100)]
+    return "Athlete;2k row;Date\n" + "\n".join(rows) + "\n"
+
+
+@pytest.mark.parametrize("after", [1, 5, 9, 12])
+def test_cut_off_anywhere_another_worker_goes_on_and_doubles_nothing(bring, many, monkeypatch, after):
+    source = bring(many)
+    import_keep(source=source, create_athletes=True)
+    calls, real = [], import_run.beat
+
+    def beat(*args, **changes):
+        calls.append(changes)
+        if len(calls) == 2 * after:
+            raise CutOff
+        real(*args, **changes)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(import_run, "beat", beat)
+        with pytest.raises(CutOff):
+            run(source.pk)
+    assert requeue_silent() == []  # the heartbeat is fresh: it may be alive
+    Import.objects.filter(pk=source.pk).update(heartbeat_at=timezone.now() - timedelta(minutes=2))
+    assert requeue_silent() == [source.pk]
+    run(source.pk)
+    source.refresh_from_db()
+    assert (source.state, source.attempts) == (State.DONE, 2)
+    assert imported().count() == 100
+    assert Athlete.objects.filter(name__startswith="Member").count() == 40
+    assert Estimate.objects.filter(athlete__name__startswith="Member", engine="row").count() == 40
+    assert (source.counts["kept"], source.counts["newcomers"]) == (100, 40)
+
+
+def test_a_worker_that_lost_its_claim_writes_nothing_more(bring, many, monkeypatch):
+    source = bring(many)
+    import_keep(source=source, create_athletes=True)
+    real = import_run.take
+
+    def stolen(*args, **options):
+        Import.objects.filter(pk=source.pk).update(claim=uuid4())
+        return real(*args, **options)
+
+    monkeypatch.setattr(import_run, "take", stolen)
+    run(source.pk)
+    assert not imported().exists()
+
+
+def test_a_worker_that_dies_again_and_again_is_given_up_with_a_reason(bring):
+    source = bring(WIDE)
+    import_keep(source=source, create_athletes=False)
+    long_ago = timezone.now() - timedelta(minutes=2)
+    Import.objects.filter(pk=source.pk).update(attempts=import_run.MOST_ATTEMPTS, heartbeat_at=long_ago)
+    assert requeue_silent() == []
+    source.refresh_from_db()
+    assert (source.state, "cut off 4 times" in source.failure) == (State.FAILED, True)
+
+
+def test_an_error_of_ours_is_told_and_keeping_can_be_tried_again(bring, monkeypatch):
+    source = bring(WIDE)
+    import_keep(source=source, create_athletes=False)
+    with monkeypatch.context() as patch:
+        patch.setattr(import_run, "estimates_refresh", lambda **_: 1 / 0)
+        with pytest.raises(ZeroDivisionError):
+            run(source.pk)
+    source.refresh_from_db()
+    assert source.state == State.FAILED
+    assert "nothing is kept twice" in source.failure
+    import_check(source=source)
+    run(source.pk)
+    source.refresh_from_db()
+    import_keep(source=source, create_athletes=False)
+    run(source.pk)
+    effort = imported().filter(benchmark__slug="2000-m-row").first()
+    assert effort.pk in Estimate.objects.get(athlete=effort.athlete, engine="row").efforts  # left behind before
+    assert imported().count() == 3
+
+
+def test_someone_added_at_the_same_moment_is_found_and_not_doubled(bring, monkeypatch):
+    source = bring(f"Athlete;2k row;Date\nNina Nu;8:00;{DAY}\n")
+    import_keep(source=source, create_athletes=True)
+    real = import_run.take
+
+    def meanwhile(*args, **options):
+        if not Athlete.objects.filter(name="Nina Nu").exists():
+            Athlete.objects.create(name="Nina Nu", board_name="Nina")
+        monkeypatch.setattr(import_run, "take", real)
+        return real(*args, **options)
+
+    monkeypatch.setattr(import_run, "take", meanwhile)
+    run(source.pk)
+    assert Athlete.objects.filter(name="Nina Nu").count() == 1
+    assert imported().count() == 1
+
+
+def test_a_batch_costs_the_same_queries_however_many_athletes_and_rows(bring, furnished):
+    def queries(athletes: int, rows: int) -> int:
+        gym.people(athletes)
+        lines = [f"Athlete {n:04d};{7 + n // 60}:{n % 60:02d};{DAY}" for n in range(rows)]
+        source = bring("Athlete;2k row;Date\n" + "\n".join(lines) + "\n")
+        import_keep(source=source, create_athletes=False)
+        with CaptureQueriesContext(connection) as captured:
+            run(source.pk)
+        inserts = sum("INSERT" in query["sql"] for query in captured)  # SQLite takes only so many values in one
+        return len(captured) - inserts
+
+    assert queries(10, 5) == queries(40, 40)
+
+
+def test_rows_of_remarks_are_as_many_as_bad_cells(bring):
+    lines = [f"Athlete 0000;soon {n};{DAY}" for n in range(1500)]
+    source = bring("Athlete;2k row;Date\n" + "\n".join(lines) + "\n")
+    assert ImportRemark.objects.filter(source=source, kind="refused").count() == 1500
