@@ -1,0 +1,194 @@
+"""The entry grid: each cell once, judged at once, and never over somebody else's entry."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+
+from athletes import models
+from athletes.models import Benchmark, Effort
+from athletes.selectors.gym import today
+from tests import gym
+from tests.conftest import client_of
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def day(furnished, make_athlete):
+    """A test day of two athletes with known results in 2000 m and pull-ups, and one without any."""
+    people = [*gym.people(2), make_athlete("Łucja Őrsi")]
+    benchmarks = Benchmark.objects.filter(slug__in=["2000-m-row", "pull-ups-unbroken"])
+    day = models.TestDay.objects.create(date=today(), starts_at="18:00")
+    models.TestSlot.objects.bulk_create(
+        models.TestSlot(test_day=day, athlete=athlete, benchmark=benchmark)
+        for athlete in people
+        for benchmark in benchmarks
+    )
+    return day
+
+
+@pytest.fixture
+def cell(day):
+    """Write the 2000 m of the first athlete, who is expected to row about 7:00."""
+
+    def write(client, typed, base=0, **more):
+        athlete, row = day.slots.first().athlete, Benchmark.objects.get(slug="2000-m-row")
+        document = {"athlete": athlete.pk, "benchmark": row.pk, "typed": typed, "base": base, "key": str(uuid4())}
+        answer = client.post(f"/test-days/{day.pk}/grid/cells/", document | more, "application/json")
+        return answer.json()
+
+    return write
+
+
+def of_today():
+    return list(Effort.objects.standing().filter(performed_on=today()).values_list("typed", flat=True))
+
+
+def test_a_result_is_saved_and_seen_by_the_next_look(staff_client, cell, day):
+    answer = cell(staff_client, "7:02.5")
+    assert (answer["state"], answer["entry"]["shown"], answer["entry"]["by"]) == ("saved", "7:02.5", "The staff")
+    (seen,) = staff_client.get(f"/test-days/{day.pk}/grid/cells/").json()["cells"]
+    assert seen["effort"] == answer["entry"]["effort"]
+    page = staff_client.get(f"/test-days/{day.pk}/grid/").content.decode()
+    assert 'value="7:02.5"' in page
+    assert page.count('class="grid-typed"') == 6
+
+
+def test_sent_again_it_is_kept_once_and_answers_alike(staff_client, cell):
+    key = str(uuid4())
+    first, again = (cell(staff_client, "7:02.5", key=key) for _ in range(2))
+    assert first == again
+    assert of_today() == ["7:02.5"]
+
+
+def test_sent_again_after_it_was_corrected_it_undoes_nothing(staff_client, cell):
+    key = str(uuid4())
+    first = cell(staff_client, "7:02.5", key=key)
+    cell(staff_client, "7:01.0", base=first["entry"]["effort"])
+    late = cell(staff_client, "7:02.5", key=key)
+    assert (late["state"], late["entry"]["typed"]) == ("saved", "7:01.0")
+    assert of_today() == ["7:01.0"]
+
+
+def test_a_correction_replaces_and_an_empty_cell_takes_back(staff_client, cell):
+    first = cell(staff_client, "7:02.5")["entry"]["effort"]
+    second = cell(staff_client, "7:01.0", base=first)["entry"]["effort"]
+    assert Effort.objects.get(pk=second).replaces_id == first
+    empty = cell(staff_client, "", base=second)
+    assert (empty["state"], empty["entry"]["effort"]) == ("saved", 0)
+    assert of_today() == []
+    assert Effort.objects.get(pk=second).void_reason == "Taken back on the test day."
+    assert cell(staff_client, "", base=second)["state"] == "saved"
+
+
+def test_two_people_do_not_overwrite_each_other(staff_client, cell, make_account):
+    cell(staff_client, "7:02.5")
+    answer = cell(client_of(make_account("staff", "second")), "6:59.0")
+    assert answer["state"] == "changed"
+    assert answer["words"] == "The staff entered 7:02.5 meanwhile."
+    assert of_today() == ["7:02.5"]
+    assert cell(staff_client, "6:59.0", base=answer["entry"]["effort"])["state"] == "saved"
+    assert of_today() == ["6:59.0"]
+
+
+def test_the_same_result_from_two_people_needs_no_second_look(staff_client, cell):
+    cell(staff_client, "7:02.5")
+    assert cell(staff_client, "7:02.5")["state"] == "saved"
+    assert of_today() == ["7:02.5"]
+
+
+def test_what_was_taken_back_meanwhile_is_not_written_over(staff_client, cell):
+    first = cell(staff_client, "7:02.5")["entry"]["effort"]
+    cell(staff_client, "", base=first)
+    answer = cell(staff_client, "7:00.0", base=first)
+    assert (answer["state"], answer["words"]) == ("changed", "This was taken back meanwhile.")
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ("6:10", "SD faster than expected (7:0"),
+        ("8:40", "SD slower than expected (7:0"),
+        ("0:40", "This cannot be right as it stands."),
+    ],
+)
+def test_a_slip_is_asked_about_and_kept_only_when_told_so(staff_client, cell, typed, words):
+    answer = cell(staff_client, typed)
+    assert answer["state"] == "questioned"
+    assert words in answer["words"]
+    assert of_today() == []
+    assert cell(staff_client, typed, confirmed=True)["state"] == "saved"
+    assert Effort.objects.get(performed_on=today()).question
+
+
+def test_a_count_is_judged_too(staff_client, cell):
+    pulls = Benchmark.objects.get(slug="pull-ups-unbroken")
+    answer = cell(staff_client, "60", benchmark=pulls.pk)
+    assert answer["state"] == "questioned"
+    assert answer["words"].endswith("repetitions): check the count.")
+
+
+def test_what_is_not_understood_is_refused_in_words(staff_client, cell, day):
+    assert "“seven” is not understood" in cell(staff_client, "seven")["words"]
+    assert cell(staff_client, "9" * 61)["state"] == "refused"
+    assert cell(staff_client, "7:02", athlete=10**9)["words"] == "This athlete or benchmark is gone. Reload the page."
+    url = f"/test-days/{day.pk}/grid/cells/"
+    for body in ("nonsense", "[1]", '{"athlete": "x"}', "null"):
+        assert staff_client.post(url, body, "application/json").status_code == 422
+    assert of_today() == []
+
+
+def test_nothing_is_entered_for_a_day_that_has_not_come(staff_client, cell, day):
+    models.TestDay.objects.filter(pk=day.pk).update(date=today() + timedelta(days=1))
+    answer = cell(staff_client, "7:02.5")
+    assert (answer["state"], "has not come yet" in answer["words"]) == ("refused", True)
+
+
+def test_a_personal_best_is_marked_and_a_first_result_is_none(staff_client, cell, day):
+    assert cell(staff_client, "6:58.0")["entry"]["best"]
+    newcomer = models.Athlete.objects.get(name="Łucja Őrsi")
+    assert not cell(staff_client, "8:30", athlete=newcomer.pk, confirmed=True)["entry"]["best"]
+
+
+def test_a_result_no_better_than_before_is_no_best(staff_client, cell):
+    assert not cell(staff_client, "7:04.0")["entry"]["best"]
+
+
+def test_each_cell_says_what_is_expected(staff_client, day):
+    page = staff_client.get(f"/test-days/{day.pk}/grid/").content.decode()
+    assert 'data-expects="6:5' in page
+    assert "repetitions" in page
+
+
+def test_queries_do_not_grow(staff_client, day, django_assert_num_queries):
+    for url, most in ((f"/test-days/{day.pk}/grid/", 11), (f"/test-days/{day.pk}/grid/cells/", 7)):
+        with django_assert_num_queries(most):
+            staff_client.get(url)
+        row = Benchmark.objects.get(slug="2000-m-row")
+        slots = [models.TestSlot(test_day=day, athlete=athlete, benchmark=row) for athlete in gym.people(20)]
+        models.TestSlot.objects.bulk_create(slots)
+        with django_assert_num_queries(most):
+            staff_client.get(url)
+        models.Athlete.objects.filter(pk__in=[slot.athlete_id for slot in slots]).delete()
+
+
+def test_who_has_seen_all_is_told_nothing_again(staff_client, cell, day):
+    url = f"/test-days/{day.pk}/grid/cells/"
+    tag = staff_client.get(url).json()["tag"]
+    assert staff_client.get(url, {"tag": tag}).json() == {"tag": tag}
+    effort = cell(staff_client, "7:02.5")["entry"]["effort"]
+    told = staff_client.get(url, {"tag": tag}).json()
+    assert [seen["typed"] for seen in told["cells"]] == ["7:02.5"]
+    cell(staff_client, "", base=effort)
+    assert staff_client.get(url, {"tag": told["tag"]}).json()["cells"] == []
+
+
+def test_a_day_without_anybody_says_what_to_do(staff_client, gym_row):
+    day = models.TestDay.objects.create(date=today(), starts_at="18:00")
+    assert "Nobody is on this day" in staff_client.get(f"/test-days/{day.pk}/grid/").content.decode()
+
+
+def test_the_signed_out_cannot_enter(client, day, cell):
+    answer = client.post(f"/test-days/{day.pk}/grid/cells/", {}, "application/json")
+    assert answer.status_code == 302

@@ -1,0 +1,169 @@
+"""Planning a test day: heats for everyone who may be tested, on the machines that are there."""
+
+from datetime import date, timedelta
+from itertools import pairwise
+from uuid import uuid4
+
+import pytest
+
+from athletes import models
+from athletes.models import Benchmark, Limitation, Machine
+from athletes.selectors.gym import today
+from tests import gym
+
+pytestmark = pytest.mark.django_db
+NEW = "/test-days/new/"
+
+
+@pytest.fixture
+def room(furnished):
+    return gym.people(5)
+
+
+def sent(athletes=(), benchmarks=(), **more) -> dict:
+    rows = Benchmark.objects.filter(slug__in=benchmarks)
+    return {
+        "key": str(uuid4()),
+        "date": today().isoformat(),
+        "starts_at": "18:00",
+        "rest_min": 15,
+        "change_over_s": 120,
+        "open_places": 6,
+        "athletes": [athlete.pk for athlete in athletes],
+        "benchmarks": [row.pk for row in rows],
+        "machines": list(Machine.objects.values_list("pk", flat=True)),
+        **more,
+    }
+
+
+def slots():
+    return list(models.TestSlot.objects.select_related("athlete", "benchmark", "machine__type").order_by("heat", "pk"))
+
+
+def test_everyone_gets_a_heat_and_a_machine(coach_client, room):
+    answer = coach_client.post(NEW, sent(room, ["2000-m-row", "pull-ups-unbroken"]))
+    day = models.TestDay.objects.get()
+    assert answer["Location"] == f"/test-days/{day.pk}/"
+    assert len(slots()) == 10
+    rows = [slot for slot in slots() if slot.benchmark.slug == "2000-m-row"]
+    assert {slot.machine.type.name for slot in rows} == {"rowing ergometer"}
+    assert len({(slot.heat, slot.machine_id) for slot in rows}) == 5
+    assert len({slot.heat for slot in rows}) == 3  # five on two machines
+    assert all(slot.machine is None for slot in slots() if slot.benchmark.slug == "pull-ups-unbroken")
+
+
+def test_nobody_goes_all_out_twice_without_the_rest(coach_client, room):
+    coach_client.post(NEW, sent(room, ["2000-m-row", "1-min-row-calories", "pull-ups-unbroken"]))
+    for athlete in room:
+        own = sorted((slot for slot in slots() if slot.athlete == athlete), key=lambda slot: slot.starts_at)
+        for before, after in pairwise(own):
+            ended = before.starts_at + timedelta(seconds=before.expected_s)
+            assert after.starts_at - ended >= timedelta(minutes=15) - timedelta(seconds=0.1)
+        assert [slot.benchmark.slug for slot in own][-1] in ("2000-m-row", "1-min-row-calories")
+
+
+def test_the_first_heat_starts_when_it_was_said_in_the_gyms_own_time(coach_client, room):
+    coach_client.post(NEW, sent(room[:1], ["2000-m-row"], date="2026-07-01", starts_at="18:30"))
+    (slot,) = slots()
+    assert slot.starts_at.isoformat() == "2026-07-01T17:30:00+00:00"
+
+
+def test_sending_it_again_changes_nothing(coach_client, room):
+    form = sent(room, ["2000-m-row"])
+    first, again = (coach_client.post(NEW, form)["Location"] for _ in range(2))
+    assert first == again
+    assert len(slots()) == 5
+
+
+def test_picks_of_the_retest_list_are_taken_along(coach_client, room):
+    row, pulls = (Benchmark.objects.get(slug=slug) for slug in ("2000-m-row", "pull-ups-unbroken"))
+    picks = [f"{room[0].pk}-{row.pk}", f"{room[1].pk}-{pulls.pk}"]
+    page = coach_client.get(NEW, {"pick": [*picks, "x-1", f"{10**8}-1", "1"]}).content.decode()
+    assert page.count('name="pick"') == 2
+    coach_client.post(NEW, sent(pick=picks))
+    assert {(slot.athlete, slot.benchmark) for slot in slots()} == {(room[0], row), (room[1], pulls)}
+
+
+def test_whom_a_limitation_keeps_out_is_left_out_and_named(coach_client, room):
+    Limitation.objects.create(athlete=room[0], kind="body", patterns=["pull"], starts_on=today())
+    page = coach_client.post(NEW, sent(room[:2], ["2000-m-row"]), follow=True).content.decode()
+    assert [slot.athlete for slot in slots()] == [room[1]]
+    assert f"A limitation keeps out: {room[0]} in 2000 m row." in page
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"machines": []}, "needs a rowing ergometer, and none is there"),
+        ({"athletes": []}, "Tick at least one benchmark and one athlete"),
+        ({"starts_at": "noon"}, "Enter a valid time"),
+    ],
+)
+def test_what_cannot_be_planned_says_what_to_do(coach_client, room, changed, words):
+    page = coach_client.post(NEW, sent(room, ["2000-m-row"]) | changed)
+    assert page.status_code == 200
+    assert words in page.content.decode()
+    assert not models.TestDay.objects.exists()
+
+
+def test_when_nobody_is_left_it_says_so(coach_client, room):
+    Limitation.objects.create(athlete=room[0], kind="body", patterns=["pull"], starts_on=today())
+    page = coach_client.post(NEW, sent(room[:1], ["2000-m-row"])).content.decode()
+    assert "Nobody is left to test." in page
+
+
+def test_the_sheet_shows_heats_and_everyones_own_times(coach_client, staff_client, room):
+    coach_client.post(NEW, sent(room, ["2000-m-row", "pull-ups-unbroken"]))
+    page = staff_client.get(f"/test-days/{models.TestDay.objects.get().pk}/").content.decode()
+    assert "18:00" in page
+    assert page.count('class="heat-own"') == 10
+    assert "Remove the plan" not in page  # a coach's
+
+
+def test_who_came_unplanned_is_added_once(coach_client, staff_client, room, make_athlete):
+    coach_client.post(NEW, sent(room, ["2000-m-row"]))
+    day, late = models.TestDay.objects.get(), make_athlete("Late Comer")
+    for _ in range(2):
+        row = Benchmark.objects.get(slug="2000-m-row")
+        page = staff_client.post(
+            f"/test-days/{day.pk}/add/", {"athlete": late.pk, "benchmarks": [row.pk]}, follow=True
+        ).content.decode()
+    assert "Late Comer is on the list" in page
+    assert "When there is room" in page
+    assert day.slots.count() == 6
+    assert "Nobody was added" in staff_client.post(f"/test-days/{day.pk}/add/", follow=True).content.decode()
+
+
+def test_removing_a_plan_keeps_the_results(coach_client, room, record):
+    coach_client.post(NEW, sent(room, ["2000-m-row"]))
+    kept = record(room[0], Benchmark.objects.get(slug="2000-m-row"), "7:00", on=today())
+    coach_client.post(f"/test-days/{models.TestDay.objects.get().pk}/remove/")
+    assert not models.TestDay.objects.exists()
+    kept.refresh_from_db()
+    assert kept.voided_at is None
+
+
+def test_the_list_can_be_empty(coach_client, staff_client, gym_row):
+    assert "Who to retest" in coach_client.get("/test-days/").content.decode()
+    assert "No test day is planned" in staff_client.get("/test-days/").content.decode()
+
+
+def test_queries_do_not_grow(staff_client, coach_client, room, django_assert_num_queries):
+    coach_client.post(NEW, sent(room, ["2000-m-row"]))
+    pages = {"/test-days/": 6, f"/test-days/{models.TestDay.objects.get().pk}/": 8}
+    for url, most in pages.items():
+        with django_assert_num_queries(most):
+            staff_client.get(url)
+    more = gym.people(12)
+    coach_client.post(NEW, sent(more, ["2000-m-row", "pull-ups-unbroken"]))
+    first, second = models.TestDay.objects.order_by("pk")
+    second.slots.update(test_day=first, heat=0, starts_at=None)
+    for url, most in pages.items():
+        with django_assert_num_queries(most):
+            staff_client.get(url)
+
+
+def test_a_plan_lies_on_any_day(coach_client, room):
+    coach_client.post(NEW, sent(room[:1], ["2000-m-row"], date=(today() + timedelta(days=9)).isoformat()))
+    assert models.TestDay.objects.get().date == today() + timedelta(days=9)
+    assert isinstance(models.TestDay.objects.get().date, date)
