@@ -1,0 +1,111 @@
+// The clock on an athlete's phone: where to be now and next, while a class of theirs runs.
+
+import { leftSeconds, moment, overMs, placeOf } from "./clock.js";
+import { everySecond, follow, write } from "./follow.js";
+
+const FAST_MS = 2_000;
+const SLOW_MS = 8_000; // so that a class is on the phone before its ten seconds of getting ready are over
+const DONE_MS = 60_000; // for as long as it says that the class is over
+const WORDS = { ready: "Get ready", work: "Work", rest: "Rest", over: "Done" };
+
+const strip = document.querySelector("[data-strip]");
+const part = Object.fromEntries([...strip.querySelectorAll("[data-part]")].map((node) => [node.dataset.part, node]));
+let run = null;
+let connected = true;
+let plan = null;
+let planned = ""; // what the plan was asked for
+let signals;
+let cue;
+
+const draw = everySecond(show);
+const follower = follow(strip.dataset.url, { fastMs: FAST_MS, slowMs: SLOW_MS, heard });
+
+function heard(fresh, answered) {
+  run = fresh;
+  connected = answered;
+  const wanted = run ? `${run.key} ${run.plan}` : "";
+  if (wanted && wanted !== planned && answered) fetchPlan(wanted);
+  draw();
+}
+
+async function fetchPlan(wanted) {
+  const answer = await fetch(`${strip.dataset.url}plan/`, { cache: "no-store" }).catch(() => null);
+  if (!answer?.ok) return; // asked for again with the next news
+  planned = wanted;
+  plan = (await answer.json()).plan;
+  if (plan) offerStarts();
+  if (!signals) useSignals(await import("./signals.js"));
+  draw();
+}
+
+function useSignals(module) {
+  signals = module;
+  cue = signals.cueing();
+  signals.switches(strip);
+}
+
+// Whoever begins somewhere else than the board says, says so here, for this class.
+function offerStarts() {
+  const own = chosen(run.key) ?? `${plan.group} ${plan.turn}`;
+  const choices = plan.stations.flatMap(([movement], group) =>
+    [...Array(run.shape.partners).keys()].map((turn) => {
+      const words = `${group + 1} ${movement}${turn ? ", second of two" : ""}`;
+      return new Option(words, `${group} ${turn}`, false, `${group} ${turn}` === own);
+    }),
+  );
+  part.start.replaceChildren(...choices);
+}
+
+part.start.addEventListener("change", () => {
+  chosen(run.key, part.start.value);
+  draw();
+});
+
+// The beginning chosen for a class, until the browser is closed; `value` chooses it.
+function chosen(key, value) {
+  try {
+    if (value) sessionStorage.setItem(key, value);
+    return sessionStorage.getItem(key);
+  } catch {
+    return null; // a browser that keeps nothing
+  }
+}
+
+// Draws this second; the milliseconds until the next one.
+function show() {
+  const now = follower.now();
+  const at = run && plan && moment(run.shape, run.starts_ms, run.changes, now);
+  const shown = Boolean(at) && (at.phase !== "over" || now - overMs(run.shape, run.starts_ms, run.changes) < DONE_MS);
+  strip.hidden = !shown;
+  signals?.keepAwake(shown && at.phase !== "over");
+  if (!shown) return 0;
+  tell(at);
+  return at.left_ms % 1000 || 1000;
+}
+
+function tell(at) {
+  const [group, partner] = part.start.value.split(" ").map(Number);
+  const place = placeOf(run.shape, at, group, partner);
+  const paused = at.state === "paused";
+  const over = at.phase === "over";
+  const resting = place.phase === "rest" && place.next !== null; // then what comes is what matters
+  const shown = resting ? place.next : place.station;
+  const [movement, dose] = plan.stations[shown];
+  strip.dataset.phase = paused ? "paused" : place.phase;
+  write(part.left, over ? "" : leftSeconds(at));
+  write(part.phase, paused ? "Paused" : WORDS[place.phase]);
+  write(part.round, `round ${at.round} of ${at.rounds}`);
+  write(part.now, over ? "The class is over." : `${resting ? "Next: " : ""}${shown + 1} ${movement}`);
+  write(part.dose, over ? "" : dose);
+  write(part.next, over ? "" : thenWords(place));
+  write(part.link, connected ? "" : "No connection: the clock goes on by itself.");
+  write(part.said, [part.phase, part.now, part.dose].map((node) => node.textContent).filter(Boolean).join(", "));
+  cue?.({ phase: place.phase, state: at.state, step: at.step, left: leftSeconds(at), works: place.works });
+}
+
+function thenWords({ phase, mine, next }) {
+  if (phase === "ready") return mine ? "You begin here." : "Your partner begins.";
+  if (phase === "rest" && !mine) return "Your partner works now.";
+  if (phase === "rest") return next === null ? "That was the last one." : "";
+  return next === null ? "The last one." : `then ${next + 1} ${plan.stations[next].join(" · ")}`;
+}

@@ -1,0 +1,20 @@
+"""Links from other pages to the clock of today's classes."""
+
+from django import template
+
+from athletes.selectors.gym import today
+from sessions.selectors.classes import classes_of_day
+from sessions.services.clock import now_ms
+
+register = template.Library()
+
+
+@register.inclusion_tag("sessions/clock_today.html")
+def todays_clocks(publication=None) -> dict:
+    """A link to the clock of each of today's classes, by session; of one publication only, where one is given."""
+    classes = classes_of_day(today(), now_ms())
+    own = [c for c in classes if publication is None or c.session.publication_id == publication.pk]
+    sessions = {c.session: [] for c in own}
+    for one in own:
+        sessions[one.session].append(one)
+    return {"sessions": list(sessions.items())}
