@@ -1,0 +1,51 @@
+"""Logs that staff keep for athletes."""
+
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from athletes.models import Account, Athlete
+from athletes.selectors.gym import today
+from sessions.clock import moment
+from sessions.models import Log, PublishedSession
+from sessions.selectors.clock import changes_of, class_at, shape_from
+from sessions.selectors.logs import session_to_log
+from sessions.services.clock import now_ms
+from sessions.services.logs import log_write
+
+
+def floor_log_write(*, session: PublishedSession, athlete: Athlete, said: dict, by: Account) -> Log:
+    """Keep what staff log for an athlete: `said` as `log_write` takes it, with `done_at` as the page tells it.
+
+    The same key again gives the log that is kept. A page whose clock is ahead logs as of now, so that it does not stand
+    above what the athlete says later. ValidationError, in words for staff.
+    """
+    if session.date > today():
+        raise ValidationError("This session is still to come. Log it from its day on.")
+    answered = session_to_log(athlete, session.key, session.date)
+    if answered is None:
+        raise ValidationError("This athlete has no targets in this session. Add them to the class first.")
+    kept = Log.objects.filter(key=said["key"]).first()
+    done_at = kept.done_at if kept else min(said["done_at"], timezone.now())
+    content = {**said, "done_at": done_at}
+    return log_write(athlete=athlete, session=answered, said=content, source=Log.Source.FLOOR, by=by)
+
+
+def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> list[dict]:
+    """Entries, as `log_write` takes them, of an athlete who did their dose at every station in every round."""
+    targets = session.targets.filter(athlete=athlete, rung__gte=0).order_by("station")
+    return [
+        {"station": target.station, "rounds": rounds, "dose": target.dose, "load_kg": target.load_kg}
+        for target in targets
+    ]
+
+
+def rounds_made(session: PublishedSession, hour: str) -> int:
+    """Whole rounds that a class made by its clock, once it is over; those of the circuit where no clock ran."""
+    running = class_at(session.pk, hour)
+    if running is None:
+        return session.circuit["rotations"]
+    shape = shape_from(running.shape)
+    at = moment(shape, running.starts_ms, changes_of(running.id), now_ms())
+    if at.phase == "over" and at.step + 1 < at.rounds * shape.round_steps:  # ended early
+        return at.step // shape.round_steps
+    return at.rounds

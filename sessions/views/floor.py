@@ -1,0 +1,52 @@
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from sessions.boards.cards import CAUTION
+from sessions.forms.phone_log import RPE_WORDS
+from sessions.models import PublishedSession
+from sessions.selectors.classes import class_time
+from sessions.selectors.floor import floor_session
+from sessions.services.clock import now_ms
+from sessions.services.floor_logs import rounds_made
+from sessions.services.floor_sheet import Row, Sheet, sheet_of
+
+
+def sheet(request: HttpRequest, pk: int) -> HttpResponse:
+    """A class on one page; it works by script, see static/sessions/floor.js."""
+    session = found(pk)
+    hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
+    if session.pk != pk:
+        return redirect(f"{reverse('sessions:floor', args=[session.pk])}?hour={hour}")
+    context = {"sheet": sheet_of(session, hour), "rounds": rounds_made(session, hour), "now_ms": now_ms()}
+    return render(request, "sessions/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})
+
+
+@require_safe
+def rows(request: HttpRequest, pk: int) -> HttpResponse:
+    """The rows that changed since the page saw them, which it says by their tags."""
+    session = found(pk)
+    sheet = sheet_of(session, class_time(session, request.GET.get("hour", ""), timezone.localtime()))
+    have = set(request.GET.get("have", "").split(","))
+    return JsonResponse(told(request, sheet, [row for row in sheet.rows if row.tag not in have]))
+
+
+def found(pk: int) -> PublishedSession:
+    """The session as everyone sees it now; there is none when its week was published again without it."""
+    session = floor_session(pk)
+    if session is None:
+        raise Http404("This session is in no published week any more.")
+    return session
+
+
+def told(request: HttpRequest, sheet: Sheet, rows: list[Row]) -> dict:
+    """What the page is told: where everyone stands, and the HTML of `rows`."""
+    context = {"sheet": sheet, "rows": rows, "rpe_words": RPE_WORDS}
+    return {
+        "plan": sheet.session.pk,
+        "order": [[row.athlete, row.group] for row in sheet.rows],
+        "html": render_to_string("sessions/floor_rows.html", context, request),
+    }

@@ -1,0 +1,75 @@
+import json
+
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.views.decorators.http import require_POST
+from rest_framework.serializers import Serializer
+
+from athletes.models import Athlete
+from sessions.forms.floor import AttendanceSerializer, QuickLogSerializer, TapSerializer
+from sessions.models import PublishedSession
+from sessions.services.attendance import attendance_mark
+from sessions.services.floor import dose_change
+from sessions.services.floor_logs import as_planned, floor_log_write, rounds_made
+from sessions.services.floor_sheet import sheet_of
+from sessions.views.floor import found, told
+
+
+@require_POST
+def dose(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make one athlete's dose easier, harder, swap it, or undo that."""
+    return _answer(request, pk, TapSerializer, _change)
+
+
+@require_POST
+def attendance(request: HttpRequest, pk: int) -> HttpResponse:
+    """Mark that an athlete came, or take it back."""
+    return _answer(request, pk, AttendanceSerializer, _mark, shown=False)
+
+
+@require_POST
+def log(request: HttpRequest, pk: int) -> HttpResponse:
+    """Log a session as it was planned, with RPE."""
+    return _answer(request, pk, QuickLogSerializer, _log)
+
+
+def _change(session: PublishedSession, form: TapSerializer, by) -> None:
+    dose_change(session=session, tap=form.tap(), by=by)
+
+
+def _mark(session: PublishedSession, form: AttendanceSerializer, by) -> None:
+    said = form.validated_data
+    attendance_mark(session=session, athlete_id=said["athlete"], hour=said["hour"], by=by, came=said["came"])
+
+
+def _log(session: PublishedSession, form: QuickLogSerializer, by) -> None:
+    athlete = Athlete.objects.filter(pk=form.validated_data["athlete"]).first()
+    if athlete is None:
+        raise ValidationError("This athlete is gone. Reload the page.")
+    rounds = rounds_made(session, form.validated_data["hour"])
+    said = form.said(as_planned(session=session, athlete=athlete, rounds=rounds))
+    floor_log_write(session=session, athlete=athlete, said=said, by=by)
+
+
+def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act, shown: bool = True) -> HttpResponse:
+    """Do what was tapped, and tell how the athlete's row looks now; `refused` in words when it was not done."""
+    form = reads(data=_document(request.body))
+    if not form.is_valid():
+        return JsonResponse({"refused": "This tap cannot be read. Reload the page."}, status=422)
+    session, refused = found(pk), ""
+    try:
+        act(session, form, request.user)
+    except ValidationError as error:
+        refused = " ".join(error.messages)
+    if not shown and not refused:
+        return JsonResponse({"refused": ""})
+    sheet = sheet_of(session, form.validated_data["hour"])
+    own = [row for row in sheet.rows if row.athlete == form.validated_data["athlete"]]
+    return JsonResponse({**told(request, sheet, own), "refused": refused})
+
+
+def _document(body: bytes):
+    try:
+        return json.loads(body)
+    except ValueError:
+        return None
