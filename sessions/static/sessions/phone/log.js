@@ -1,0 +1,138 @@
+// The log: begins with everything as planned, so that how hard it was is often all there is to say. Kept on this phone
+// first; app.js sends it.
+
+import { latest, logs, sayLogged, send, stands, today } from "./app.js";
+import { listOutbox } from "./unsent.js";
+
+const POUND_KG = 0.45359237;
+const form = document.querySelector("[data-form]");
+const part = (name) => form.querySelector(`[data-part="${name}"]`);
+const groups = form ? [...form.querySelectorAll("[data-stations]")] : []; // the latest session first
+const wanted = new URLSearchParams(location.search).get("on");
+let chosen = groups.find((group) => !group.disabled);
+let logged = false; // a log of the chosen session stands
+
+listOutbox(document.querySelector("[data-outbox]"));
+form?.addEventListener("submit", keep);
+const begun = form ? begin() : null;
+
+async function begin() {
+  const records = await logs.all();
+  const known = groups.filter((group) => group.dataset.date <= today);
+  choose(known.find((group) => `${group.dataset.date}.${group.dataset.key}` === wanted) ?? known[0], records);
+  document.querySelectorAll("[data-choice]").forEach((choice) => (choice.hidden = choice.dataset.date > today));
+  form.querySelectorAll("[data-step]").forEach((button) => {
+    button.hidden = false;
+    button.addEventListener("click", () => step(button));
+  });
+  form.addEventListener("input", say);
+  form.elements.stopped.addEventListener("change", () => (part("did").open ||= form.elements.stopped.checked));
+  logs.changed(sayState);
+}
+
+// The page may have been made for another day than the one it is opened on.
+function choose(group, records) {
+  form.hidden = !group;
+  document.querySelector("[data-early]").hidden = Boolean(group);
+  if (!group) return;
+  const made = group === chosen;
+  groups.forEach((other) => (other.hidden = other.disabled = other !== group));
+  chosen = group;
+  part("name").textContent = group.dataset.name;
+  part("when").textContent = group.dataset.when;
+  const own = latest(records, group.dataset.key, group.dataset.date);
+  const newer = own && !(Date.parse(group.dataset.doneAt) > Date.parse(own.log.done_at)) ? own : null;
+  if (newer) fill(newer.log);
+  else if (!made) fillShared(group.dataset);
+  logged = Boolean(newer || group.dataset.doneAt);
+  if (newer) part("state").textContent = stands(newer);
+  else if (!made) part("state").textContent = logged ? "Logged. Keep it again to correct it." : "Not logged yet.";
+  say();
+}
+
+function fillShared({ rpe, pain, stopped, note }) {
+  for (const choice of form.elements.rpe) choice.checked = rpe !== "" && Number(choice.value) === Number(rpe);
+  form.elements.pain.checked = Boolean(pain);
+  form.elements.stopped.checked = Boolean(stopped);
+  form.elements.note.value = note;
+}
+
+function fill({ rpe, pain, stopped, note, entries }) {
+  fillShared({ rpe: rpe ?? "", pain, stopped, note });
+  for (const { station, rounds, dose, load_kg } of entries) {
+    const box = chosen.querySelector(`[data-station="${station}"]`);
+    if (!box) continue;
+    field(box, "rounds").value = rounds;
+    field(box, "dose").value = dose;
+    if (load_kg && field(box, "load")) field(box, "load").value = inPounds() ? Math.round(load_kg / POUND_KG) : load_kg;
+  }
+}
+
+function step(button) {
+  const input = button.parentElement.querySelector("input");
+  const value = Number(input.value || 0) + Number(button.dataset.step);
+  input.value = Math.min(Math.max(value, Number(input.min)), Number(input.max));
+  input.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
+// What is kept, in the words of the summary and of the button.
+function say() {
+  const changed = inputs().some((input) => input.value !== input.dataset.asked);
+  part("planned").textContent = changed ? "not all as planned" : "everything as planned";
+  const rated = form.elements.rpe.value !== "";
+  part("keep").textContent = logged ? "Keep the correction" : rated ? "Keep" : "Keep without RPE";
+}
+
+async function keep(event) {
+  event.preventDefault();
+  await begun; // a quick thumb is before the store is read
+  const { key, date, name } = chosen.dataset;
+  const before = (await logs.all()).filter((one) => one.state === "refused" && one.log.session_key === key && one.log.date === date);
+  try {
+    await logs.keep({ session_key: key, date, ...said() }, name);
+  } catch {
+    return form.submit(); // a browser that keeps nothing: the form goes on its own
+  }
+  for (const { key: refused } of before) await logs.discard(refused); // what was mended takes its place
+  part("did").open = false;
+  await send();
+  scrollTo({ top: 0 });
+}
+
+function said() {
+  const { rpe, pain, stopped, note } = form.elements;
+  const entries = [...chosen.querySelectorAll("[data-station]")].map((box) => ({
+    station: Number(box.dataset.station),
+    rounds: Number(field(box, "rounds").value),
+    dose: Number(field(box, "dose").value),
+    load_kg: loadOf(box),
+  }));
+  const hard = rpe.value === "" ? null : Number(rpe.value);
+  return { rpe: hard, pain: pain.checked, stopped: stopped.checked, note: note.value.trim(), entries };
+}
+
+// Kilograms; nothing where the figure is the one asked for, which was rounded to be shown.
+function loadOf(box) {
+  const input = field(box, "load");
+  if (!input || input.value === input.dataset.asked) return null;
+  return Number(input.value) * (inPounds() ? POUND_KG : 1);
+}
+
+async function sayState() {
+  const own = latest(await logs.all(), chosen.dataset.key, chosen.dataset.date);
+  if (own) part("state").textContent = stands(own);
+  logged ||= Boolean(own);
+  say();
+}
+
+function field(box, name) {
+  return box.querySelector(`[name="${name}-${box.dataset.station}"]`);
+}
+
+function inputs() {
+  return [...chosen.querySelectorAll("input[data-asked]")];
+}
+
+function inPounds() {
+  return form.dataset.loadUnit === "lb";
+}

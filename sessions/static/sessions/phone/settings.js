@@ -1,0 +1,74 @@
+// Settings: the switches of the clock, the home screen, and what this phone keeps.
+
+import { switches } from "../signals.js";
+import { addresses, lately, logs } from "./app.js";
+import { listOutbox } from "./unsent.js";
+
+const FAMILY = `coachhub ${addresses.home} `;
+const NO_PAGES = "This address has no HTTPS, so this phone cannot keep pages: without a network only your logs are kept.";
+const zone = document.body.dataset.zone;
+const install = document.querySelector("[data-install]");
+const forget = document.querySelector("[data-forget]");
+let offered = null;
+
+switches(document.querySelector("[data-switches]"));
+listOutbox(document.querySelector("[data-outbox]"));
+listKept();
+
+// ---- the home screen ----
+
+addEventListener("beforeinstallprompt", (event) => {
+  event.preventDefault(); // this page asks, not the browser
+  offered = event;
+  install.hidden = false;
+});
+addEventListener("appinstalled", () => (install.hidden = true));
+install.querySelector("button").addEventListener("click", () => offered?.prompt());
+
+// ---- what is kept ----
+
+async function listKept() {
+  const lines = [...(await pagesKept()), ...(await logsKept())];
+  const items = lines.map((words) => Object.assign(document.createElement("li"), { textContent: words }));
+  document.querySelector("[data-kept-list]").replaceChildren(...items);
+  forget.hidden = false;
+}
+
+async function pagesKept() {
+  if (!("caches" in self)) return [NO_PAGES];
+  const lines = [];
+  for (const name of (await caches.keys()).filter((name) => name.startsWith(FAMILY))) {
+    const cache = await caches.open(name);
+    for (const { url } of (await cache.keys()).filter(({ url }) => url.includes(addresses.home))) {
+      const seen = (await cache.match(url)).headers.get("Seen-At");
+      lines.push(`Page ${new URL(url).pathname.slice(addresses.home.length, -1) || "today"}, seen ${lately(Number(seen), zone)}`);
+    }
+  }
+  return lines;
+}
+
+async function logsKept() {
+  const records = await logs.all();
+  const waiting = records.filter((record) => record.state !== "sent").length;
+  const asked = forget.querySelector("[data-forget-question]");
+  if (waiting) asked.textContent = `${waiting} log${waiting > 1 ? "s are" : " is"} not sent yet and would be lost. Send first, or forget all the same.`;
+  return records.length ? [`Logs: ${records.length}, of which ${waiting} not sent`] : [];
+}
+
+forget.querySelector("button").addEventListener("click", async () => {
+  const registration = await navigator.serviceWorker?.getRegistration(addresses.home);
+  await registration?.unregister();
+  if ("caches" in self) {
+    const names = (await caches.keys()).filter((name) => name.startsWith(FAMILY));
+    await Promise.all(names.map((name) => caches.delete(name)));
+  }
+  await logs.forget();
+  try {
+    localStorage.removeItem("clock-signals");
+  } catch {
+    // nothing was kept there
+  }
+  document.querySelector("[data-kept]").textContent = "Nothing is kept on this phone any more. Opening the link again begins anew.";
+  document.querySelector("[data-kept-list]").replaceChildren();
+  forget.hidden = true;
+});

@@ -1,0 +1,307 @@
+"""The log on a phone: few taps, nothing lost, nothing doubled, and honest about what is sent."""
+
+import contextlib
+import os
+import shutil
+import signal
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.test import Client
+from django.urls import reverse
+from playwright.sync_api import BrowserContext, Page, expect
+from rest_framework.response import Response
+
+from athletes.models import Athlete, Link
+from athletes.selectors.gym import today
+from athletes.services.links import link_issue
+from sessions.api import logs as api
+from sessions.models import Log, Target
+from tests import gym
+from tests.browser.conftest import ARGUMENTS
+from tests.browser.test_phone_app import wait_until_kept
+from tests.conftest import publish
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+PHONE = {"width": 360, "height": 740}
+PATIENT_MS = 60_000  # a phone that was killed reads its disk anew, and waits before it sends again
+
+
+@pytest.fixture
+def link(furnished, coach) -> Link:
+    gym.people(2)
+    circuit = gym.circuit()
+    for back in (7, 0):
+        monday = gym.this_monday() - timedelta(days=back)
+        publish(gym.planned_week(monday, *[circuit] * 7), coach, day=monday)
+    return link_issue(athlete=Athlete.objects.first(), by=None)
+
+
+@pytest.fixture
+def page(open_page, link) -> Page:
+    page = open_page(Client(), **PHONE, has_touch=True, is_mobile=True)
+    page.goto(at(link))
+    return page
+
+
+@pytest.fixture
+def frank_page(chromium, link, live_server) -> Page:
+    """A page whose server refuses, which the browser calls an error in its console."""
+    context = chromium.new_context(viewport=PHONE, base_url=live_server.url)
+    page, errors = context.new_page(), []
+    page.on("pageerror", lambda error: errors.append(error))
+    page.goto(at(link))
+    yield page
+    context.close()
+    assert errors == []
+
+
+def at(link: Link, name: str = "phone-log") -> str:
+    return reverse(f"sessions:{name}", args=[link.token])
+
+
+def rate(page: Page, rpe: int) -> None:
+    page.get_by_role("radio", name=str(rpe)).first.check()
+
+
+def keep(page: Page, words: str = "Keep") -> None:
+    page.get_by_role("button", name=words, exact=True).click()
+
+
+def wait_for(page: Page, count: int) -> None:
+    for _ in range(200):
+        if Log.objects.count() >= count:
+            return
+        page.wait_for_timeout(50)
+
+
+def test_everything_as_planned_is_three_taps_from_the_first_page(page, link):
+    page.goto(at(link, "phone"))
+    page.get_by_role("link", name="Log", exact=True).tap()
+    page.get_by_role("radio", name="7").tap()
+    page.get_by_role("button", name="Keep", exact=True).tap()
+    expect(page.locator("[data-part=state]")).to_contain_text("Logged, RPE 7. Sent today")
+    log = Log.objects.get()
+    asked = Target.objects.filter(session=log.session, athlete=link.athlete, rung__gte=0)
+    assert (log.date, log.rpe, log.pain, log.stopped) == (today(), 7, False, False)
+    assert {(e.station, e.rounds, e.dose) for e in log.entries.all()} == {(t.station, 5, t.dose) for t in asked}
+
+
+def test_what_was_done_otherwise_is_counted_up_and_down(page):
+    page.get_by_text("What I did").tap()
+    first = page.locator("[data-station='1']:visible")
+    asked = float(first.get_by_label("kcal in each").input_value())
+    first.get_by_role("button", name="− Rounds").tap()
+    first.get_by_role("button", name="+ kcal").tap()
+    expect(page.locator("[data-part=planned]")).to_have_text("not all as planned")
+    page.get_by_text("Stopped early").tap()
+    page.get_by_label("Note").fill("left knee")
+    rate(page, 9)
+    keep(page)
+    wait_for(page, 1)
+    entry = Log.objects.get().entries.get(station=1)
+    assert (entry.rounds, entry.dose) == (4, asked + 1)
+    assert (Log.objects.get().stopped, Log.objects.get().note) == (True, "left knee")
+
+
+def test_buttons_stop_at_nothing_and_at_the_most(page):
+    page.get_by_text("What I did").tap()
+    rounds = page.locator("[data-station='1']:visible").get_by_label("Rounds")
+    for words, end in (("− Rounds", "0"), ("+ Rounds", "10")):
+        for _ in range(12):
+            page.locator("[data-station='1']:visible").get_by_role("button", name=words).tap()
+        assert rounds.input_value() == end
+
+
+def test_a_log_without_a_network_says_so_and_goes_by_itself_later(page, link):
+    wait_until_kept(page)
+    page.context.set_offline(True)
+    page.goto(at(link))
+    rate(page, 6)
+    keep(page)
+    expect(page.locator("[data-part=state]")).to_have_text("Kept on this phone, RPE 6, not sent yet.")
+    page.goto(at(link, "phone"))
+    expect(page.locator("[data-logged]")).to_contain_text("not sent yet")
+    expect(page.locator("[data-unsent]")).to_contain_text("1 log is not sent yet.")
+    assert not Log.objects.exists()
+    page.context.set_offline(False)
+    expect(page.locator("[data-logged]")).to_contain_text("Logged, RPE 6. Sent today")
+    expect(page.locator("[data-unsent]")).to_be_hidden()
+    assert Log.objects.get().rpe == 6
+
+
+def test_it_goes_too_when_every_page_is_closed(page, link):
+    """The browser tells the service worker that there is a network again."""
+    wait_until_kept(page)
+    page.context.set_offline(True)
+    rate(page, 5)
+    keep(page)
+    expect(page.locator("[data-part=state]")).to_contain_text("not sent yet")
+    tags = "async () => (await (await navigator.serviceWorker.ready).sync.getTags())"
+    page.wait_for_function(f"async () => (await ({tags})()).includes('logs')")
+    context, origin = page.context, page.evaluate("() => location.origin")
+    other = context.new_page()
+    page.close()
+    context.set_offline(False)
+    session, found = context.new_cdp_session(other), []
+    session.on("ServiceWorker.workerRegistrationUpdated", lambda news: found.extend(news["registrations"]))
+    other.goto(f"{origin}/healthy")
+    session.send("ServiceWorker.enable")
+    other.wait_for_timeout(300)
+    facts = {"origin": origin, "registrationId": found[0]["registrationId"], "tag": "logs", "lastChance": False}
+    session.send("ServiceWorker.dispatchSyncEvent", facts)
+    wait_for(other, 1)
+    assert Log.objects.get().rpe == 5
+
+
+def test_a_correction_takes_the_place_of_what_was_logged(page, link):
+    rate(page, 6)
+    keep(page)
+    expect(page.locator("[data-part=state]")).to_contain_text("Sent today")
+    page.reload()
+    expect(page.get_by_role("radio", name="6")).to_be_checked()
+    rate(page, 8)
+    keep(page, "Keep the correction")
+    expect(page.locator("[data-part=state]")).to_contain_text("RPE 8. Sent today")
+    assert [log.rpe for log in Log.objects.filter(replaced=False)] == [8]
+
+
+def test_a_log_that_is_refused_stays_says_why_and_can_be_mended(frank_page, link, monkeypatch):
+    def refuse(**given):
+        raise ValidationError("Station 1: check the figures.")
+
+    monkeypatch.setattr(api, "log_write", refuse)
+    rate(frank_page, 6)
+    keep(frank_page)
+    expect(frank_page.locator("[data-outbox]")).to_contain_text("not taken: Station 1: check the figures.")
+    monkeypatch.undo()
+    frank_page.reload()
+    expect(frank_page.locator("[data-outbox]")).to_contain_text("check the figures")
+    assert not Log.objects.exists()
+    frank_page.get_by_role("link", name="Change it and keep it again").click()
+    rate(frank_page, 7)
+    keep(frank_page, "Keep the correction")
+    expect(frank_page.locator("[data-outbox]")).to_be_hidden()
+    assert Log.objects.get().rpe == 7
+
+
+def test_a_refused_log_can_be_discarded_in_two_steps(frank_page, monkeypatch):
+    def refuse(**given):
+        raise ValidationError("Station 1: check the figures.")
+
+    monkeypatch.setattr(api, "log_write", refuse)
+    rate(frank_page, 6)
+    keep(frank_page)
+    frank_page.get_by_role("button", name="Discard").click()
+    expect(frank_page.locator("[data-outbox] li")).to_have_count(1)
+    frank_page.get_by_role("button", name="Discard for good").click()
+    expect(frank_page.locator("[data-outbox]")).to_be_hidden()
+
+
+def test_what_an_old_link_could_not_send_the_new_one_sends(frank_page, link):
+    new = link_issue(athlete=link.athlete, by=None)
+    rate(frank_page, 4)
+    keep(frank_page)
+    expect(frank_page.locator("[data-outbox]")).to_contain_text("Ask staff for your new link")
+    frank_page.goto(at(new))
+    wait_for(frank_page, 1)
+    assert Log.objects.get().rpe == 4
+    expect(frank_page.locator("[data-outbox]")).to_be_hidden()
+
+
+def test_an_earlier_session_is_one_tap_further(page):
+    page.get_by_text("Another session").tap()
+    yesterday = today() - timedelta(days=1)
+    choice = page.locator(f"[data-choice][data-date='{yesterday}']")
+    choice.get_by_role("link", name="Log it").tap()
+    expect(page.locator("[data-part=when]")).to_contain_text(f"{yesterday:%A} {yesterday.day}")
+    keep(page, "Keep without RPE")
+    wait_for(page, 1)
+    assert Log.objects.get().date == yesterday
+
+
+def test_without_scripts_the_form_goes_on_its_own(open_page, link):
+    page = open_page(Client(), **PHONE, java_script_enabled=False)
+    page.goto(at(link))
+    rate(page, 7)
+    keep(page)
+    expect(page.locator("[data-part=state]")).to_contain_text("Logged, RPE 7.")
+    assert Log.objects.get().rpe == 7
+
+
+# ---- killed half-way ----
+
+
+@pytest.fixture
+def start_phone(chromium, live_server, tmp_path) -> Callable[[], BrowserContext]:
+    """A browser that keeps what it has on disk, as a phone does, each time begun anew."""
+    folder = tmp_path / "phone"
+
+    def start() -> BrowserContext:
+        return chromium.browser_type.launch_persistent_context(
+            folder, executable_path=shutil.which("chromium"), args=ARGUMENTS, viewport=PHONE, base_url=live_server.url
+        )
+
+    yield start
+    kill_browser(folder)
+
+
+def kill_browser(folder: Path) -> None:
+    """End the browser that this test started on its own folder, as a phone does that has no battery left."""
+    for process in Path("/proc").glob("[0-9]*"):
+        with contextlib.suppress(OSError):
+            words = (process / "cmdline").read_text().split("\0")
+            if f"--user-data-dir={folder}" in words and not any(word.startswith("--type=") for word in words):
+                os.kill(int(process.name), signal.SIGKILL)
+
+
+@pytest.fixture
+def unreachable(monkeypatch) -> pytest.MonkeyPatch:
+    """A server that takes no log, until it is undone: a browser may call its own offline mode off when it starts."""
+    monkeypatch.setattr(api.MyLogsView, "post", lambda *given: Response(status=503))
+    return monkeypatch
+
+
+def log_offline(page: Page, link: Link, numbers: range) -> None:
+    for number in numbers:
+        day = today() - timedelta(days=number % 5)
+        key = Log._meta.get_field("session").related_model.objects.filter(date=day).first().key
+        page.goto(f"{at(link)}?on={day}.{key}")
+        page.get_by_label("Note").fill(f"log {number}")
+        page.locator("[data-part=keep]").click()
+        expect(page.locator("[data-part=state]")).to_contain_text("not sent yet", timeout=PATIENT_MS)
+
+
+def test_twenty_logs_without_a_network_all_arrive_once_though_the_browser_is_killed(
+    start_phone, link, tmp_path, unreachable
+):
+    context = start_phone()
+    page = context.pages[0]
+    page.goto(at(link))
+    wait_until_kept(page)
+    context.set_offline(True)
+    log_offline(page, link, range(10))
+    kill_browser(tmp_path / "phone")
+
+    context = start_phone()
+    context.set_offline(True)
+    page = context.pages[0]
+    page.goto(at(link))
+    expect(page.locator("[data-unsent]")).to_contain_text("10 logs are not sent yet.", timeout=PATIENT_MS)
+    log_offline(page, link, range(10, 20))
+    unreachable.undo()
+    context.set_offline(False)
+    wait_for(page, 3)
+    kill_browser(tmp_path / "phone")  # in the middle of sending
+
+    context = start_phone()
+    page = context.pages[0]
+    page.goto(at(link))
+    expect(page.locator("[data-unsent]")).to_be_hidden(timeout=PATIENT_MS)
+    wait_for(page, 20)
+    assert sorted(Log.objects.values_list("note", flat=True)) == sorted(f"log {number}" for number in range(20))
+    standing = {log.date: int(log.note.split()[1]) for log in Log.objects.filter(replaced=False)}
+    assert standing == {today() - timedelta(days=back): 15 + back for back in range(5)}
