@@ -4,7 +4,8 @@ import numpy as np
 
 from athletes.capacity import ergometer
 from sessions.scaling.constants import SLOW_SHARE, SLOW_TAU_S
-from sessions.scaling.fade import fade_sum, fade_sum_slope
+from sessions.scaling.effort import effort_of, lean_of, slow_seconds
+from sessions.scaling.fade import fade_sum
 
 
 def fast_tau(critical_power_w, w_prime_j, recovery_share):
@@ -43,16 +44,15 @@ def hold_power(
 def hold_power_gradient(theta, work_s, rotations, rotation_s, recovery_share, headroom):
     """Derivatives (..., 3) of the log of `hold_power` by log CP, log W' and log k, at `theta` (..., 3); else as there.
 
-    CP and W' also set how fast W' comes back, so both reach the power by the sum of the sets as well.
+    `rotations` is one whole number.
     """
-    critical_power_w, w_prime_j, ramp_s = np.exp(np.moveaxis(np.asarray(theta, float), -1, 0))
-    tau_s = fast_tau(critical_power_w, w_prime_j, recovery_share)
-    rest_s = rotation_s - np.asarray(work_s, float)
-    seconds = work_s * fade_sum(0.0, rest_s, rotations, tau_s) + ramp_s
-    above = (1.0 - headroom) * w_prime_j / seconds
-    power = critical_power_w + above
-    slower = above * work_s * fade_sum_slope(rest_s, rotations, tau_s) / seconds
-    return np.stack([critical_power_w + slower, above - slower, -above * ramp_s / seconds], -1) / power[..., None]
+    ability = np.exp(np.moveaxis(np.asarray(theta, float), -1, 0))
+    work_s, recovery_share = np.asarray(work_s, float), np.asarray(recovery_share, float)
+    rate, rest_s = ability[0] * (1.0 - recovery_share) / ability[1], rotation_s - work_s
+    effort = effort_of(ability, rate, work_s, rest_s, slow_seconds(work_s, rest_s, rotations), rotations)
+    gradient = effort.power(1.0 - headroom)[1] * lean_of(effort, rate, work_s, rest_s, rotations)
+    gradient[0] += 1.0
+    return np.moveaxis(gradient, 0, -1)
 
 
 def power_for_dose(dose, work_s, is_kcal, is_run, kcal_base, kcal_slope):

@@ -20,20 +20,32 @@ def fade_sum(first_s, period_s, count, fast_tau_s, slow_share=SLOW_SHARE, slow_t
     return (1.0 - slow_share) * fast + slow_share * _exponential_sum(first_s, period_s, count, slow_tau_s)
 
 
-def fade_sum_slope(period_s, count, fast_tau_s, slow_share=SLOW_SHARE):
-    """Derivative by log τ_f of `fade_sum` of sets of which the latest is just over (`first_s` 0).
+def repeats(left, count):
+    """Σ leftʳ over r = 0 … count − 1, and left^count; `count` one whole number, `left` from 0 to 1.
 
-    With a = period / τ and F the fast sum, F·(a / (eᵃ − 1) − R·a / (eᴿᵃ − 1)).
+    By doubling, in sums of positive terms alone: quick for large arrays, and exact at 1, where nothing fades.
     """
-    step = np.asarray(period_s, float) / fast_tau_s
-    fast = _exponential_sum(0.0, period_s, count, fast_tau_s)
-    return (1.0 - slow_share) * fast * (_bernoulli(step) - _bernoulli(count * step))
+    if count < 2:
+        return np.full_like(left, count), left if count else np.ones_like(left)
+    total, power = 1.0, left
+    for digit in f"{count:b}"[1:]:
+        total, power = total + total * power, power * power
+        if digit == "1":
+            total, power = total + power, power * left
+    return total, power
 
 
-def _bernoulli(x):
-    """x / (eˣ − 1), 1 at 0."""
-    with np.errstate(over="ignore"):
-        return np.where(x == 0.0, 1.0, x / np.where(x == 0.0, 1.0, np.expm1(x)))
+def repeats_slope(left, count):
+    """Σ r·leftʳ over r = 0 … count − 1: the derivative of the sum in `repeats` by log left."""
+    if count < 2:
+        return np.zeros_like(left)
+    slope, total, power, done = 0.0, 1.0, left, 1
+    for digit in f"{count:b}"[1:]:
+        slope = slope + power * (slope + done * total)
+        total, power, done = total + total * power, power * power, 2 * done
+        if digit == "1":
+            slope, total, power, done = slope + done * power, total + power, power * left, done + 1
+    return slope
 
 
 def _exponential_sum(first_s, period_s, count, tau_s):

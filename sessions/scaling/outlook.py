@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sessions.scaling.ability import log_sd
-from sessions.scaling.plan import demand_of, fraction_of, power_of, target_gradient
+from sessions.scaling.allocate import load_of
+from sessions.scaling.demand import diagonal
 
 LEAST_MARGIN = 1e-6  # of the capacity: what is left counts as nothing below it
 LEAST_POWER = 1e-6  # keeps the logarithm of a power or dose of zero finite
@@ -14,44 +14,48 @@ LEAST_SD = 1e-9
 
 @dataclass(frozen=True, eq=False)
 class Outlook:
-    """`headroom` and `probability` (n, S), and `demand` (n, S, S), at the most probable ability."""
+    """`headroom` and `probability` (S, n), and `demand` (S, S, n), at the most probable ability; at rest they mean
+    nothing.
+    """
 
     headroom: np.ndarray
     probability: np.ndarray
     demand: np.ndarray
 
 
-def outlook(circuit, final, ability):
-    """The `Outlook` of a `Plan` at an `Ability`."""
-    chosen = final.chosen
-    demand = demand_of(circuit, chosen, ability, final.recovery)
-    parts = demand * fraction_of(chosen, ability, final.dose)[:, None, :]
-    own_demand = np.diagonal(demand, axis1=1, axis2=2)
-    own_load = np.diagonal(parts, axis1=1, axis2=2)
-    load = parts.sum(-1)
-    margin = np.maximum(1.0 - (load - own_load), LEAST_MARGIN)
-    gradient = target_gradient(circuit, chosen, final.belief, final.recovery, 1.0 - margin)
-    sd = np.maximum(log_sd(final.belief, gradient), LEAST_SD)
-    spare = _log_spare(chosen, ability, final.dose, margin / np.where(chosen.present, own_demand, 1.0))
-    return Outlook(
-        headroom=1.0 - load,
-        probability=np.where(chosen.present, normal_cdf(spare / sd), 1.0),
-        demand=demand,
-    )
-
-
-def _log_spare(chosen, ability, dose, most_fraction):
-    """Log of what could just be held in the last round over what is asked, power or repetitions; (n, S)."""
-    power = ability.critical_power + most_fraction * ability.w_prime / chosen.window_s
-    can = np.where(chosen.is_engine, power, most_fraction * ability.most)
-    asked = np.where(chosen.is_engine, power_of(chosen, dose), dose)
-    return np.log(np.maximum(can, LEAST_POWER) / np.maximum(asked, LEAST_POWER))
+def outlook(task, plan, power, amount):
+    """The `Outlook` of powers (E, n) and amounts (M, n) at the rungs of a `Plan`."""
+    ability = plan.expected
+    demand = ability.demand(task)
+    own_demand = diagonal(demand)
+    fraction = ability.fraction_of(power, amount)
+    load = load_of(demand, fraction)
+    margin = np.maximum(1.0 - load + own_demand * fraction, LEAST_MARGIN)
+    spare = _spare(plan, power, amount, margin, own_demand)
+    return Outlook(1.0 - load, normal_cdf(spare), demand)
 
 
 def normal_cdf(z):
     """Standard normal distribution function, within 1.5e-7: Abramowitz & Stegun, formula 7.1.26 for erf."""
     x = np.abs(z) / np.sqrt(2.0)
     t = 1.0 / (1.0 + 0.3275911 * x)
-    series = t * (0.254829592 + t * (-0.284496736 + t * (1.421413741 + t * (-1.453152027 + t * 1.061405429))))
-    tail = 0.5 * series * np.exp(-(x**2))
-    return np.where(np.asarray(z) < 0, tail, 1.0 - tail)
+    series = 1.061405429 * t
+    for coefficient in (-1.453152027, 1.421413741, -0.284496736, 0.254829592):
+        series += coefficient
+        series *= t
+    return 0.5 + np.copysign(0.5 - 0.5 * series * np.exp(-x * x), z)
+
+
+def _spare(plan, power, amount, margin, own_demand):
+    """How many SDs (S, n) lie between what is asked and what could just be held in the last round, in logarithms."""
+    chosen, expected, doubt = plan.chosen, plan.expected, plan.doubt
+    can_power, share_above = expected.effort.power(margin[chosen.ladder.engine_rows])
+    rows = chosen.ladder.movement_rows
+    can_amount = expected.most * margin[rows] / own_demand[rows]
+    spare = chosen.weave(
+        np.maximum(can_power, LEAST_POWER) / np.maximum(power, LEAST_POWER),
+        np.maximum(can_amount, LEAST_POWER) / np.maximum(amount, LEAST_POWER),
+    )
+    np.log(spare, out=spare)
+    spare /= np.maximum(chosen.weave(doubt.sd(share_above), doubt.log_most_sd), LEAST_SD)
+    return spare

@@ -1,149 +1,116 @@
 """Doses for a given choice of rungs: by time, by own capacity, shared between stations, in whole numbers."""
 
 from dataclasses import dataclass
+from types import SimpleNamespace
 
 import numpy as np
 
-from sessions.scaling.ability import Ability, Belief, belief_of, cautious
-from sessions.scaling.constants import REPETITIONS_TAU_S, ROUNDING_SLACK
-from sessions.scaling.demand import demand_matrix, recovery_share
-from sessions.scaling.engine import dose_at_power, fast_tau, hold_power_gradient, power_for_dose
-from sessions.scaling.ladder import Chosen, choose
+from athletes.capacity.constants import ENGINES
+from sessions.scaling.ability import Ability, Doubt, abilities_of
+from sessions.scaling.asking import Asking, asking_of
+from sessions.scaling.chosen import Chosen
+from sessions.scaling.demand import recovery_share
+from sessions.scaling.options import whole_steps
 from sessions.scaling.pins import share_around
-from sessions.scaling.repetitions import time_limit
 
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """Doses of n athletes at S stations for the chosen rungs, (n, S), before anyone is moved down a ladder."""
+    """Doses of n athletes at S stations for the chosen rungs, (S, n), before anyone is moved down a ladder."""
 
     chosen: Chosen
-    belief: Belief
-    pinned: np.ndarray  # where rung and dose are set by hand
-    recovery: np.ndarray  # mean power between an engine's sets, as a share of its CP
-    ability: Ability  # the cautious one, on which the doses rest
-    demand: np.ndarray  # (n, S, S), for that ability
-    wanted_dose: np.ndarray  # prescription times the intent of the day
-    asked_dose: np.ndarray  # as much of it as may be asked of this athlete
-    exposed: np.ndarray  # it is `Room.most_dose` that limits what is asked
+    asking: Asking
+    expected: Ability  # the most probable
+    cautious: Ability  # on which the doses rest
+    doubt: Doubt
+    sd_log: np.ndarray  # SD of the log of the target that own capacity allows
+    demand: np.ndarray  # (S, S, n), for the cautious ability
     own_cap_dose: np.ndarray  # what time and own capacity alone would allow, in whole steps
-    alone_dose: np.ndarray  # the same, but no more than asked
+    alone_dose: np.ndarray  # the same, but no more than may be asked
     dose: np.ndarray  # what is left after sharing, in whole steps; where pinned, the dose set by hand
-    left: np.ndarray  # of the capacity in each row, for what is not set by hand
     time_bound: np.ndarray  # time allows less than own capacity
     share: np.ndarray  # of the capped dose that sharing leaves, 0 to 1
     stopped_by: np.ndarray  # the row that stopped a station's share, −1 where none
-    fraction: np.ndarray  # x after sharing, before rounding
+    left: np.ndarray  # of the capacity in each row, for what is not set by hand
+    fraction: np.ndarray  # of the capacity asked for after sharing, before rounding
 
 
-def plan(circuit, ladder, room, rung, intent, quantile):
-    """The `Plan` for rungs (n, S)."""
-    chosen = choose(ladder, rung)
-    belief = belief_of(room, chosen, rung)
-    wanted_dose = np.where(chosen.present, chosen.dose * min(intent, 1.0), 0.0)
-    pinned = room.pinned
-    shared_dose = wanted_dose * room.at_rung(room.share, rung, 1.0)
-    most_dose = room.at_rung(room.most_dose, rung, np.inf)
-    asked_dose = np.minimum(shared_dose, most_dose)
-    planned_dose = asked_dose if room.pinned_dose is None else np.where(pinned, room.pinned_dose, asked_dose)
-    recovery = recovery_share(_busy(chosen, planned_dose), chosen.window_s, circuit.rotation_s)
-    ability = cautious(belief, target_gradient(circuit, chosen, belief, recovery, circuit.headroom), quantile)
-    demand = demand_of(circuit, chosen, ability, recovery)
+def plan_of(task, crowd, rung):
+    """The `Plan` of a `Crowd` for rungs (S, n)."""
+    chosen = Chosen(task.ladder, rung)
+    asking = asking_of(crowd, chosen)
+    expected, cautious, doubt, sd_log = abilities_of(task, crowd, chosen, recovery_of(task, chosen, asking))
+    demand = cautious.demand(task)
     return Plan(
         chosen=chosen,
-        belief=belief,
-        pinned=pinned,
-        recovery=recovery,
-        ability=ability,
+        asking=asking,
+        expected=expected,
+        cautious=cautious,
+        doubt=doubt,
+        sd_log=sd_log,
         demand=demand,
-        wanted_dose=wanted_dose,
-        asked_dose=asked_dose,
-        exposed=most_dose < shared_dose,
-        **_doses(chosen, pinned, ability, demand, asked_dose, planned_dose, 1.0 - circuit.headroom),
+        **_doses(task, asking, cautious, demand),
     )
 
 
-def _doses(chosen, pinned, ability, demand, asked_dose, planned_dose, limit):
-    """The fields of `Plan` that say what fits: by time, by own capacity, and together; `limit` is 1 − headroom."""
-    most_by_time = np.where(chosen.is_engine, np.inf, time_limit(chosen.window_s, chosen.seconds_per_unit))
-    own_fraction = limit / np.where(chosen.present, np.diagonal(demand, axis1=1, axis2=2), 1.0)
-    own_dose = dose_of(chosen, ability, own_fraction)
-    own_cap = np.minimum(own_dose, most_by_time)
-    alone = np.minimum(own_cap, asked_dose)
+def recovery_of(task, chosen, asking):
+    """Mean power (E, n) between the sets at every engine, as a share of CP.
 
-    fraction = fraction_of(chosen, ability, np.minimum(asked_dose, most_by_time))
-    capped = np.where(chosen.present, np.minimum(fraction, own_fraction), 0.0)
-    by_hand = np.where(pinned, fraction_of(chosen, ability, planned_dose), 0.0)
+    An engine fills its window with work, a movement takes what its dose takes.
+    """
+    movements, rows = chosen.movements, chosen.ladder.movement_rows
+    worked = np.minimum(asking.planned[rows] * movements.seconds_per_unit, movements.window_s)
+    busy_s = chosen.weave(chosen.engines.window_s, worked) * chosen.present
+    return recovery_share(busy_s.sum(0), chosen.engines.window_s, task.rotation_s)
+
+
+def own_movements(task, chosen, most):
+    """Doses (M, n) that the capacity `most` (M, n) of movements would allow at these stations alone."""
+    own = np.diagonal(task.movement_sets)[chosen.ladder.movement_rows]
+    return most * (task.limit / own)[:, None]
+
+
+def _doses(task, asking, ability, demand):
+    """The fields of `Plan` that say what fits: by time, by own capacity, and together."""
+    chosen, pinned, step = ability.chosen, asking.pinned, ability.chosen.asked.step
+    own_power, _ = ability.effort.power(task.limit)
+    own_movement, by_time = own_movements(task, chosen, ability.most), chosen.movements.most_by_time
+    own_cap = chosen.weave(chosen.engines.dose_at(own_power), np.minimum(own_movement, by_time))
+    alone = np.minimum(own_cap, asking.most)
+
+    capped = ability.fraction_of(*chosen.parts(alone))
+    limit = np.where(chosen.present, task.limit, np.inf)
+    by_hand = None if pinned is None else np.where(pinned, ability.fraction_of(*chosen.parts(asking.planned)), 0.0)
     share, stopped_by, left = share_around(demand, capped, by_hand, pinned, limit)
+    fraction = share * capped
     # Up to the critical power a dose costs nothing, so sharing never takes that away.
-    shared = np.where(capped > 0, dose_of(chosen, ability, share * capped), np.inf)
+    own_cap_dose = whole_steps(own_cap, step)
+    alone_dose = np.minimum(own_cap_dose, asking.most_steps)
+    dose = np.minimum(whole_steps(ability.dose_of(fraction), step), alone_dose)
     return {
-        "own_cap_dose": whole_steps(own_cap, chosen),
-        "alone_dose": whole_steps(alone, chosen),
-        "dose": np.where(pinned, planned_dose, whole_steps(np.minimum(shared, alone), chosen)),
-        "left": left,
-        "time_bound": most_by_time < own_dose,
+        "own_cap_dose": own_cap_dose,
+        "alone_dose": alone_dose,
+        "dose": dose if pinned is None else np.where(pinned, asking.planned, dose),
+        "time_bound": chosen.weave(False, by_time < own_movement, bool),
         "share": share,
         "stopped_by": stopped_by,
-        "fraction": np.where(pinned, by_hand, share * capped),
+        "left": left,
+        "fraction": fraction if pinned is None else np.where(pinned, by_hand, fraction),
     }
 
 
-def on_the_way_back(plan, ramp):
-    """Doses (n, S) after a break: the part `ramp` (n,) of each in whole steps, and one step at least."""
-    part = np.maximum(whole_steps(plan.dose * ramp[:, None], plan.chosen), plan.chosen.step)
-    return np.where(plan.pinned, plan.dose, np.minimum(part, plan.dose))
+# --- What `sessions.targets.programmed` asks for; `gradient.own_cap_gradient` gives it in one call, and these go ---
+
+
+def plan(circuit, ladder, room, rung, intent, quantile):
+    from sessions.scaling.gradient import own_cap_gradient
+
+    names = [[option.engine for option in station.options] for station in circuit.stations]
+    engine = [[ENGINES.index(names[s][r]) if r >= 0 and names[s][r] else -1 for s, r in enumerate(row)] for row in rung]
+    cells = np.nonzero(np.array(engine, int).reshape(rung.shape) >= 0)
+    belief = SimpleNamespace(cells=cells, slopes=own_cap_gradient(circuit, room, rung, intent)[cells])
+    return SimpleNamespace(chosen=SimpleNamespace(engine=np.array(engine, int)), belief=belief, recovery=None)
 
 
 def target_gradient(circuit, chosen, belief, recovery, headroom):
-    """Gradient (K, 3) of the log power that each engine cell can hold alone; `headroom` a scalar or (n, S)."""
-    cells = belief.cells
-    left = np.broadcast_to(headroom, recovery.shape)[cells]
-    window_s = chosen.window_s[cells]
-    return hold_power_gradient(belief.mean, window_s, circuit.rotations, circuit.rotation_s, recovery[cells], left)
-
-
-def demand_of(circuit, chosen, ability, recovery):
-    """Demand matrix (n, S, S) for an ability; rows and columns of stations at rest are nothing."""
-    engine_tau = fast_tau(ability.critical_power, ability.w_prime, recovery)
-    demand = demand_matrix(
-        fast_tau_s=np.where(chosen.is_engine, engine_tau, REPETITIONS_TAU_S),
-        refill_s=circuit.rotation_s - np.where(chosen.is_engine, chosen.window_s, 0.0),
-        ramp_share=np.where(chosen.is_engine, ability.ramp_s / chosen.window_s, 0.0),
-        overlap=chosen.overlap,
-        interval_s=circuit.step_s,
-        rotations=circuit.rotations,
-    )
-    return np.where(chosen.present[:, :, None] & chosen.present[:, None, :], demand, 0.0)
-
-
-def fraction_of(chosen, ability, dose):
-    """Dose as a fraction x of the capacity: (P − CP)·w / W', or n / M; 0 for a power up to CP."""
-    power = power_of(chosen, dose)
-    above = np.maximum(power - ability.critical_power, 0.0) * chosen.window_s / ability.w_prime
-    return np.where(chosen.is_engine, above, dose / ability.most)
-
-
-def dose_of(chosen, ability, fraction):
-    """The dose that asks for a fraction x: the inverse of `fraction_of`, at CP or more for an engine."""
-    power = ability.critical_power + fraction * ability.w_prime / chosen.window_s
-    engine_dose = dose_at_power(
-        power, chosen.window_s, chosen.is_kcal, chosen.is_run, chosen.kcal_base, chosen.kcal_slope
-    )
-    return np.where(chosen.is_engine, engine_dose, fraction * ability.most)
-
-
-def power_of(chosen, dose):
-    """Even power (running: speed) that does a dose exactly within the window; meaningless for movements."""
-    return power_for_dose(dose, chosen.window_s, chosen.is_kcal, chosen.is_run, chosen.kcal_base, chosen.kcal_slope)
-
-
-def whole_steps(dose, chosen):
-    """A dose rounded down to whole calories, repetitions or seconds, metres to 5 m; 0 at rest."""
-    return np.where(chosen.present, np.floor(dose / chosen.step + ROUNDING_SLACK) * chosen.step, 0.0)
-
-
-def _busy(chosen, asked_dose):
-    """Seconds worked at each station: an engine fills its window, a movement takes the dose asked; (n, S)."""
-    worked = np.minimum(asked_dose * chosen.seconds_per_unit, chosen.window_s)
-    return np.where(chosen.present, np.where(chosen.is_engine, chosen.window_s, worked), 0.0)
+    return belief.slopes

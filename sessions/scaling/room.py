@@ -49,23 +49,13 @@ class Room:
             return np.zeros(self.allowed.shape[:2], bool)
         return self.pinned_rung != NO_PIN
 
-    def at_rung(self, array, rung, otherwise):
-        """An (n, S, L) array of this room at the rungs (n, S) that were chosen; `otherwise` where it is None."""
-        if array is None:
-            return np.full(rung.shape, otherwise)
-        return np.take_along_axis(array, np.maximum(rung, 0)[..., None], -1)[..., 0]
-
     def validate(self, circuit):
-        """Raise ValueError when the arrays do not fit the circuit, or a number that is needed is missing."""
+        """Raise ValueError when the arrays do not fit the circuit, or limits or targets set by hand make no sense."""
         shape = (len(self), len(circuit.stations), max(len(station.options) for station in circuit.stations))
         self._validate_shapes(shape)
         self._validate_limits()
         if self.pinned_rung is not None:
             self._validate_pins(np.array([len(station.options) for station in circuit.stations]))
-        for s, station in enumerate(circuit.stations):
-            for rung, option in enumerate(station.options):
-                if not self._known(option.engine, s, rung).all():
-                    raise ValueError(f"Station {s + 1}, rung {rung}: an athlete who may do it has no estimate.")
 
     def _validate_shapes(self, shape):
         for array in (self.repetitions_mean, self.repetitions_sd, self.allowed, self.share, self.most_dose):
@@ -92,21 +82,6 @@ class Room:
             raise ValueError("A target set by hand stands on a rung that its station has not; choose one of its list.")
         if not (np.isfinite(dose) & np.where(rung == REST, dose == 0.0, dose > 0.0)).all():
             raise ValueError("A dose set by hand must be above zero, and zero at rest.")
-
-    def _known(self, engine, station, rung):
-        """Whether each athlete has what an option needs, or need not have it: (n,)."""
-        if engine is None:
-            mean, sd = self.repetitions_mean[:, station, rung], self.repetitions_sd[:, station, rung]
-            usable = np.isfinite(mean) & (sd >= 0)
-        elif engine in self.engine_mean:
-            mean, cov = self.engine_mean[engine], self.engine_cov[engine]
-            usable = np.isfinite(mean).all(-1) & np.isfinite(cov).all((-1, -2))
-        else:
-            usable = False
-        needed = self.allowed[:, station, rung]
-        if self.pinned_rung is not None:
-            needed = needed | (self.pinned_rung[:, station] == rung)
-        return usable | ~needed
 
 
 def _rows(value, rows):

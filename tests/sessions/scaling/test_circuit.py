@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from sessions.scaling.circuit import Circuit, Station
+from sessions.scaling.scale import scale
 from tests.sessions.scaling.builders import circuit, engine_option, movement_option, room
 
 
@@ -49,12 +50,15 @@ def test_a_room_that_does_not_fit_is_refused():
     plan = circuit(engine_option(), movement_option())
     with pytest.raises(ValueError, match="stations and rungs"):
         room(circuit(engine_option())).validate(plan)
+    with pytest.raises(ValueError, match="Station 2, rung 0: .* no estimate"):
+        scale(plan, room(plan, most=np.nan))
+    with pytest.raises(ValueError, match="Station 1, rung 0: .* no estimate"):
+        scale(plan, room(plan, engines={"row": (np.nan, 1.0, 1.0)}))
     with pytest.raises(ValueError, match="no estimate"):
-        room(plan, most=np.nan).validate(plan)
-    with pytest.raises(ValueError, match="no estimate"):
-        room(plan, engines={"row": (np.nan, 1.0, 1.0)}).validate(plan)
+        scale(plan, replace(room(plan), engine_mean={}, engine_cov={}))
 
 
 def test_nobody_needs_an_estimate_for_what_they_may_not_do():
-    plan = circuit(movement_option())
-    room(plan, most=np.nan, allowed=False).validate(plan)
+    plan = circuit(movement_option(), engine_option())
+    targets = scale(plan, room(plan, most=np.nan, engines={"row": (np.nan,) * 3}, allowed=False))
+    assert (targets.rung == -1).all()

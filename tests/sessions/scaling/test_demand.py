@@ -52,11 +52,11 @@ def test_overlap_is_the_strongest_common_pattern():
 
 def test_recovery_between_sets():
     busy = np.array([[40.0, 30.0, 50.0, 0.0]])
-    share = recovery_share(busy, busy, 240.0)
+    share = recovery_share(busy.sum(), busy, 240.0)
     assert share[0, 0] == pytest.approx(0.55 * 80.0 / 200.0)
     assert share[0, 3] == pytest.approx(0.55 * 120.0 / 240.0)
 
 
 @pytest.mark.parametrize("work", [40.0, 60.0])
 def test_one_station_alone_rests_in_between(work):
-    assert recovery_share(np.array([[work]]), np.array([[work]]), 60.0) == 0.0
+    assert recovery_share(work, np.array([[work]]), 60.0) == 0.0

@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.scaling.fade import fade, fade_sum, fade_sum_slope
+from sessions.scaling.fade import fade, fade_sum, repeats, repeats_slope
 
 LAGS, TAUS, COUNTS = st.floats(0.0, 3600.0), st.floats(1.0, 5000.0), st.integers(0, 40)
 
@@ -14,11 +14,12 @@ def test_the_closed_form_is_the_sum(first, period, count, tau):
     assert fade_sum(first, period, count, tau) == pytest.approx(expected, rel=1e-9)
 
 
-@given(st.floats(0.0, 600.0), st.integers(1, 40), TAUS)
-def test_the_slope_is_the_derivative(period, count, tau):
-    step = 1e-5
-    high, low = (fade_sum(0.0, period, count, tau * np.exp(side)) for side in (step, -step))
-    assert fade_sum_slope(period, count, tau) == pytest.approx((high - low) / (2 * step), abs=1e-6)
+@given(st.floats(0.0, 1.0), COUNTS)
+def test_doubling_gives_the_sums(left, count):
+    total, power = repeats(np.array([left]), count)
+    assert total == pytest.approx(sum(left**r for r in range(count)), rel=1e-12)
+    assert power == pytest.approx(left**count, rel=1e-12)
+    assert repeats_slope(np.array([left]), count) == pytest.approx(sum(r * left**r for r in range(count)), rel=1e-12)
 
 
 def test_nothing_fades_at_once_and_all_of_it_in_the_end():

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sessions.scaling.allocate import load_of
 from sessions.scaling.constants import REST
 from sessions.scaling.pins import share_around
 from sessions.scaling.room import NO_PIN
@@ -129,10 +130,11 @@ def test_more_by_hand_never_raises_the_least_share_of_the_others(seed, factor):
     rng = np.random.default_rng(seed)
     pinned = rng.random(capped.shape) < 0.4
     by_hand = np.where(pinned, rng.uniform(0.0, 1.0, capped.shape), 0.0)
-    share, _, left = share_around(demand, capped, by_hand, pinned, 0.85)
-    more = share_around(demand, capped, factor * by_hand, pinned, 0.85)[0]
-    assert (more.min(-1) <= share.min(-1) + 1e-9).all()
-    assert ((demand @ (share * capped * ~pinned)[..., None])[..., 0] <= np.maximum(left, 0.0) + 1e-9).all()
+    demand, limit = demand.transpose(1, 2, 0), np.full(capped.T.shape, 0.85)
+    share, _, left = share_around(demand, capped.T, by_hand.T, pinned.T, limit)
+    more = share_around(demand, capped.T, factor * by_hand.T, pinned.T, limit)[0]
+    assert (more.min(0) <= share.min(0) + 1e-9).all()
+    assert (load_of(demand, share * (capped * ~pinned).T) <= np.maximum(left, 0.0) + 1e-9).all()
 
 
 @settings(max_examples=100, deadline=None)

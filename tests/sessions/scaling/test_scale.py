@@ -10,7 +10,8 @@ from athletes.capacity.constants import TARGET_QUANTILE
 from sessions.scaling.engine import hold_power
 from sessions.scaling.scale import scale
 from sessions.scaling.targets import Bound, Swap
-from tests.benchmarks.scaling_speed import example_circuit, example_room, plain_scale
+from tests.benchmarks.plain_scaling import plain_scale
+from tests.benchmarks.scaling_speed import example_circuit, example_room
 from tests.sessions.scaling.builders import (
     EASY_ENGINES,
     NOTHING_SHARED,
@@ -20,6 +21,8 @@ from tests.sessions.scaling.builders import (
     movement_option,
     room,
     rooms,
+    with_limits,
+    with_pins,
 )
 
 
@@ -155,13 +158,39 @@ def test_the_probability_counts_what_the_other_station_takes():
 # --- The same targets as plain code that treats one athlete at a time ---
 
 
-def test_the_batch_agrees_with_plain_code():
-    plan, crowd = example_circuit(), example_room(150, np.random.default_rng(11))
-    targets = scale(plan, crowd)
-    for i in range(150):
-        rungs, doses = plain_scale(plan, crowd, i)
+def agrees(plan, crowd, intent=1.0):
+    targets = scale(plan, crowd, intent)
+    for i in range(len(crowd)):
+        rungs, doses = plain_scale(plan, crowd, i, intent)
         assert targets.rung[i].tolist() == rungs
         np.testing.assert_allclose(targets.dose[i], doses)
+
+
+def test_the_batch_agrees_with_plain_code():
+    agrees(example_circuit(), example_room(150, np.random.default_rng(11)))
+
+
+def test_it_agrees_where_less_may_be_asked_and_two_take_turns():
+    rng = np.random.default_rng(13)
+    crowd = with_limits(example_room(100, rng), rng)
+    agrees(example_circuit(), crowd, intent=0.9)
+    agrees(replace(example_circuit(), partners=2), crowd)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.data())
+def test_it_agrees_for_any_circuit_and_room(data):
+    plan = data.draw(circuits())
+    agrees(plan, data.draw(rooms(plan, limits=data.draw(st.booleans()))), data.draw(st.floats(0.3, 1.2)))
+
+
+def test_blocks_of_athletes_do_not_show(monkeypatch):
+    plan, rng = example_circuit(), np.random.default_rng(14)
+    crowd = with_pins(with_limits(example_room(50, rng), rng), plan, rng)
+    whole = scale(plan, crowd)
+    monkeypatch.setattr("sessions.scaling.scale.BLOCK", 7)
+    for name, array in vars(scale(plan, crowd)).items():
+        np.testing.assert_allclose(array, getattr(whole, name), rtol=1e-12, err_msg=name)
 
 
 def test_athletes_do_not_influence_each_other():
