@@ -1,0 +1,138 @@
+"""An archive back into an empty installation: looked over as a whole first, then put in completely or not at all."""
+
+import json
+import os
+import tempfile
+import zipfile
+from collections.abc import Iterator
+from hashlib import sha256
+from itertools import islice
+from pathlib import Path
+
+from django.conf import settings
+from django.db import IntegrityError, connection, models, transaction
+from django.db.migrations.loader import MigrationLoader
+
+from coachhub.archive import APPS, BOARD, FORMAT, PIECE, TOGETHER, VERSION, CannotArchive, archived_models
+from coachhub.archive_rows import insert, reset_sequences
+
+DAMAGED = "The archive is damaged: {}. Take another copy of it."
+NOT_EMPTY = (
+    "This installation is in use already ({}), and an archive only goes into an empty one. Give it its own folder: "
+    "DATA_DIR=/srv/coachhub-new python3 manage.py restore FILE"
+)
+NEWER = "The archive was made by a newer coachhub. Bring this one up to date first, then restore."
+
+
+def restore_archive(path: Path) -> dict:
+    """Put everything in the archive where it was; its manifest. CannotArchive, with what to do, and nothing changed."""
+    written: list[Path] = []
+    try:
+        with zipfile.ZipFile(path) as archive, transaction.atomic():
+            refuse_unless_empty()
+            manifest = verified(archive)
+            try:
+                _rows(archive, manifest)
+            except (ValueError, IntegrityError) as error:
+                raise CannotArchive(f"The archive does not fit this coachhub: {error}") from error
+            for name in manifest["members"]:
+                if name.startswith("boards/"):
+                    _board(archive, name, written)
+    except BaseException as error:
+        for board in written:
+            board.unlink(missing_ok=True)
+        if isinstance(error, zipfile.BadZipFile):
+            raise CannotArchive(DAMAGED.format("it is no complete zip file")) from None
+        if isinstance(error, OSError) and not written:
+            raise CannotArchive(f"{path} cannot be read: {error.strerror}.") from None
+        raise
+    return manifest
+
+
+def refuse_unless_empty() -> None:
+    for model in archived_models():
+        if count := model._base_manager.count():
+            name = model._meta.verbose_name if count == 1 else model._meta.verbose_name_plural
+            raise CannotArchive(NOT_EMPTY.format(f"{count} {name}"))
+
+
+def verified(archive: zipfile.ZipFile) -> dict:
+    """The manifest, once every member is there, is what it was, and is known here."""
+    try:
+        manifest = json.loads(archive.read("manifest.json"))
+        fits = manifest["format"] == FORMAT
+        members, names = manifest["members"], [name for name in archive.namelist() if name != "manifest.json"]
+    except (KeyError, TypeError, ValueError):
+        raise CannotArchive("This is no archive of coachhub. Give the file that `backup` wrote.") from None
+    if not fits:
+        raise CannotArchive("This is no archive of coachhub. Give the file that `backup` wrote.")
+    if manifest["version"] > VERSION or not set(manifest["migrations"]) <= _known_migrations():
+        raise CannotArchive(NEWER)
+    if sorted(members) != sorted(names):
+        raise CannotArchive(DAMAGED.format("its list of contents does not fit"))
+    for name, facts in members.items():
+        if not _is_known(name):
+            raise CannotArchive(DAMAGED.format(f"{name} does not belong into it"))
+        if _digest(archive, name) != facts["sha256"]:
+            raise CannotArchive(DAMAGED.format(f"{name} is not what it was"))
+    return manifest
+
+
+def _rows(archive: zipfile.ZipFile, manifest: dict) -> None:
+    found = archived_models()
+    for model in found:
+        name = _member(model)
+        if name not in manifest["members"]:  # a table that is younger than the archive
+            continue
+        lines, count = _lines(archive, name), 0
+        while batch := [json.loads(line) for line in islice(lines, TOGETHER)]:
+            insert(model, batch)
+            count += len(batch)
+        if count != manifest["members"][name]["count"]:
+            raise CannotArchive(DAMAGED.format(f"{name} has {count} rows"))
+    connection.check_constraints()
+    reset_sequences(found)
+
+
+def _board(archive: zipfile.ZipFile, name: str, written: list[Path]) -> None:
+    """A published page, whose name is the beginning of its own digest."""
+    path = Path(settings.MEDIA_ROOT) / name.removeprefix("boards/")
+    if path.exists():
+        return
+    path.parent.mkdir(parents=True, exist_ok=True)
+    content = archive.read(name)
+    if not sha256(content).hexdigest().startswith(path.stem):
+        raise CannotArchive(DAMAGED.format(f"{name} is not what its name says"))
+    descriptor, draft = tempfile.mkstemp(dir=path.parent)
+    with os.fdopen(descriptor, "wb") as file:
+        file.write(content)
+    os.replace(draft, path)
+    written.append(path)
+
+
+def _member(model: type[models.Model]) -> str:
+    return f"rows/{model._meta.label_lower}.jsonl"
+
+
+def _is_known(name: str) -> bool:
+    return name in {_member(model) for model in archived_models()} or (
+        name.startswith("boards/") and bool(BOARD.match(name.removeprefix("boards/")))
+    )
+
+
+def _known_migrations() -> set[str]:
+    found = MigrationLoader(None).disk_migrations
+    return {f"{app}.{name}" for app, name in found if app in APPS}
+
+
+def _digest(archive: zipfile.ZipFile, name: str) -> str:
+    digest = sha256()
+    with archive.open(name) as member:
+        while piece := member.read(PIECE):
+            digest.update(piece)
+    return digest.hexdigest()
+
+
+def _lines(archive: zipfile.ZipFile, name: str) -> Iterator[bytes]:
+    with archive.open(name) as member:
+        yield from member

@@ -1,0 +1,71 @@
+from django.core.exceptions import ValidationError
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers, status, views
+from rest_framework.exceptions import NotFound, PermissionDenied
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from athletes.selectors.gym import today
+from sessions.models import Log
+from sessions.selectors.logs import logs_of, session_to_log
+from sessions.services.logs import log_write
+
+
+class LogEntrySerializer(serializers.Serializer):
+    """What was done at one station: rounds made, and the dose of a round in the unit of the target."""
+
+    station = serializers.IntegerField(min_value=1)
+    rounds = serializers.IntegerField(min_value=0, max_value=99)
+    dose = serializers.FloatField(min_value=0, max_value=20_000)
+    load_kg = serializers.FloatField(min_value=0, max_value=500, required=False, allow_null=True)
+
+
+class LogSerializer(serializers.Serializer):
+    """A log of one session. `key` is made by the client: the same log may be sent any number of times, in any order."""
+
+    key = serializers.UUIDField()
+    session_key = serializers.UUIDField()
+    date = serializers.DateField()
+    done_at = serializers.DateTimeField(help_text="When it was logged, by the client's clock.")
+    rpe = serializers.FloatField(min_value=0, max_value=10, required=False, allow_null=True, default=None)
+    pain = serializers.BooleanField(required=False, default=False)
+    stopped = serializers.BooleanField(required=False, default=False)
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True, default="")
+    entries = LogEntrySerializer(many=True)
+
+    def validate_entries(self, entries: list) -> list:
+        if len({entry["station"] for entry in entries}) < len(entries):
+            raise serializers.ValidationError("Each station can be logged once.")
+        return entries
+
+
+class KeptLogSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = Log
+        fields = ["key", "session_key", "date", "rpe", "pain", "stopped", "note", "done_at"]
+
+
+class MyLogsView(views.APIView):
+    """The athlete whose link signs the request logs a session."""
+
+    @extend_schema(responses=KeptLogSerializer(many=True))
+    def get(self, request: Request) -> Response:
+        """The logs that count, of the last four weeks."""
+        athlete = getattr(request.user, "athlete", None)
+        return Response(KeptLogSerializer(logs_of(athlete, today()) if athlete else [], many=True).data)
+
+    @extend_schema(request=LogSerializer, responses={201: LogSerializer})
+    def post(self, request: Request) -> Response:
+        serializer = LogSerializer(data=request.data)
+        serializer.is_valid(raise_exception=True)
+        said, athlete = serializer.validated_data, getattr(request.user, "athlete", None)
+        if athlete is None:
+            raise PermissionDenied("Sign the request with an athlete's own link.")
+        session = session_to_log(athlete, said["session_key"], said["date"])
+        if session is None:
+            raise NotFound("No session of that day had targets for you. Look at your week, or ask a coach.")
+        try:
+            log = log_write(athlete=athlete, session=session, said=said, source=Log.Source.PHONE)
+        except ValidationError as error:
+            raise serializers.ValidationError({"entries": error.messages}) from None
+        return Response({"key": str(log.key), "counts": not log.replaced}, status=status.HTTP_201_CREATED)

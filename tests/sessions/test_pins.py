@@ -1,0 +1,166 @@
+"""Targets set by hand: at once where the week is live, kept when it is published again, taken back exactly."""
+
+import json
+from uuid import uuid4
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.urls import reverse
+
+from athletes.models import Athlete
+from sessions.boards import files
+from sessions.models import Pin, PublishedSession, Target
+from sessions.pinning import MOVED
+from sessions.services.pins import pin_set, pin_take_off
+from tests.conftest import publish
+
+PULL_UPS = 2
+
+
+@pytest.fixture
+def session(live_week) -> PublishedSession:
+    return live_week.sessions.get()
+
+
+@pytest.fixture
+def athlete(live_week) -> Athlete:
+    return Athlete.objects.first()
+
+
+def pin_of(session: PublishedSession, athlete: Athlete, coach, *, rung: int | None = 0, dose=11.0, **more) -> Pin:
+    station = session.circuit["stations"][PULL_UPS - 1]
+    movement = None if rung is None else station["options"][rung]["movement"]["id"]
+    pin = Pin(
+        key=more.pop("key", uuid4()),
+        session_key=session.key,
+        athlete=athlete,
+        station=PULL_UPS,
+        movement_id=movement,
+        dose=dose if rung is not None else 0,
+        reason="knows it well",
+        made_by=coach,
+        **more,
+    )
+    return pin_set(pin=pin, station=station)
+
+
+def figures(session: PublishedSession, athlete: Athlete) -> dict[int, dict]:
+    rows = Target.objects.filter(session=session, athlete=athlete)
+    return {row.station: {name: getattr(row, name) for name in MOVED} for row in rows}
+
+
+def page_of(session: PublishedSession, athlete: Athlete) -> str:
+    page = session.publication.pages.get(athlete=athlete)
+    return json.loads(files.read(page.path))["sessions"][0]["html"]
+
+
+def test_a_pin_shows_at_once_and_moves_nothing_else(session, athlete, coach):
+    before = figures(session, athlete)
+    pin_of(session, athlete, coach)
+    after = figures(session, athlete)
+    assert after[PULL_UPS]["dose"] == 11
+    assert after[PULL_UPS]["detail"]["bound"] == "pinned"
+    assert {s: after[s] for s in after if s != PULL_UPS} == {s: before[s] for s in before if s != PULL_UPS}
+    page = page_of(session, athlete)
+    assert "set by hand" in page
+    assert "Your coach set 11 repetitions for you by hand." in page
+    others = Athlete.objects.exclude(pk=athlete.pk)
+    assert all("set by hand" not in page_of(session, other) for other in others)
+
+
+def test_a_pin_above_what_is_written_says_honestly_what_it_leaves(session, athlete, coach):
+    before = figures(session, athlete)[PULL_UPS]
+    pin_of(session, athlete, coach, dose=20)
+    after = figures(session, athlete)[PULL_UPS]
+    assert after["headroom"] < before["headroom"]
+    assert after["probability"] < before["probability"]
+
+
+def test_taking_a_pin_off_brings_back_what_stood_there(session, athlete, coach):
+    before = figures(session, athlete)
+    first = pin_of(session, athlete, coach)
+    second = pin_of(session, athlete, coach, dose=6)
+    first.refresh_from_db()
+    assert first.taken_off_at is not None
+    pin_take_off(pin=second, by=coach)
+    pin_take_off(pin=second, by=coach)
+    assert figures(session, athlete) == before
+    assert "set by hand" not in page_of(session, athlete)
+
+
+def test_a_pin_survives_another_publication(session, athlete, coach):
+    pin_of(session, athlete, coach)
+    again = publish(session.publication.week, coach)
+    row = Target.objects.get(publication=again, athlete=athlete, station=PULL_UPS)
+    assert row.dose == 11
+    assert row.detail["pin"] == {"by": "The coach", "reason": "knows it well"}
+
+
+def test_rest_can_be_set_by_hand(session, athlete, coach):
+    pin_of(session, athlete, coach, rung=None)
+    assert figures(session, athlete)[PULL_UPS]["rung"] == -1
+    assert "Your coach set a rest at this station" in page_of(session, athlete)
+
+
+def test_the_same_pin_twice_is_one_and_another_under_its_key_is_refused(session, athlete, coach):
+    key = uuid4()
+    first = pin_of(session, athlete, coach, key=key)
+    assert pin_of(session, athlete, coach, key=key).pk == first.pk
+    with pytest.raises(ValidationError, match="already used"):
+        pin_of(session, athlete, coach, key=key, dose=5)
+    assert Pin.objects.count() == 1
+
+
+@pytest.mark.parametrize(("dose", "message"), [(0, "above zero"), (25, "three times")])
+def test_a_dose_that_does_not_fit_is_refused(session, athlete, coach, dose, message):
+    with pytest.raises(ValidationError, match=message):
+        pin_of(session, athlete, coach, dose=dose)
+    assert not Pin.objects.exists()
+
+
+def test_a_movement_that_the_station_does_not_offer_is_refused(session, athlete, coach):
+    other = session.circuit["stations"][0]["options"][0]["movement"]["id"]
+    pin = Pin(session_key=session.key, athlete=athlete, station=PULL_UPS, movement_id=other, dose=3, reason="x")
+    with pytest.raises(ValidationError, match="does not offer"):
+        pin_set(pin=pin, station=session.circuit["stations"][PULL_UPS - 1])
+
+
+def test_a_coach_sets_and_takes_off_on_the_page(session, athlete, coach_client):
+    address = reverse("sessions:pin", args=[session.key, athlete.pk, PULL_UPS])
+    assert coach_client.get(address).status_code == 200
+    refused = coach_client.post(address, {"key": str(uuid4()), "rung": "0", "dose": "", "reason": "x"})
+    assert "Say how much, or choose rest." in refused.content.decode()
+    sent = {"key": str(uuid4()), "rung": "0", "dose": "9", "reason": "asked for it"}
+    listed = coach_client.post(address, sent, follow=True).content.decode()
+    assert "It shows on phone and wall at once." in listed
+    assert "asked for it" in listed
+    pin = Pin.objects.get()
+    coach_client.post(reverse("sessions:pin-off", args=[pin.pk]))
+    assert figures(session, athlete)[PULL_UPS]["detail"]["bound"] != "pinned"
+
+
+def test_a_draft_keeps_its_pins_until_it_is_published(furnished, coach, coach_client):
+    from tests import gym
+
+    gym.people(2)
+    week = gym.planned_week()
+    planned, athlete = week.sessions.get(), Athlete.objects.first()
+    address = reverse("sessions:pin", args=[planned.key, athlete.pk, PULL_UPS])
+    sent = {"key": str(uuid4()), "rung": "0", "dose": "2", "reason": "sore"}
+    assert "It shows when the week is published." in coach_client.post(address, sent, follow=True).content.decode()
+    room = coach_client.get(reverse("sessions:room", args=[planned.pk])).content.decode()
+    assert "set by hand" in room
+    publication = publish(week, coach)
+    assert publication.targets.get(athlete=athlete, station=PULL_UPS).dose == 2
+
+
+def test_a_pin_that_was_published_gives_way_to_the_method_when_it_is_taken_off(session, athlete, coach):
+    method = figures(session, athlete)[PULL_UPS]
+    pin_of(session, athlete, coach, dose=15)
+    again = publish(session.publication.week, coach).sessions.get()
+    other = pin_of(again, athlete, coach, dose=16)
+    pin_take_off(pin=other, by=coach)
+    now = figures(again, athlete)[PULL_UPS]
+    assert now["detail"]["bound"] != "pinned"
+    assert now["dose"] <= method["dose"] + 1
+    assert "set by hand" not in page_of(again, athlete)
