@@ -2,6 +2,7 @@
 
 from celery import shared_task
 
+from athletes.services import import_run, imports
 from athletes.services.estimates import estimates_refresh
 from athletes.services.gym_priors import gym_priors_refresh
 
@@ -10,3 +11,15 @@ from athletes.services.gym_priors import gym_priors_refresh
 def refresh() -> None:
     gym_priors_refresh()
     estimates_refresh()
+
+
+@shared_task(name=imports.TASK)
+def run_import(import_id: int) -> None:
+    import_run.run(import_id)
+
+
+@shared_task(name="athletes.import_sweep")
+def import_sweep() -> None:
+    for import_id in import_run.requeue_silent():
+        run_import.delay(import_id)
+    imports.imports_forget()

@@ -2,6 +2,7 @@ from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
 from athletes.views import account
+from coachhub import archive_views
 from coachhub.health import healthy
 from sessions.views.home import home
 
@@ -13,6 +14,9 @@ urlpatterns = [
     path("account/", account.account, name="account"),
     path("account/password/", account.Password.as_view(), name="account-password"),
     path("account/token/", account.token, name="account-token"),
+    path("gym/archive/", archive_views.index, name="gym-archive"),
+    path("gym/archive/progress/", archive_views.progress, name="gym-archive-progress"),
+    path("gym/archive/<str:name>", archive_views.file, name="gym-archive-file"),
     path("", include("athletes.urls")),
     path("", include("sessions.urls")),
     path("api/v1/", include("sessions.api.urls")),

@@ -15,10 +15,17 @@ from django.utils import timezone
 
 from athletes.models import Athlete
 from athletes.selectors.capacity import load_people
+from athletes.selectors.gym import today
 from sessions.boards import files, paper, phone, wall
-from sessions.models import PersonalPage, Publication, Target
+from sessions.models import PersonalPage, Publication, PublishedSession, Target
+from sessions.pinning import catch_up
+from sessions.selectors.history import load_history
+from sessions.selectors.pins import standing_pins
 from sessions.selectors.rows import copy_targets, insert_ignoring_conflicts
-from sessions.targets import TARGET_FIELDS, target_rows
+from sessions.selectors.weeks import intent_factor_of
+from sessions.targets.occasion import Occasion, pins_by_session
+from sessions.targets.rows import TARGET_FIELDS, target_rows
+from sessions.targets.settings import load_settings
 
 logger = logging.getLogger(__name__)
 
@@ -55,6 +62,7 @@ def run(publication_id: int) -> None:
         compute(publication)
         render(publication)
         go_live(publication)
+        catch_up(publication)
     except ClaimLost:
         logger.warning("publication %d was taken over by another worker", publication_id)
     except CannotScale as error:
@@ -77,17 +85,42 @@ def compute(publication: Publication) -> None:
             with transaction.atomic():
                 beat(publication)
                 copy_targets(session)
+    coming = [session for session in sessions if not session.kept_from_id]
+    occasions = occasions_of(publication, coming)
+    # A week that is published late rests on what was known before it, not on what followed.
+    known_on = min([today(), *(session.date for session in coming)])
     for batch in _batches(athletes):
         people = load_people(batch)
-        for session in (session for session in sessions if not session.kept_from_id):
+        history = load_history(people.athletes, known_on)
+        for session, occasion in occasions:
             try:
-                rows = target_rows(publication, session, people)
+                rows = target_rows(publication, session, people, history, occasion)
             except ValueError as error:
                 raise CannotScale(f"{session.circuit['name']}: {error}") from error
             with transaction.atomic():
                 beat(publication)
                 insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)
         beat(publication, done=F("done") + len(batch))
+
+
+def occasions_of(publication: Publication, sessions: list[PublishedSession]) -> list[tuple[PublishedSession, Occasion]]:
+    """What holds for each of these sessions of a publication. Four queries, however many there are."""
+    settings = load_settings([session.circuit for session in sessions], today())
+    pins = pins_by_session(standing_pins([session.key for session in sessions]))
+    caution = publication.content["gym"]["caution"]
+    return [
+        (
+            session,
+            Occasion(
+                day=session.date,
+                intent=intent_factor_of(publication.content, session),
+                caution=caution,
+                pins=pins[session.key],
+                settings=settings,
+            ),
+        )
+        for session in sessions
+    ]
 
 
 def render(publication: Publication) -> None:

@@ -2,7 +2,31 @@ from datetime import date
 
 from django.urls import path, register_converter
 
-from sessions.views import boards, circuits, curves, phone, publications, room, wall, weeks
+from sessions.views import (
+    advice,
+    boards,
+    cautions,
+    circuits,
+    clock,
+    curves,
+    erase,
+    exports,
+    feeds,
+    flags,
+    floor,
+    floor_people,
+    floor_taps,
+    phone,
+    phone_app,
+    phone_log,
+    pins,
+    progress,
+    publications,
+    retests,
+    room,
+    wall,
+    weeks,
+)
 
 
 class WeekConverter:
@@ -20,7 +44,20 @@ class WeekConverter:
         return f"{year}-W{week:02d}"
 
 
+class DayConverter:
+    """2026-11-25 ↔ a date (ISO 8601)."""
+
+    regex = r"\d{4}-\d{2}-\d{2}"
+
+    def to_python(self, value: str) -> date:
+        return date.fromisoformat(value)
+
+    def to_url(self, value: date) -> str:
+        return value.isoformat()
+
+
 register_converter(WeekConverter, "week")
+register_converter(DayConverter, "isodate")
 
 app_name = "sessions"
 
@@ -37,15 +74,51 @@ urlpatterns = [
     path("publications/<int:pk>/changes/", publications.changes, name="publication-changes"),
     path("publications/<int:pk>/<str:size>.pdf", boards.paper, name="board-paper"),
     path("targets/<int:pk>/", publications.target, name="target"),
+    path("pins/<uuid:key>/", pins.index, name="pins"),
+    path("pins/<uuid:key>/<int:athlete>/<int:station>/", pins.change, name="pin"),
+    path("pins/<int:pk>/off/", pins.take_off, name="pin-off"),
+    path("athletes/<int:pk>/pace/", advice.pace, name="pace"),
+    path("athletes/<int:pk>/cautions/", cautions.of_athlete, name="cautions"),
+    path("progress/", progress.gym, name="progress"),
+    path("athletes/<int:pk>/progress/", progress.athlete, name="progress-athlete"),
+    path("athletes/<int:pk>/report.pdf", progress.report, name="progress-report"),
     path("athletes/<int:pk>/curve/<str:engine>.json", curves.curve, name="curve"),
+    path("athletes/<int:pk>/erase/", erase.erase, name="erase"),
+    path("athletes/<int:pk>/everything.zip", exports.everything, name="everything"),
+    path("athletes/sessions/export/<str:file>", exports.table, name="export"),
     path("board/<int:pk>/", boards.wall_page, name="board"),
     path("circuits/", circuits.index, name="circuits"),
     path("circuits/new/", circuits.create, name="circuit-create"),
     path("circuits/preview/", room.preview, name="circuit-preview"),
     path("circuits/<int:pk>/", circuits.change, name="circuit-change"),
     path("circuits/<int:pk>/archive/", circuits.archive, name="circuit-archive"),
+    path("clock/<int:pk>/", clock.control, name="clock"),
+    path("clock/<int:pk>/state/", clock.state, name="clock-state"),
+    path("clock/<int:pk>/presses/", clock.send, name="clock-presses"),
+    path("floor/<int:pk>/", floor.sheet, name="floor"),
+    path("floor/<int:pk>/rows/", floor.rows, name="floor-rows"),
+    path("floor/<int:pk>/doses/", floor_taps.dose, name="floor-dose"),
+    path("floor/<int:pk>/attendance/", floor_taps.attendance, name="floor-attendance"),
+    path("floor/<int:pk>/logs/", floor_taps.log, name="floor-log"),
+    path("floor/<int:pk>/logs/<int:athlete>/", floor_people.log, name="floor-log-detail"),
+    path("floor/<int:pk>/walk-ins/", floor_people.walk_in, name="floor-walk-in"),
+    path("floor/<int:pk>/walk-ins/<int:athlete>/", floor_people.walk_in_known, name="floor-walk-in-known"),
+    path("retests/", retests.index, name="retests"),
+    path("flags/", flags.index, name="flags"),
+    path("flags/<int:pk>/seen/", flags.seen, name="flag-seen"),
     path("wall/<str:token>/", wall.screen, name="wall"),
+    path("wall/<str:token>/clock/", clock.on_wall, name="wall-clock"),
+    path("wall/<str:token>/clock/plan/", clock.plan_on_wall, name="wall-clock-plan"),
     path("a/<str:token>/", phone.today, name="phone"),
+    path("a/<str:token>/sessions.ics", feeds.calendar, name="calendar"),
+    path("class/<uuid:key>/<isodate:day>/", feeds.class_page, name="class-page"),
     path("a/<str:token>/week/", phone.week, name="phone-week"),
     path("a/<str:token>/numbers/", phone.numbers, name="phone-numbers"),
+    path("a/<str:token>/progress/", phone.progress, name="phone-progress"),
+    path("a/<str:token>/log/", phone_log.log, name="phone-log"),
+    path("a/<str:token>/settings/", phone.settings, name="phone-settings"),
+    path("a/<str:token>/app.webmanifest", phone_app.manifest, name="phone-manifest"),
+    path("a/<str:token>/worker.js", phone_app.worker, name="phone-worker"),
+    path("a/<str:token>/clock/", clock.on_phone, name="phone-clock"),
+    path("a/<str:token>/clock/plan/", clock.plan_on_phone, name="phone-clock-plan"),
 ]

@@ -1,6 +1,7 @@
 """Every page with every role: what the table says is what happens, and no page is without a rule."""
 
 from datetime import date
+from uuid import uuid4
 
 import pytest
 from django.test import Client
@@ -13,7 +14,9 @@ from tests.conftest import client_of
 
 # Values for the arguments of every URL; the rows exist (see `world`) or not, which must not matter to a refusal.
 ARGUMENTS = {"pk": 1, "slug": "row", "monday": date(2026, 11, 23), "size": "a3", "token": "none"}
-IN_THE_VIEW = {"sessions:wall", "sessions:phone", "sessions:phone-week", "sessions:phone-numbers"}
+ARGUMENTS |= {"key": uuid4(), "day": date(2026, 11, 25)}
+IN_THE_VIEW = {"sessions:wall", "sessions:calendar", "sessions:phone", "sessions:phone-week", "sessions:phone-numbers"}
+IN_THE_VIEW |= {f"sessions:phone-{name}" for name in ("progress", "log", "settings", "manifest", "worker")}
 
 
 def patterns(resolver=None, namespace=""):

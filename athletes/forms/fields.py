@@ -18,6 +18,15 @@ class DayInput(forms.DateInput):
         super().__init__(attrs=attrs, format="%Y-%m-%d")
 
 
+class MomentInput(forms.DateTimeInput):
+    """A day and a time of day as the browser's own picker understands them, in the gym's time."""
+
+    input_type = "datetime-local"
+
+    def __init__(self, attrs=None):
+        super().__init__(attrs=attrs, format="%Y-%m-%dT%H:%M")
+
+
 def lines(rows: int = 3) -> forms.Textarea:
     return forms.Textarea(attrs={"rows": rows})
 

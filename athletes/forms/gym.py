@@ -6,6 +6,7 @@ from athletes.forms.fields import ClassTimesField, PercentField, PlainNumbers, l
 from athletes.models import Gym
 
 OF_THE_CIRCUIT = "Of what a circuit prescribes."
+HEAT = ("heat_first_c", "heat_second_c", "heat_stop_c")
 
 
 class GymForm(PlainNumbers, forms.ModelForm):
@@ -30,9 +31,10 @@ class GymForm(PlainNumbers, forms.ModelForm):
         model = Gym
         fields = [
             "name", "time_zone", "altitude_m", "class_times", "headroom", "caution",
-            "intent_easy", "intent_steady", "intent_hard", "local_rules",
+            "intent_easy", "intent_steady", "intent_hard", *HEAT, "local_rules",
         ]  # fmt: skip
         widgets = {"local_rules": lines(4)}
+        labels = dict(zip(HEAT, ("first limit [°C]", "second limit [°C]", "stop [°C]"), strict=True))
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -51,3 +53,6 @@ class GymForm(PlainNumbers, forms.ModelForm):
 
     def days(self) -> list:
         return [self[f"intent_{intent}"] for intent in ("easy", "steady", "hard")]
+
+    def heat(self) -> list:
+        return [self[name] for name in HEAT]

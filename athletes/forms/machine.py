@@ -8,7 +8,7 @@ from athletes.models.movement import Engine
 class MachineTypeForm(PlainNumbers, forms.ModelForm):
     class Meta:
         model = MachineType
-        fields = ["name", "engine", "setting_advice", "kcal_base", "kcal_slope"]
+        fields = ["name", "engine", "lever_most", "setting_advice", "kcal_base", "kcal_slope"]
         help_texts = {"engine": "None for places without a monitor, such as a rig or a lane."}
 
     def __init__(self, *args, **kwargs):

@@ -29,14 +29,21 @@ class MovementForm(CueForm):
 
     class Meta(CueForm.Meta):
         fields = [
-            "name", "kind", "engine", "machine_type", "setup_s", "seconds_per_repetition", "typical_best",
-            "typical_spread", "high_eccentric", "archived", *CUES,
+            "name", "kind", "engine", "machine_type", "rack", "setup_s", "seconds_per_repetition", "typical_best",
+            "typical_spread", "high_eccentric", "introductory", "archived", *CUES,
         ]  # fmt: skip
-        labels = {"typical_spread": "spread of that guess [log-SD]", "high_eccentric": "high eccentric load"}
+        labels = {
+            "rack": "loads owned for it",
+            "typical_spread": "spread of that guess [log-SD]",
+            "high_eccentric": "high eccentric load",
+            "introductory": "introductory amount [repetitions]",
+        }
         help_texts = {
             **CueForm.Meta.help_texts,
             "engine": "Only for machines and runs.",
             "machine_type": "Of which there are only so many on the floor.",
+            "rack": "Only for load × repetitions. None: loads go in steps of 2.5 kg.",
+            "introductory": "Only counts with a high eccentric load: the most in a session for someone new to it.",
             "archived": "No longer offered; circuits that use it keep it.",
         }
 
@@ -44,7 +51,8 @@ class MovementForm(CueForm):
         super().__init__(*args, **kwargs)
         self.fields["kind"].choices = [("", "Choose a kind"), *Movement.Kind.choices]
         self.fields["engine"].choices = [("", "none"), *Engine.choices]
-        self.fields["machine_type"].empty_label = "none"
+        self.fields["machine_type"].empty_label = self.fields["rack"].empty_label = "none"
+        self.fields["introductory"].required = False  # it has a value to begin with, and most movements need none
         for pattern in PATTERNS:
             self.fields[f"loads_{pattern}"] = forms.FloatField(
                 label=pattern.replace("_", " "),
@@ -62,6 +70,10 @@ class MovementForm(CueForm):
         weights = {pattern: cleaned.get(f"loads_{pattern}") for pattern in PATTERNS}
         self.instance.involvement = {pattern: weight for pattern, weight in weights.items() if weight}
         return cleaned
+
+    def clean_introductory(self) -> int:
+        typed = self.cleaned_data["introductory"]
+        return self.instance.introductory if typed is None else typed
 
     def loads(self) -> list:
         return [self[f"loads_{pattern}"] for pattern in PATTERNS]

@@ -9,6 +9,7 @@ from datetime import date
 import numpy as np
 
 from athletes.capacity import observations as reduce
+from athletes.capacity.logged import logged_sd, shared_bias_sd
 from athletes.capacity.observations import effort_sd
 from athletes.capacity.plausibility import Doubt, doubt_effort, doubt_one_rep_max, doubt_repetitions
 from athletes.capacity.strength import one_rep_max
@@ -23,15 +24,19 @@ MOST_EFFORTS = 40
 
 @dataclass(frozen=True)
 class Observation:
-    """One effort: `value` is watts (m/s in runs), repetitions, seconds of a hold, or a one-repetition maximum in kg."""
+    """One effort: `value` is watts (m/s in runs), repetitions, seconds of a hold, or a one-repetition maximum in kg.
 
-    effort_id: int
+    What a logged session says has no `effort_id`, and the SD of its logarithm on its own day instead.
+    """
+
+    effort_id: int | None
     athlete_id: int
     engine: str
     movement_id: int
     value: float
     duration_s: float | None
     performed_on: date
+    sd_log: float | None = None
 
 
 def observations(athlete_ids: list[int], as_of: date) -> Iterator[Observation]:
@@ -70,15 +75,18 @@ def as_arrays(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Values, durations and SDs of the logarithm, (n, m) each, from n lists: NaN where one is shorter than the longest.
 
-    `trial_sd` is the SD of an effort made on the day `as_of`.
+    `trial_sd` is the SD of an effort made on the day `as_of`; logged sessions bring their own, and age faster.
     """
     shape = (len(efforts), max((len(own) for own in efforts), default=0))
-    value, duration, age = (np.full(shape, np.nan) for _ in range(3))
+    value, duration, age, logged = (np.full(shape, np.nan) for _ in range(4))
     for row, own in enumerate(efforts):
         value[row, : len(own)] = [o.value for o in own]
         duration[row, : len(own)] = [np.nan if o.duration_s is None else o.duration_s for o in own]
         age[row, : len(own)] = [(as_of - o.performed_on).days for o in own]
-    return value, duration, effort_sd(trial_sd, np.nan_to_num(age))
+        logged[row, : len(own)] = [np.nan if o.sd_log is None else o.sd_log for o in own]
+    age = np.nan_to_num(age)
+    of_logs = shared_bias_sd(logged_sd(logged, age))
+    return value, duration, np.where(np.isnan(logged), effort_sd(trial_sd, age), of_logs)
 
 
 def reduced(

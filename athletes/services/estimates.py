@@ -22,6 +22,7 @@ from athletes.capacity.kinship import engine_correlation, movement_correlation
 from athletes.capacity.priors import Centre, movement_prior
 from athletes.models import Athlete, Estimate, Movement
 from athletes.selectors.capacity import engine_centre, sex_and_mass
+from athletes.selectors.evidence import logged_observations
 from athletes.selectors.gym import today
 from athletes.selectors.observations import Observation, as_arrays, observations
 from athletes.services.locks import athletes_lock
@@ -47,7 +48,7 @@ def estimates_refresh(*, athletes: Iterable[int] | None = None, as_of: date | No
 @transaction.atomic
 def _refresh(athlete_ids: list[int], as_of: date, centre: Centre) -> None:
     athletes_lock(athlete_ids)  # an effort kept meanwhile must not be forgotten
-    seen = list(observations(athlete_ids, as_of))
+    seen = [*observations(athlete_ids, as_of), *logged_observations(athlete_ids, as_of)]
     rows = _engine_rows([o for o in seen if o.engine], as_of, centre)
     rows += _movement_rows([o for o in seen if not o.engine], as_of)
     Estimate.objects.filter(athlete_id__in=athlete_ids).delete()
@@ -92,10 +93,12 @@ def _rows_of_a_kind(movements: list[Movement], seen: list[Observation], as_of: d
     closeness = movement_correlation([[m.involvement.get(p, 0.0) for p in PATTERNS] for m in movements])
     means, variances = _estimated(movements, list(by_athlete.values()), closeness, as_of)
     return [
-        _estimate(i, efforts, as_of, [means[row][g]], [[variances[row][g]]], movement_id=movement.pk)
+        _estimate(
+            i, rests_on(own, closeness[g]), as_of, [means[row][g]], [[variances[row][g]]], movement_id=movement.pk
+        )
         for row, (i, own) in enumerate(by_athlete.items())
         for g, movement in enumerate(movements)
-        if (efforts := rests_on(own, closeness[g]))
+        if max(closeness[g][place] for place in own) >= LEAST_CORRELATION
     ]
 
 
@@ -114,12 +117,13 @@ def _estimated(movements: list[Movement], by_athlete: list[Own], closeness: np.n
 def rests_on(own: Own, closeness: np.ndarray) -> list[Observation]:
     """The efforts that an estimate mainly rests on, newest first: its own, or those of what is nearest of the tested.
 
-    `closeness` holds the correlations with every engine or movement, itself included.
+    `closeness` holds the correlations with every engine or movement, itself included. Logged sessions are not named.
     """
-    nearest = max(closeness[place] for place in own)
+    tested = {place: [o for o in seen if o.effort_id is not None] for place, seen in own.items()}
+    nearest = max((closeness[place] for place, efforts in tested.items() if efforts), default=0.0)
     if nearest < LEAST_CORRELATION:
         return []
-    efforts = [effort for place, efforts in own.items() if closeness[place] == nearest for effort in efforts]
+    efforts = [effort for place, efforts in tested.items() if closeness[place] == nearest for effort in efforts]
     return sorted(efforts, key=lambda effort: (effort.performed_on, effort.effort_id), reverse=True)
 
 

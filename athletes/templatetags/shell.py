@@ -10,10 +10,18 @@ register = template.Library()
 # The beginning of a page's name decides its area; the first that fits counts.
 AREAS = [
     ("athletes:benchmark", "benchmarks"),
+    ("athletes:test-day", "benchmarks"),
+    ("athletes:grid", "benchmarks"),
+    ("sessions:retests", "benchmarks"),
+    ("sessions:progress-athlete", "athletes"),
+    ("sessions:progress", "benchmarks"),
     ("athletes:movement", "movements"),
     ("athletes:gym", "gym"),
     ("athletes:account", "gym"),
     ("athletes:machine", "gym"),
+    ("athletes:lever", "gym"),
+    ("athletes:rack", "gym"),
+    ("athletes:air", "gym"),
     ("athletes:screen-link", "gym"),
     ("athletes:", "athletes"),
     ("sessions:circuit", "circuits"),

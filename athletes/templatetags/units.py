@@ -16,10 +16,24 @@ register.filter("load", formatting.load_text)
 
 
 @register.filter
+def dose_of(option: dict) -> str:
+    """What an option of a circuit's definition asks for."""
+    return formatting.dose_text(option["dose_kind"], option["dose"], option["load_kg"])
+
+
+@register.filter
 def day(of: date | None) -> str:
     """A day in words, seen from today in the gym's own time (coachhub.gym_time); of a moment, the day it was there."""
     of = timezone.localdate(of) if isinstance(of, datetime) else of
     return formatting.day(of, timezone.localdate())
+
+
+@register.filter
+def moment(of: datetime) -> str:
+    """A moment in words, in the gym's own time: 14:05 of today, 23 Nov 14:05 of an earlier day."""
+    there = timezone.localtime(of)
+    written = day(of)
+    return f"{there:%H:%M}" if written == "today" else f"{written} {there:%H:%M}"
 
 
 @register.filter

@@ -7,10 +7,12 @@ from athletes.forms.athlete import AthleteForm
 from athletes.forms.effort import EffortForm
 from athletes.models import Athlete
 from athletes.selectors.athletes import SHOWN, athletes_found, untested_count, with_last_effort
+from athletes.selectors.contradictions import results_to_check
 from athletes.selectors.efforts import RETEST_AFTER
 from athletes.selectors.estimates import numbers_of
 from athletes.selectors.gym import today
 from athletes.selectors.links import athlete_link
+from athletes.selectors.overrides import overrides_on
 from athletes.services.athletes import athlete_change, athlete_create
 from athletes.views.addresses import phone_address
 
@@ -58,6 +60,8 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "retest_before": day - RETEST_AFTER,
         "effort_form": EffortForm(initial={"performed_on": day}),
         "limitations": athlete.limitations.select_related("entered_by").prefetch_related("movements"),
+        "overrides": overrides_on([pk], day).get(pk, []),
+        "checks": results_to_check([pk], day),
         "today": day,
         "link": link,
         "address": phone_address(request, link) if link else "",

@@ -6,6 +6,7 @@ from athletes.forms.benchmark import BenchmarkForm
 from athletes.models import Athlete, Benchmark
 from athletes.selectors.benchmarks import benchmarks_found
 from athletes.selectors.efforts import RETEST_AFTER
+from athletes.services.library import benchmarks_add, offers
 
 
 def index(request: HttpRequest) -> HttpResponse:
@@ -34,3 +35,15 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{benchmark} is changed.")
         return redirect("athletes:benchmarks")
     return render(request, "athletes/benchmark_form.html", {"form": form, "benchmark": Benchmark.objects.get(pk=pk)})
+
+
+def library(request: HttpRequest) -> HttpResponse:
+    """The usual tests for the movements of this gym; what is ticked becomes a benchmark."""
+    if request.method == "POST":
+        added = benchmarks_add(request.POST.getlist("add"))
+        if added:
+            messages.success(request, f"Added: {', '.join(added)}.")
+        else:
+            messages.warning(request, "Nothing was added: nothing was ticked that is not a benchmark already.")
+        return redirect("athletes:benchmarks" if added else "athletes:benchmark-library")
+    return render(request, "athletes/benchmark_library.html", {"offers": offers()})

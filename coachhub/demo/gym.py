@@ -27,12 +27,13 @@ class Kind:
     engine: str = ""
     advice: str = ""
     scale: tuple[float, float] | None = None
+    lever_most: float | None = None
 
 
 LEVER = "Lever 4 to 8 serves most, 6 to 6.5 is the middle; a touch more up here in thin air. Advice, not a rule."
 KINDS = [
-    Kind("Rowing ergometer", 4, "row", LEVER),
-    Kind("Ski ergometer", 3, "ski", LEVER),
+    Kind("Rowing ergometer", 4, "row", LEVER, lever_most=10),
+    Kind("Ski ergometer", 3, "ski", LEVER, lever_most=10),
     # Its monitor has a formula of its own: no base, and more calories for a watt.
     Kind("Fan bike", 2, "bike", "No lever: the fan answers to effort alone. Saddle at hip height.", scale=(0.0, 3.6)),
     Kind("Hip-extension bench", 6, advice="Pad set so that the hips hang free. Set it before the clock starts."),

@@ -6,7 +6,7 @@ from django.contrib.auth.hashers import make_password
 from django.db import transaction
 from django.utils.text import slugify
 
-from athletes.models import Account, Athlete, Benchmark, Gym, Limitation, Machine, MachineType, Movement
+from athletes.models import Account, Athlete, Benchmark, Gym, Limitation, Machine, MachineType, Movement, Rack
 from athletes.services.estimates import estimates_refresh
 from athletes.services.gym_priors import gym_priors_refresh
 from athletes.services.links import links_issue_missing, screen_link_issue
@@ -15,11 +15,14 @@ from coachhub.demo.benchmarks import BENCHMARKS
 from coachhub.demo.efforts import efforts_create
 from coachhub.demo.gym import ACCOUNTS, GYM, KINDS, PASSWORD
 from coachhub.demo.keys import demo_key
+from coachhub.demo.logs import logs_create
 from coachhub.demo.movements import MOVEMENTS
 from coachhub.demo.people import PEOPLE, Limit, Person
 from coachhub.demo.programme import CIRCUITS
+from coachhub.demo.room import air_create, levers_create, racks_create
 from sessions import publishing
 from sessions.forms.circuit import CircuitSerializer
+from sessions.learning import learn
 from sessions.models import Circuit, PlannedSession, Week
 from sessions.selectors.weeks import monday_of
 from sessions.services.circuits import circuit_create
@@ -36,10 +39,12 @@ def seed(as_of: date) -> None:
     """The demo gym as it stands on a day. The same day gives the same people, efforts and circuits."""
     Gym.objects.create(pk=1, **GYM)
     accounts = _accounts()
-    movements = _movements(_machines())
+    movements = _movements(_machines(), racks_create())
     benchmarks = _benchmarks(movements)
     athletes = _athletes(as_of)
     team = [account for account in accounts.values() if account.role != Account.Role.OWNER]
+    levers_create(team[-1], as_of)
+    air_create(team[-1], as_of)
     efforts_create(athletes, benchmarks, team, as_of)
     _limitations(athletes, movements, as_of, team[-1], late=False)
     links_issue_missing(by=accounts["owner"])
@@ -51,13 +56,17 @@ def seed(as_of: date) -> None:
     gym_priors_refresh(as_of=before.starts_on)
     estimates_refresh(as_of=before.starts_on)
     _publish(before, accounts["coach"])
+    logs_create(athletes, team[-1], before.starts_on, monday)
     estimates_refresh(as_of=as_of)
+    learn()
     this = _week(monday, weeks.THIS_WEEK, weeks.THIS_NOTE, circuits)
     _publish(this, accounts["coach"])
     _limitations(athletes, movements, as_of, team[-1], late=True)
     this.note = weeks.SECOND_NOTE
     this.save()
     _publish(this, accounts["coach"])
+    logs_create(athletes, team[-1], monday, as_of)
+    learn()
     _week(monday + timedelta(days=7), weeks.NEXT_WEEK, "", circuits)
 
 
@@ -72,7 +81,9 @@ def _machines() -> dict[str, MachineType]:
     types = {}
     for kind in KINDS:
         scale = dict(zip(("kcal_base", "kcal_slope"), kind.scale or (), strict=False))
-        row = MachineType(name=kind.name, engine=kind.engine, setting_advice=kind.advice, **scale)
+        row = MachineType(
+            name=kind.name, engine=kind.engine, setting_advice=kind.advice, lever_most=kind.lever_most, **scale
+        )
         row.full_clean()
         row.save()
         Machine.objects.bulk_create(Machine(type=row, number=number + 1) for number in range(kind.count))
@@ -80,7 +91,7 @@ def _machines() -> dict[str, MachineType]:
     return types
 
 
-def _movements(machines: dict[str, MachineType]) -> dict[str, Movement]:
+def _movements(machines: dict[str, MachineType], racks: dict[str, Rack]) -> dict[str, Movement]:
     rows = {}
     for entry in MOVEMENTS:
         row = Movement(
@@ -89,6 +100,7 @@ def _movements(machines: dict[str, MachineType]) -> dict[str, Movement]:
             kind=entry.kind,
             engine=entry.engine,
             machine_type=machines[entry.machine] if entry.machine else None,
+            rack=racks[entry.rack] if entry.rack else None,
             involvement=entry.involvement,
             setup_s=entry.setup_s,
             seconds_per_repetition=entry.seconds,

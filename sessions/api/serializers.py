@@ -21,12 +21,12 @@ class PlannedSessionSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = PlannedSession
-        fields = ["key", "weekday", "circuit", "hours", "intent", "note"]
+        fields = ["key", "weekday", "circuit", "hours", "intent", "note", "wbgt_c"]
         extra_kwargs = {"key": {"read_only": False, "required": False, "validators": []}}
 
     def to_representation(self, planned: PlannedSession) -> dict:
         hours = [f"{hour.starts_at:%H:%M}" for hour in planned.hours.all()]
-        names = ("weekday", "intent", "note")
+        names = ("weekday", "intent", "note", "wbgt_c")
         fields = {name: getattr(planned, name) for name in names}
         return {"key": str(planned.key), "circuit": planned.circuit_id, "hours": hours, **fields}
 

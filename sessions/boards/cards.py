@@ -2,14 +2,17 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import floor
 
 from athletes.capacity.constants import FAIR_SD, FIRM_SD
 from athletes.capacity.ergometer import kcal_per_hour
 from athletes.formatting import dose_parts, hold_parts, load_text, number
 from sessions.models import Target
+from sessions.scaling.constants import ROUNDING_SLACK
 from sessions.scaling.explain import explain
 from sessions.scaling.targets import Bound, Swap
 
+CAPS = ("time", "own", "other_station", "safety", "exposure", "return")
 UNIT_WORDS = {"kcal": "calories", "metres": "metres", "seconds": "seconds"}
 
 CAUTION = (
@@ -30,6 +33,7 @@ class Card:
     rest: bool
     swap: bool
     capped: bool
+    pinned: bool
     dose: str
     unit: str
     wanted: str
@@ -64,11 +68,12 @@ def card_of(definition: dict, target: Target, load_unit: str = "kg", *, explaine
         movement="Rest" if rest else movement["name"],
         prescribed=station["options"][0]["movement"]["name"],
         rest=rest,
-        swap=target.rung > 0,
-        capped=detail["bound"] in ("time", "own", "other_station", "safety"),
+        swap=target.rung > 0 and detail["bound"] != "pinned",
+        capped=detail["bound"] in CAPS,
+        pinned=detail["bound"] == "pinned",
         dose=dose,
         unit=unit,
-        wanted=number(detail["wanted"], 0),
+        wanted=number(floor(detail["wanted"] + ROUNDING_SLACK), 0),
         hold=hold,
         hold_unit=hold_unit,
         rate=_rate(engine, option["dose_kind"], movement["kcal_base"], movement["kcal_slope"], target.hold),
@@ -77,15 +82,15 @@ def card_of(definition: dict, target: Target, load_unit: str = "kg", *, explaine
         firmness="" if rest else firmness_word(target.sd_log),
         headroom=target.headroom,
         probability=target.probability,
-        why=why(definition, target) if explained else (),
-        setting="" if rest else (movement["machine"] or {}).get("setting_advice", ""),
+        why=why(definition, target, load_unit) if explained else (),
+        setting="" if rest else detail.get("setting") or (movement["machine"] or {}).get("setting_advice", ""),
         note=station["note"],
         cues={} if rest else movement["cues"],
         caution="" if rest else _caution(option, detail),
     )
 
 
-def why(definition: dict, target: Target) -> tuple[str, ...]:
+def why(definition: dict, target: Target, load_unit: str = "kg") -> tuple[str, ...]:
     """Why the target is what it is, in at most three plain sentences."""
     detail, stations = target.detail, definition["stations"]
     station = stations[target.station - 1]
@@ -94,8 +99,9 @@ def why(definition: dict, target: Target) -> tuple[str, ...]:
     name = other["options"][0]["movement"]["name"] if other else ""
     return _sentences(
         dose=target.dose,
-        wanted_dose=detail["wanted"],
+        wanted_dose=floor(detail["wanted"] + ROUNDING_SLACK),
         unit=UNIT_WORDS.get(option["dose_kind"], "repetitions"),
+        load=load_text(target.load_kg, load_unit) if target.load_kg else "",
         bound=Bound[detail["bound"].upper()],
         swap=Swap[detail["swap"].upper()],
         movement=option_name(option),

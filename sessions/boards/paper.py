@@ -101,7 +101,8 @@ def _head(canvas: Canvas, publication: Publication, session: PublishedSession, s
 def _facts_text(facts: dict) -> str:
     stations = f"{facts['stations']} station{'' if facts['stations'] == 1 else 's'}"
     shape = f"{facts['rotations']} rotations × {stations}, every {facts['interval_s']} s"
-    parts = (", ".join(facts["hours"]), shape, f"{facts['minutes']} min", facts["intent"], facts["note"])
+    parts = (", ".join(facts["hours"]), shape, f"{facts['minutes']} min", facts["sharing"])
+    parts += (facts["intent"], facts["caution"], facts["note"])
     return " · ".join(part for part in parts if part)
 
 

@@ -7,9 +7,12 @@ from collections.abc import Iterator
 from django.template import engines
 
 from athletes.models import Athlete
+from sessions.boards import spoken
 from sessions.boards.cards import card_of
 from sessions.models import Publication, PublishedSession, Target
+from sessions.selectors.definitions import duration_s
 
+SHARING = "in pairs: one works, one rests, then change"
 FIELDS = ("session_id", "athlete_id", "station", "rung", "dose", "load_kg", "hold", "done_by_s")
 FIELDS += ("headroom", "probability", "sd_log", "detail")
 
@@ -29,18 +32,18 @@ def pages(publication: Publication, sessions: list[PublishedSession], athletes: 
     for athlete in athletes:
         parts = []
         for session in sessions:
-            cards = [card_of(session.circuit, row, units[athlete]) for row in by_page[athlete, session.pk]]
-            if not cards:  # a day that was over before this athlete came
+            own = by_page[athlete, session.pk]
+            if not own:  # a day that was over before this athlete came
                 continue
-            html = template.render(cards=cards, interval_s=session.circuit["interval_s"])
-            parts.append({**heads[session.pk], "html": html})
+            cards = [card_of(session.circuit, row, units[athlete]) for row in own]
+            html = template.render(cards=cards, interval_s=session.circuit["interval_s"], spoken=spoken)
+            parts.append({**heads[session.pk], "html": html, "log": to_log(session.circuit, own)})
         yield athlete, json.dumps({"sessions": parts}, ensure_ascii=False)
 
 
 def head(session: PublishedSession) -> dict:
     """What stands above a session's stations."""
     circuit = session.circuit
-    minutes = len(circuit["stations"]) * circuit["interval_s"] * circuit["rotations"] / 60
     return {
         "key": str(session.key),
         "date": session.date.isoformat(),
@@ -48,8 +51,33 @@ def head(session: PublishedSession) -> dict:
         "name": circuit["name"],
         "intent": session.intent,
         "note": session.note,
+        "caution": session.caution,
         "stations": len(circuit["stations"]),
         "rotations": circuit["rotations"],
         "interval_s": circuit["interval_s"],
-        "minutes": round(minutes),
+        "minutes": round(duration_s(circuit) / 60),
+        "sharing": SHARING if circuit.get("partners", 1) == 2 else "",
     }
+
+
+def to_log(circuit: dict, targets: list) -> list[dict]:
+    """The stations that can be logged, with what was asked in a round; where an athlete rests there is nothing to log.
+
+    `written` is the coach's own dose: more of it may have been done than was asked.
+    """
+    found = []
+    for target in targets:
+        if target.rung < 0:
+            continue
+        option = circuit["stations"][target.station - 1]["options"][target.rung]
+        found.append(
+            {
+                "station": target.station,
+                "movement": option["movement"]["name"],
+                "kind": option["dose_kind"],
+                "written": option["dose"],
+                "dose": target.dose,
+                "load_kg": target.load_kg,
+            }
+        )
+    return found

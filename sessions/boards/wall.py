@@ -40,9 +40,14 @@ def page(publication: Publication, session: PublishedSession, lines: list[Line])
 
 
 def board_lines(publication: Publication, session: PublishedSession) -> list[Line]:
-    """Everyone's cards for a session by board name; loads in kilograms, as on the plates. One query."""
+    """Everyone's cards for a session by board name; loads in kilograms, as on the plates. One query.
+
+    Walk-ins come last, so that nobody else's place in a running class moves.
+    """
     rows = Target.objects.filter(publication=publication, session=session).order_by("station")
-    cards = defaultdict(list)
+    cards, walk_ins = defaultdict(list), set()
     for row in rows.values_list("athlete__board_name", *FIELDS, named=True):
         cards[row.athlete__board_name].append(card_of(session.circuit, row, explained=False))
-    return [Line(name, cards[name]) for name in sorted(cards, key=name_order)]
+        if row.detail.get("walk_in"):
+            walk_ins.add(row.athlete__board_name)
+    return [Line(name, cards[name]) for name in sorted(cards, key=lambda name: (name in walk_ins, name_order(name)))]

@@ -1,9 +1,10 @@
 """A circuit as people and programs write it: one nested document, checked in one place for page and API alike.
 
-    {"name", "interval_s", "rotations", "headroom", "notes", "stations": [
+    {"name", "interval_s", "rotations", "partners", "headroom", "notes", "stations": [
         {"work_window_s", "note", "options": [{"movement", "dose_kind", "dose", "least_dose", "load_kg"}, …]}, …]}
 
 The first option of a station is the prescription; the others are its swap ladder, hardest first. `movement` is a slug.
+`partners` 2: two athletes share a station, one works an interval while the other rests.
 Serializers check it because they give errors in the same shape as the document.
 """
 
@@ -26,7 +27,8 @@ class MovementField(serializers.Field):
     def to_internal_value(self, data) -> Movement:
         movements = self.context.setdefault("movements", {})
         if not movements:
-            movements.update({movement.slug: movement for movement in Movement.objects.select_related("machine_type")})
+            known = Movement.objects.select_related("machine_type", "rack")
+            movements.update({movement.slug: movement for movement in known})
         movement = movements.get(data) if isinstance(data, str) else None
         if movement is None:
             self.fail("unknown", slug=data)
@@ -82,6 +84,7 @@ class CircuitSerializer(serializers.Serializer):
     name = serializers.CharField(max_length=80)
     interval_s = serializers.IntegerField(min_value=30, max_value=300)
     rotations = serializers.IntegerField(min_value=1, max_value=40)
+    partners = serializers.IntegerField(min_value=1, max_value=2, required=False, default=1)
     headroom = serializers.FloatField(min_value=0, max_value=0.6, required=False, allow_null=True)
     notes = serializers.CharField(required=False, allow_blank=True, default="", max_length=4000)
     stations = StationSerializer(many=True)
@@ -112,6 +115,7 @@ def document_of(circuit: Circuit) -> dict:
         "name": circuit.name,
         "interval_s": circuit.interval_s,
         "rotations": circuit.rotations,
+        "partners": circuit.partners,
         "headroom": circuit.headroom,
         "notes": circuit.notes,
         "stations": [

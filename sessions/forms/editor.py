@@ -4,11 +4,13 @@ from django.db.models import Q
 from django.http import QueryDict
 
 from athletes.models import Movement
+from sessions.models import Circuit
 from sessions.models.circuit import DoseKind
 
 EMPTY_OPTION = {"movement": "", "dose_kind": "", "dose": "", "least_dose": "", "load_kg": ""}
 EMPTY_STATION = {"work_window_s": 40, "note": "", "options": [EMPTY_OPTION]}
-EMPTY = {"name": "", "interval_s": 60, "rotations": 4, "headroom": None, "notes": "", "stations": [EMPTY_STATION]}
+EMPTY = {"name": "", "interval_s": 60, "rotations": 4, "partners": 1, "headroom": None, "notes": ""}
+EMPTY["stations"] = [EMPTY_STATION]
 OPTIONAL = ("headroom", "least_dose", "load_kg")
 
 
@@ -24,6 +26,7 @@ def nested(post: QueryDict) -> dict:
         if isinstance(branch, dict):
             branch.setdefault(last, None if value == "" and last in OPTIONAL else value)
     document = {name: tree.get(name, "") for name in ("name", "interval_s", "rotations", "headroom", "notes")}
+    document["partners"] = tree.get("partners", 1)
     return {**document, "headroom": tree.get("headroom"), "stations": [_station(s) for s in _rows(tree, "stations")]}
 
 
@@ -42,6 +45,7 @@ def editor(document: dict, errors: dict) -> dict:
         "blank_station": _station_row(EMPTY_STATION, {}),
         "movements": list(Movement.objects.filter(Q(archived=False) | Q(slug__in=_used(document)))),
         "dose_kinds": DoseKind.choices,
+        "partner_choices": Circuit._meta.get_field("partners").choices,
     }
 
 

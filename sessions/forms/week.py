@@ -11,10 +11,10 @@ class PlannedSessionForm(forms.ModelForm):
 
     class Meta:
         model = PlannedSession
-        fields = ["weekday", "circuit", "intent", "note"]
+        fields = ["weekday", "circuit", "intent", "note", "wbgt_c"]
         labels = {"note": "note for the day"}
 
-    field_order = ["weekday", "circuit", "hours", "intent", "note"]
+    field_order = ["weekday", "circuit", "hours", "intent", "note", "wbgt_c"]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -1,8 +1,10 @@
 """A circuit as it is frozen: plain values, complete, readable without any other table.
 
-{"name", "interval_s", "rotations", "headroom", "notes", "stations": [
+{"name", "interval_s", "rotations", "partners", "headroom", "notes", "stations": [
     {"position", "work_window_s", "note", "options": [
         {"dose_kind", "dose", "least_dose", "load_kg", "movement": {…}}, …]}, …]}
+
+Definitions that were frozen long ago may lack what came later ("partners"; of a movement "rack" and "introductory").
 """
 
 from athletes.capacity.constants import KCAL_BASE_PER_H, KCAL_SLOPE_PER_W_H, PATTERNS
@@ -29,7 +31,7 @@ def definition_of(circuit: Circuit, *, headroom: float) -> dict:
         }
         for station in circuit.stations.all()
     ]
-    names = ("name", "interval_s", "rotations", "headroom", "notes")
+    names = ("name", "interval_s", "rotations", "partners", "headroom", "notes")
     return definition_of_document({**{name: getattr(circuit, name) for name in names}, "stations": stations}, headroom)
 
 
@@ -40,6 +42,7 @@ def definition_of_document(document: dict, headroom: float) -> dict:
         "name": document["name"],
         "interval_s": document["interval_s"],
         "rotations": document["rotations"],
+        "partners": document.get("partners", 1),
         "headroom": headroom if own is None else own,
         "notes": document.get("notes", ""),
         "stations": [
@@ -52,6 +55,12 @@ def definition_of_document(document: dict, headroom: float) -> dict:
             for position, station in enumerate(document["stations"], start=1)
         ],
     }
+
+
+def duration_s(definition: dict) -> int:
+    """Seconds that a circuit lasts, from its definition."""
+    places = len(definition["stations"]) * definition.get("partners", 1)
+    return places * definition["interval_s"] * definition["rotations"]
 
 
 def _movement(movement: Movement) -> dict:
@@ -68,9 +77,17 @@ def _movement(movement: Movement) -> dict:
         "typical_best": movement.typical_best,
         "typical_spread": movement.typical_spread,
         "high_eccentric": movement.high_eccentric,
+        "introductory": movement.introductory,
+        "rack": movement.rack and movement.rack.owned(),
         "cues": movement.cues,
         "caution": movement.caution,
-        "machine": machine and {"id": machine.pk, "name": machine.name, "setting_advice": machine.setting_advice},
+        "machine": machine
+        and {
+            "id": machine.pk,
+            "name": machine.name,
+            "setting_advice": machine.setting_advice,
+            "lever_most": machine.lever_most,
+        },
         "kcal_base": machine.kcal_base if machine else KCAL_BASE_PER_H,
         "kcal_slope": machine.kcal_slope if machine else KCAL_SLOPE_PER_W_H,
     }

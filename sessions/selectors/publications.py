@@ -2,8 +2,9 @@ from datetime import datetime, time, timedelta
 
 from django.db.models import Q, QuerySet
 
-from athletes.models import Athlete, Effort, Limitation
+from athletes.models import Athlete, Effort, Limitation, Override
 from sessions.models import Publication, PublishedSession, Week
+from sessions.selectors.definitions import duration_s
 
 State = Publication.State
 LOOK_AHEAD = timedelta(days=7)
@@ -36,21 +37,21 @@ def next_session(now: datetime) -> PublishedSession | None:
 
 def _class_starts(session: PublishedSession, now: datetime) -> list[datetime]:
     """When the session's classes begin that are not over yet; a session without class times counts all day."""
-    circuit = session.circuit
-    lasts = timedelta(seconds=len(circuit["stations"]) * circuit["interval_s"] * circuit["rotations"]) + AROUND_A_CLASS
+    lasts = timedelta(seconds=duration_s(session.circuit)) + AROUND_A_CLASS
     hours = [time.fromisoformat(hour) for hour in session.hours] or [time(23, 59)]
     starts = [datetime.combine(session.date, hour, tzinfo=now.tzinfo) for hour in hours]
     return [start for start in starts if start + lasts > now]
 
 
 def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
-    """Active athletes whose published targets are behind: results or limitations changed, or they came since."""
+    """Active athletes whose published targets are behind: results, limitations or cautions changed, or they are new."""
     since = publication.computed_at
     if since is None:
         return Athlete.objects.none()
     efforts = Effort.objects.filter(Q(entered_at__gt=since) | Q(voided_at__gt=since)).values("athlete_id")
     limitations = Limitation.objects.filter(updated_at__gt=since).values("athlete_id")
-    behind = Q(pk__in=efforts) | Q(pk__in=limitations) | Q(created_at__gt=since)
+    overrides = Override.objects.filter(updated_at__gt=since).values("athlete_id")
+    behind = Q(pk__in=efforts) | Q(pk__in=limitations) | Q(pk__in=overrides) | Q(created_at__gt=since)
     return Athlete.objects.filter(behind, active=True)
 
 

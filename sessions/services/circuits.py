@@ -7,7 +7,7 @@ from athletes.models import Account
 from sessions.models import Circuit, Station, StationOption
 from sessions.selectors.circuits import with_stations
 
-FIELDS = ("name", "interval_s", "rotations", "headroom", "notes")
+FIELDS = ("name", "interval_s", "rotations", "partners", "headroom", "notes")
 
 
 def circuit_create(*, document: dict, by: Account | None, key: UUID | None = None) -> Circuit:

@@ -15,7 +15,7 @@ from sessions.selectors.publications import running_publication
 from sessions.selectors.weeks import content_hash, content_of
 
 # What a session keeps of the week it was published in.
-FROZEN = ("key", "date", "hours", "circuit", "intent", "note")
+FROZEN = ("key", "date", "hours", "circuit", "intent", "note", "caution")
 
 
 def publication_request(*, week: Week, by: Account, day: date | None = None) -> Publication:
@@ -27,6 +27,8 @@ def publication_request(*, week: Week, by: Account, day: date | None = None) -> 
     content = content_of(week, gym())
     if not content["sessions"]:
         raise ValidationError("This week has no session yet. Add one, then publish.")
+    if too_hot := [session for session in content["sessions"] if session["intent_factor"] is None]:
+        raise ValidationError(f"{too_hot[0]['caution']} Move that session, or correct the temperature expected there.")
     if not Athlete.objects.filter(active=True).exists():
         raise ValidationError("There is no active athlete to publish for. Add athletes first.")
     already = ValidationError("This week is being published right now. Wait until it is done, then publish again.")

@@ -4,13 +4,19 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import date
 from math import ceil
+from uuid import UUID
 
 from athletes.formatting import name_order
 from athletes.models import Athlete, Gym, Machine
 from athletes.selectors.capacity import load_people
+from athletes.selectors.gym import today
 from sessions.boards.cards import Card, card_of
 from sessions.models import Target
-from sessions.targets import TARGET_FIELDS, target_values
+from sessions.selectors.history import load_history
+from sessions.selectors.pins import standing_pins
+from sessions.targets.occasion import Occasion, pins_by_session
+from sessions.targets.rows import TARGET_FIELDS, target_values
+from sessions.targets.settings import load_settings
 
 PREVIEW_FIELDS = ["athlete_id", *TARGET_FIELDS[3:]]
 
@@ -53,15 +59,21 @@ class RoomPreview:
     shortages: list[str]
 
 
-def room_preview(*, definition: dict, gym: Gym, day: date, intent: float = 1.0, classes: int = 1) -> RoomPreview:
+def room_preview(
+    *, definition: dict, gym: Gym, day: date, intent: float = 1.0, classes: int = 1, key: UUID | None = None
+) -> RoomPreview:
     """Targets of every active athlete; `classes` is how many class times share the room's people that day.
 
-    Raises ValueError, in words for the coach, for a circuit that cannot be scaled. Eight queries at most.
+    `key` is that of the planned session, whose hand-set targets then count. Raises ValueError, in words for the coach,
+    for a circuit that cannot be scaled. Eighteen queries at most, however many athletes there are.
     """
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
     targets = defaultdict(list)
     if people.athletes:
-        for values in target_values(definition, people, day=day, intent=intent, caution=gym.caution):
+        pins = pins_by_session(standing_pins([key] if key else []))[key]
+        settings = load_settings([definition], today())
+        occasion = Occasion(day=day, intent=intent, caution=gym.caution, pins=pins, settings=settings)
+        for values in target_values(definition, people, load_history(people.athletes), occasion):
             target = Target(**dict(zip(PREVIEW_FIELDS, values, strict=True)))
             targets[target.athlete_id].append(target)
     prescribed = [station["options"][0]["movement"] for station in definition["stations"]]
@@ -101,13 +113,13 @@ def _summary(station: dict, rows: list[Row]) -> StationSummary:
 
 def _shortages(definition: dict, class_size: int) -> list[str]:
     """Where machines run short: the most people that each kind of machine lets into one class, if that is too few."""
-    stations = definition["stations"]
+    stations, partners = definition["stations"], definition.get("partners", 1)
     machines = [station["options"][0]["movement"]["machine"] for station in stations]
     used = Counter((machine["id"], machine["name"]) for machine in machines if machine)
     on_the_floor = Counter(Machine.objects.filter(active=True).values_list("type_id", flat=True))
     sentences = []
     for (machine_id, name), places in used.items():
-        most = on_the_floor[machine_id] * len(stations) // places
+        most = on_the_floor[machine_id] * partners * len(stations) // places
         if most < class_size:
             sentences.append(
                 f"{name}: {on_the_floor[machine_id]} on the floor, so {most} athletes at a time; about {class_size} "

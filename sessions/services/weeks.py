@@ -44,7 +44,7 @@ def _plan(planned: PlannedSession, hours: list[time]) -> PlannedSession:
 
 
 def _same(kept: PlannedSession, planned: PlannedSession, hours: list[time]) -> PlannedSession:
-    names = ("week_id", "weekday", "circuit_id", "intent", "note")
+    names = ("week_id", "weekday", "circuit_id", "intent", "note", "wbgt_c")
     times = [hour.starts_at for hour in kept.hours.all()]
     if times != sorted(hours) or any(getattr(kept, name) != getattr(planned, name) for name in names):
         raise ValidationError(f"This page was already used to plan “{kept}”. Reload it to plan another session.")

@@ -3,16 +3,17 @@ from datetime import date, timedelta
 from functools import lru_cache
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
 
+from athletes.models import Athlete
 from athletes.selectors.estimates import numbers_of
 from athletes.selectors.links import athlete_for_token
-from sessions.boards import files
-from sessions.boards.cards import CAUTION
-from sessions.selectors.phone import opened_by
+from sessions.boards import files, trends
+from sessions.selectors import progress as ways
+from sessions.selectors.phone import Opened, opened_by
 from sessions.selectors.weeks import monday_of
+from sessions.views.private import Here, Page, answer, gone, here, made, shell
 
 
 def today(request: HttpRequest, token: str) -> HttpResponse:
@@ -27,52 +28,67 @@ def week(request: HttpRequest, token: str) -> HttpResponse:
 
 def numbers(request: HttpRequest, token: str) -> HttpResponse:
     """The athlete's own benchmarks and what they say."""
-    athlete = athlete_for_token(token)
-    if athlete is None:
-        return _gone(request)
-    context = {**_shell("numbers", token, athlete.name, request.gym.name, request.gym.local_rules), "athlete": athlete}
-    return _private(render_to_string("sessions/phone_numbers.html", {**context, **numbers_of(athlete)}))
+    return _of_athlete(request, token, "numbers", numbers_of)
+
+
+def progress(request: HttpRequest, token: str) -> HttpResponse:
+    """Results over the years, what was asked and done, and the load of the weeks."""
+    return _of_athlete(request, token, "progress", _progress_of)
+
+
+def settings(request: HttpRequest, token: str) -> HttpResponse:
+    """What this device does, and what it keeps."""
+    return _of_athlete(request, token, "settings", lambda athlete: {})
+
+
+def sessions_of(opened: Opened, day: date) -> list[dict]:
+    """The frozen sessions that a link opens, by their day: with `past` (may be logged) and `logged` (log, RPE)."""
+    sessions = [session for name in opened.pages for session in json.loads(files.read(name))["sessions"]]
+    logged = dict(opened.logged)
+    for session in sessions:
+        session["past"] = session["date"] <= day.isoformat()
+        session["logged"] = logged.get((session["key"], session["date"]))
+    return sorted(sessions, key=lambda session: session["date"])
 
 
 def _frozen(request: HttpRequest, token: str, page: str) -> HttpResponse:
-    day, gym = timezone.localdate(), request.gym
+    day = timezone.localdate()
     monday = monday_of(day)
-    opened = opened_by(token, (monday, monday + timedelta(days=7)))
+    opened = opened_by(token, [monday, monday + timedelta(days=7)])
     if opened is None:
-        return _gone(request)
-    name, pages = opened
-    return _private(_rendered(page, token, name, gym.name, gym.local_rules, day, pages))
+        return gone(request)
+    return answer(request, _rendered(page, token, opened, here(request.gym), day))
 
 
 @lru_cache(maxsize=600)
-def _rendered(page: str, token: str, athlete: str, gym: str, rules: str, day: date, pages: tuple[str, ...]) -> str:
+def _rendered(page: str, token: str, opened: Opened, gym: Here, day: date) -> Page:
     """A page made of frozen files; kept in memory by everything it is made of, so that it can never be stale."""
-    sessions = [session for name in pages for session in json.loads(files.read(name))["sessions"]]
-    sessions.sort(key=lambda session: session["date"])
-    context = {**_shell(page, token, athlete, gym, rules), "today": day, "sessions": sessions}
+    sessions = sessions_of(opened, day)
+    context = {**shell(page, token, opened.athlete_key, opened.name, gym), "today": day, "sessions": sessions}
     if page == "today":
         coming = [s for s in sessions if s["date"] >= day.isoformat()]
         shown = [s for s in coming if s["date"] == coming[0]["date"]]
         context |= {"sessions": shown, "is_today": bool(shown) and shown[0]["date"] == day.isoformat()}
-    return render_to_string(f"sessions/phone_{page}.html", context)
+    return made(render_to_string(f"sessions/phone_{page}.html", context))
 
 
-def _shell(page: str, token: str, athlete: str, gym: str, local_rules: str) -> dict:
+def _of_athlete(request: HttpRequest, token: str, page: str, facts) -> HttpResponse:
+    athlete = athlete_for_token(token)
+    if athlete is None:
+        return gone(request)
+    context = shell(page, token, str(athlete.key), athlete.name, here(request.gym))
+    context |= {"athlete": athlete, "today": timezone.localdate(), **facts(athlete)}
+    return answer(request, made(render_to_string(f"sessions/phone_{page}.html", context)))
+
+
+def _progress_of(athlete: Athlete) -> dict:
+    day = timezone.localdate()
+    done = ways.sessions_done(athlete, day)
+    weeks = ways.week_loads(done, day)
     return {
-        "page": page,
-        "token": token,
-        "athlete_name": athlete,
-        "gym_name": gym,
-        "local_rules": local_rules,
-        "caution": CAUTION,
+        "histories": [(history, trends.of_history(history)) for history in ways.histories(athlete)],
+        "done": done[::-1],
+        "done_trend": trends.of_done(done),
+        "weeks": [week for week in weeks[::-1] if week.sessions],
+        "load_trend": trends.of_loads(weeks),
     }
-
-
-def _private(html: str) -> HttpResponse:
-    response = HttpResponse(html)
-    response["Cache-Control"] = "private, no-cache"
-    return response
-
-
-def _gone(request: HttpRequest) -> HttpResponse:
-    return render(request, "sessions/link_gone.html", status=410)

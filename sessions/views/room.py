@@ -8,7 +8,7 @@ from sessions.forms.editor import nested
 from sessions.models import Circuit, PlannedSession
 from sessions.selectors.circuits import with_stations
 from sessions.selectors.definitions import definition_of, definition_of_document
-from sessions.selectors.weeks import intent_factors
+from sessions.selectors.weeks import day_of, intent_factors
 from sessions.services.room import room_preview
 
 
@@ -35,8 +35,9 @@ def planned(request: HttpRequest, pk: int) -> HttpResponse:
     planned = get_object_or_404(PlannedSession.objects.select_related("week").prefetch_related("hours"), pk=pk)
     circuit = with_stations(Circuit.objects.all()).get(pk=planned.circuit_id)
     definition = definition_of(circuit, headroom=request.gym.headroom)
-    factor = intent_factors(request.gym)[planned.intent]
-    context = _preview(request, definition, day=planned.date, intent=factor, classes=len(planned.hours.all()))
+    factor = day_of(planned, request.gym)["intent_factor"] or intent_factors(request.gym)["easy"]
+    classes = len(planned.hours.all())
+    context = _preview(request, definition, day=planned.date, intent=factor, classes=classes, key=planned.key)
     return render(request, "sessions/room.html", {"planned": planned, "circuit": circuit, **context})
 
 

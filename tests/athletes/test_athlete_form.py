@@ -37,6 +37,14 @@ def test_wrong_facts_are_refused_in_words(staff_client, wrong, sentence):
     assert not Athlete.objects.exists()
 
 
+def test_staff_say_since_when_someone_is_back(staff_client, make_athlete):
+    athlete = make_athlete()
+    staff_client.post(f"/athletes/{athlete.pk}/change/", {**FACTS, "returned_on": "2026-11-02"})
+    athlete.refresh_from_db()
+    assert athlete.returned_on == date(2026, 11, 2)
+    assert "Back after a break since" in staff_client.get(f"/athletes/{athlete.pk}/").content.decode()
+
+
 def test_changing_keeps_the_rest(staff_client, make_athlete):
     athlete = make_athlete(born=date(1990, 5, 1))
     response = staff_client.post(f"/athletes/{athlete.pk}/change/", {**FACTS, "board_name": "AS", "born": "1990-05-01"})

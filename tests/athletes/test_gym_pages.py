@@ -7,6 +7,7 @@ from athletes.models import Gym, Machine, MachineType
 SETTINGS = {
     "name": "Test gym", "time_zone": "Europe/Lisbon", "altitude_m": "640", "class_times": "18.30, 6:00",
     "headroom": "20", "caution": "80", "intent_easy": "80", "intent_steady": "90", "intent_hard": "100",
+    "heat_first_c": "26", "heat_second_c": "28.5", "heat_stop_c": "31",
 }  # fmt: skip
 
 
@@ -19,6 +20,7 @@ def test_the_owner_keeps_settings_in_percent_and_times(owner_client, db):
     page = owner_client.post("/gym/", SETTINGS, follow=True).content.decode()
     gym = Gym.objects.get()
     assert (gym.headroom, gym.class_times) == (0.2, ["06:00", "18:30"])
+    assert (gym.heat_first_c, gym.heat_second_c, gym.heat_stop_c) == (26, 28.5, 31)
     assert 'value="20"' in page
     assert 'value="06:00, 18:30"' in page
 
@@ -30,6 +32,8 @@ def test_the_owner_keeps_settings_in_percent_and_times(owner_client, db):
         ({"headroom": "80"}, "less than or equal to 60"),
         ({"time_zone": "Mars/Olympus"}, "Select a valid choice"),
         ({"altitude_m": "99999"}, "less than or equal to 5500"),
+        ({"heat_second_c": "25"}, "The three limits of heat rise"),
+        ({"heat_stop_c": ""}, "This field is required"),
     ],
 )
 def test_wrong_settings_keep_what_was_typed(owner_client, gym_row, wrong, sentence):

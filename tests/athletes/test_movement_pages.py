@@ -1,6 +1,6 @@
 import pytest
 
-from athletes.models import MachineType, Movement
+from athletes.models import MachineType, Movement, Rack
 from tests import gym
 
 FACTS = {
@@ -83,6 +83,20 @@ def test_two_of_nearly_the_same_name_get_their_own_slugs(coach_client):
     for name in ("Ring row", "Ring-row"):
         coach_client.post("/movements/new/", {**FACTS, "name": name})
     assert set(Movement.objects.values_list("slug", flat=True)) == {"ring-row", "ring-row-2"}
+
+
+def test_loads_and_the_introductory_amount_are_kept(coach_client):
+    bells = Rack.objects.create(name="Kettlebells", loads=[8, 12, 16])
+    facts = {**FACTS, "kind": "loaded", "rack": bells.pk, "high_eccentric": "on", "introductory": "12"}
+    coach_client.post("/movements/new/", facts)
+    movement = Movement.objects.get()
+    assert (movement.rack, movement.introductory) == (bells, 12)
+
+
+def test_an_introductory_amount_left_empty_stays(coach_client, row_movement):
+    Movement.objects.update(introductory=12)
+    coach_client.post(f"/movements/{row_movement.pk}/", {**FACTS, "name": "Row", "introductory": ""})
+    assert Movement.objects.get().introductory == 12
 
 
 def test_staff_may_not_add(staff_client):

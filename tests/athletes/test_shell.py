@@ -20,6 +20,8 @@ from tests.conftest import PASSWORD
         ("athletes:benchmark-entry", "benchmarks"),
         ("athletes:movements", "movements"),
         ("athletes:machine-change", "gym"),
+        ("athletes:rack-create", "gym"),
+        ("athletes:air", "gym"),
         ("account", ""),
     ],
 )

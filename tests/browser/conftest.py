@@ -17,6 +17,7 @@ ARGUMENTS = [
 # The browser reports these as errors, but they are meant: a revoked link, a form to mend, a connection cut by a test.
 OWN_ANSWERS = re.compile(
     r"the server responded with a status of (410|422)|net::ERR_INTERNET_DISCONNECTED|htmx:(afterRequest|sendError)"
+    r"|A bad HTTP response code \(410\) was received when fetching the script"
 )
 
 

@@ -1,18 +1,35 @@
 """axe-core finds nothing against WCAG 2.2 AA on any kind of page, in light and dark; no page scrolls sideways."""
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, timedelta
+from uuid import uuid4
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from playwright.sync_api import Page
 
-from athletes.models import Athlete, Benchmark, Limitation
+from athletes.models import (
+    AirReading,
+    Athlete,
+    Benchmark,
+    LeverReading,
+    Limitation,
+    Machine,
+    MachineType,
+    Movement,
+    Override,
+    Rack,
+)
 from athletes.selectors.gym import today
+from athletes.services import import_run
 from athletes.services.efforts import effort_record
+from athletes.services.imports import import_begin, import_check, import_keep
 from athletes.services.links import link_issue, screen_link_issue
-from sessions.models import Circuit, PlannedSession, Publication, StationOption, Target
+from coachhub import archive_shelf
+from sessions.models import Circuit, Log, Pin, PlannedSession, Publication, StationOption, Target
+from sessions.services.pins import pin_set
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
 from tests.conftest import publish
@@ -91,6 +108,44 @@ def test_pages_of_weeks_and_circuits(check, coach_client, lived_in):
     check(coach_client, pages)
 
 
+@pytest.fixture
+def gym_pages(lived_in, coach) -> dict:
+    """Loads, levers and air, each with something to show, and a caution that is set aside."""
+    rowers, athlete = MachineType.objects.get(name="rowing ergometer"), Athlete.objects.first()
+    MachineType.objects.filter(pk=rowers.pk).update(lever_most=10)
+    machine = Machine.objects.filter(type=rowers).first()
+    for lever, drag in ((1, 84), (10, 186)):
+        LeverReading.objects.create(machine=machine, lever=lever, drag=drag, density=1.15, taken_on=today())
+    AirReading.objects.create(taken_at=timezone.now(), temperature_c=20, humidity_percent=50, wbgt_c=17)
+    rack = Rack.objects.create(name="Bar", loads=[8, 12], bar_kg=20, pairs=[[20, 4], [2.5, 2]])
+    Movement.objects.filter(slug="goblet-squat").update(rack=rack, high_eccentric=True)
+    Override.objects.create(
+        athlete=athlete, caution="return", starts_on=today(), ends_on=gym.this_monday() + timedelta(days=14),
+        reason="Trained elsewhere.", made_by=coach,
+    )  # fmt: skip
+    return {
+        f"/athletes/{athlete.pk}/": everything_open,
+        f"/athletes/{athlete.pk}/overrides/": None,
+        f"/gym/machines/{rowers.pk}/?drag=120": everything_open,
+        f"/gym/machines/{rowers.pk}/?drag=12": None,
+        "/gym/loads/": None,
+        "/gym/loads/new/": None,
+        f"/gym/loads/{rack.pk}/": everything_open,
+        "/gym/air/": everything_open,
+        f"/movements/{Movement.objects.get(slug='goblet-squat').pk}/": None,
+    }
+
+
+@pytest.mark.parametrize("size", [{}, PHONE], ids=["laptop", "phone"])
+def test_pages_of_loads_levers_air_and_cautions(check, coach_client, gym_pages, size):
+    check(coach_client, gym_pages, **size)
+
+
+def test_settings_and_machines_as_the_owner_sees_them(check, owner_client, gym_pages):
+    machines = [path for path in gym_pages if path.startswith("/gym/machines/")]
+    check(owner_client, {"/gym/": None, **dict.fromkeys(machines)}, **PHONE)
+
+
 def test_pages_of_athletes_and_benchmarks(check, coach_client, lived_in):
     athlete, row = Athlete.objects.first(), Benchmark.objects.get(slug="2000-m-row")
     effort_record(athlete=athlete, benchmark=row, typed="6:58", performed_on=today(), by=None, confirmed=True)
@@ -101,6 +156,40 @@ def test_pages_of_athletes_and_benchmarks(check, coach_client, lived_in):
         f"/benchmarks/{row.pk}/test-day/": None,
     }
     check(coach_client, pages)
+
+
+@pytest.fixture
+def import_pages(lived_in, coach) -> dict:
+    """A file at every step of its way, with something to say at each."""
+    lines = ["Athlete;2k row;The Monster;Date", "Athlete 0000;7:10;1:00;03/11/2025", "Nina Nu;7:42.3;;04/11/2025"]
+    lines += ["Athlete 0001;soon;;05/11/2025", "Athlete 0002;3:05;;06/11/2025"]
+    steps = []
+    for _ in range(4):
+        content = "\n".join(lines).encode("cp1252")
+        steps.append(import_begin(key=uuid4(), filename="tests of autumn.csv", content=content, by=coach))
+    for source in steps[1:]:
+        import_check(source=source, order="day")
+    for source in steps[2:]:
+        import_run.run(source.pk)
+    import_keep(source=steps[3], create_athletes=True)
+    import_run.run(steps[3].pk)
+    pages = [f"/athletes/import/{source.pk}/" for source in steps]
+    lists = [f"{pages[2]}?show={kind}" for kind in ("questioned", "newcomer")]
+    return dict.fromkeys(["/athletes/import/", "/athletes/export/", *pages, *lists], everything_open)
+
+
+@pytest.mark.parametrize("size", [{}, PHONE], ids=["laptop", "phone"])
+def test_pages_of_import_and_export(check, coach_client, import_pages, size):
+    check(coach_client, import_pages, **size)
+
+
+@pytest.mark.parametrize("size", [{}, PHONE], ids=["laptop", "phone"])
+def test_the_archive_as_the_owner_sees_it(check, owner_client, lived_in, settings, tmp_path, size):
+    settings.DATA_DIR = tmp_path
+    archive_shelf.ask()
+    check(owner_client, {"/gym/archive/": everything_open}, **size)
+    archive_shelf.make()
+    check(owner_client, {"/gym/archive/": everything_open, f"/athletes/{Athlete.objects.first().pk}/": None}, **size)
 
 
 def test_pages_at_the_width_of_a_phone(check, coach_client, lived_in):
@@ -121,6 +210,40 @@ def test_pages_that_need_no_account(check, lived_in):
     names = ("sessions:phone", "sessions:phone-week", "sessions:phone-numbers")
     phone = {reverse(name, args=[token]): everything_open for name in names}
     check(Client(), {**phone, "/login/": None, "/a/gone/": None}, **PHONE)
+
+
+def menu_of_a_dose(page: Page) -> None:
+    page.locator("button.floor-dose").first.click()
+
+
+def logs_of_a_class(page: Page) -> None:
+    page.get_by_text("Logs", exact=True).click()
+
+
+@pytest.fixture
+def floor_pages(lived_in) -> dict:
+    """A floor sheet with a walk-in to come, a dose set by hand and a log with pain; its log and its walk-ins."""
+    session, athlete = lived_in.sessions.get(date=today()), Athlete.objects.first()
+    gym.people(1)
+    facts = {"session": session, "session_key": session.key, "date": session.date, "done_at": timezone.now()}
+    Log.objects.create(key=uuid4(), athlete=athlete, rpe=9, pain=True, note="left knee", source="phone", **facts)
+    row = session.circuit["stations"][0]["options"][0]["movement"]["id"]
+    pin = Pin(session_key=session.key, athlete=athlete, station=1, movement_id=row, dose=6, reason="sore")
+    pin_set(pin=pin, station=session.circuit["stations"][0])
+    sheet, log = f"/floor/{session.pk}/", f"/floor/{session.pk}/logs/{athlete.pk}/"
+    return {
+        "/": None,
+        sheet: None,
+        f"{sheet}?hour=06:00": menu_of_a_dose,
+        f"{sheet}?hour=18:30": logs_of_a_class,
+        log: None,
+        f"{sheet}walk-ins/": None,
+    }
+
+
+@pytest.mark.parametrize("size", [{}, PHONE], ids=["tablet", "phone"])
+def test_the_floor_sheet(check, coach_client, floor_pages, size):
+    check(coach_client, floor_pages, **size)
 
 
 def test_the_wall(check, lived_in):

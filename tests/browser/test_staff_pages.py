@@ -1,8 +1,9 @@
 """Every page of athletes and gym on a narrow and a wide screen: nothing sticks out, nothing breaks the policy."""
 
 import pytest
+from django.utils import timezone
 
-from athletes.models import Benchmark, Machine, MachineType, Movement
+from athletes.models import AirReading, Benchmark, LeverReading, Machine, MachineType, Movement, Rack
 from athletes.selectors.gym import today
 from athletes.services.efforts import effort_record
 from athletes.services.links import link_issue
@@ -12,8 +13,13 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 @pytest.fixture
 def paths(make_athlete, gym_row) -> list[str]:
-    type = MachineType.objects.create(name="rowing ergometer", engine="row", setting_advice="Damper at five.")
-    Machine.objects.create(type=type, number=1)
+    type = MachineType.objects.create(
+        name="rowing ergometer", engine="row", lever_most=10, setting_advice="Damper at five."
+    )
+    machine = Machine.objects.create(type=type, number=1)
+    LeverReading.objects.create(machine=machine, lever=5, drag=118, density=1.15, taken_on=today())
+    AirReading.objects.create(taken_at=timezone.now(), temperature_c=20, humidity_percent=50, wbgt_c=17)
+    rack = Rack.objects.create(name="Bar", bar_kg=20, pairs=[[20, 4], [15, 2], [10, 2], [5, 2], [2.5, 2], [1.25, 1]])
     movement = Movement.objects.create(name="Row", slug="row", kind="engine", engine="row", machine_type=type)
     benchmark = Benchmark.objects.create(
         name="2000 m row", slug="row", movement=movement, measure="time_for_distance", fixed=2000
@@ -24,8 +30,10 @@ def paths(make_athlete, gym_row) -> list[str]:
     one = f"/athletes/{athlete.pk}/"
     return [
         "/athletes/", "/athletes/new/", one, f"{one}change/", f"{one}efforts/", f"{one}limitations/",
-        "/athletes/roster/", "/benchmarks/", "/benchmarks/new/", f"/benchmarks/{benchmark.pk}/test-day/",
+        f"{one}overrides/", "/athletes/roster/",
+        "/benchmarks/", "/benchmarks/new/", f"/benchmarks/{benchmark.pk}/test-day/",
         "/movements/", f"/movements/{movement.pk}/", "/gym/", "/gym/machines/", f"/gym/machines/{type.pk}/",
+        f"/gym/machines/{type.pk}/?drag=115", "/gym/loads/", "/gym/loads/new/", f"/gym/loads/{rack.pk}/", "/gym/air/",
         "/gym/accounts/", "/gym/screen/", "/account/", "/account/password/",
     ]  # fmt: skip
 

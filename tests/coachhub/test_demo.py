@@ -10,9 +10,24 @@ import pytest
 from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.test import override_settings
+from django.utils.text import slugify
 
 from athletes import parsing
-from athletes.models import Account, Athlete, Benchmark, Effort, Estimate, Limitation, Movement
+from athletes.models import (
+    Account,
+    AirReading,
+    Athlete,
+    Benchmark,
+    Effort,
+    Estimate,
+    LeverReading,
+    Limitation,
+    Machine,
+    Movement,
+    Rack,
+)
+from athletes.selectors.air import density_for
+from athletes.services.air import MEASURED
 from coachhub.demo.gym import ACCOUNTS, GYM, KINDS, PASSWORD
 from coachhub.demo.people import PEOPLE
 from coachhub.demo.schedule import WEEKS, appointments
@@ -46,12 +61,21 @@ def facts() -> SimpleNamespace:
     efforts = ("key", "athlete__name", "benchmark__slug", "value", "fixed", "repetitions", "typed", "performed_on")
     voids = ("voided_at", "void_reason", "replaces__key", "entered_at", "entered_by__username", "question")
     limits = ("athlete__name", "kind", "patterns", "note", "starts_on", "review_on")
+    levers = ("key", "machine__type__name", "machine__number", "lever", "drag", "density", "taken_on")
     live = PublishedSession.objects.filter(publication__state="live", date__gte=MONDAY)
     first, second = Publication.objects.filter(week__starts_on=MONDAY).order_by("revision")
     return SimpleNamespace(
         athletes=list(Athlete.objects.order_by("name").values(*people)),
         efforts=list(Effort.objects.order_by("key").values(*efforts, *voids)),
         limitations=list(Limitation.objects.order_by("athlete__name", "starts_on").values(*limits)),
+        room=[
+            *Rack.objects.values("name", "loads", "bar_kg", "pairs"),
+            *LeverReading.objects.order_by("key").values(*levers),
+            *AirReading.objects.values("key", "taken_at", *MEASURED),
+        ],
+        unread=Machine.objects.filter(type__lever_most__isnull=False, readings__isnull=True).count(),
+        density=density_for(AS_OF)[0],
+        loaded={row.name: row.rack and row.rack.owned() for row in Movement.objects.filter(kind="loaded")},
         circuits={row.name: document_of(row) for row in with_stations(Circuit.objects.all())},
         measures={row.slug: row.measure for row in Benchmark.objects.all()},
         critical_powers=[np.exp(e.mean[0]) for e in Estimate.objects.filter(engine="row")],
@@ -91,7 +115,7 @@ def demo(seedings) -> SimpleNamespace:
     return seedings[0]
 
 
-@pytest.mark.parametrize("what", ["athletes", "efforts", "limitations", "circuits", "measures"])
+@pytest.mark.parametrize("what", ["athletes", "efforts", "limitations", "room", "circuits", "measures"])
 def test_the_same_day_gives_the_same_gym(seedings, what):
     first, second = (getattr(seeding, what) for seeding in seedings)
     assert first == second
@@ -151,6 +175,24 @@ def test_limitations_are_current_except_one_that_is_over(demo):
     over = [row for row in demo.limitations if row["review_on"] and row["review_on"] <= AS_OF]
     assert len(over) == 1
     assert {row["kind"] for row in demo.limitations} == {"body", "pregnancy", "skill"}
+
+
+def test_every_prescribed_load_is_owned(demo):
+    options = [o for document in demo.circuits.values() for station in document["stations"] for o in station["options"]]
+    lifts = [option for option in options if option["load_kg"]]
+    names = {slugify(name): name for name in demo.loaded}
+    assert len(lifts) > 8
+    assert all(lift["load_kg"] in demo.loaded[names[lift["movement"]]] for lift in lifts)
+
+
+def test_levers_rise_in_drag_and_one_machine_was_never_read(demo):
+    drags = {}
+    for row in sorted((row for row in demo.room if "drag" in row), key=lambda row: row["lever"]):
+        drags.setdefault((row["machine__type__name"], row["machine__number"]), []).append(row["drag"])
+    assert len(drags) == 6
+    assert all(len(own) >= 3 and own == sorted(own) for own in drags.values())
+    assert demo.unread == 1
+    assert demo.density == pytest.approx(1.114, abs=0.001)
 
 
 def test_last_week_and_this_one_are_live_and_the_next_is_a_draft(demo):

@@ -16,6 +16,7 @@ class Entry:
     look_for: str
     engine: str = ""
     machine: str = ""
+    rack: str = ""
     setup_s: float = 3.0
     seconds: float = 2.0
     best: float = 20.0

@@ -34,6 +34,7 @@ LOADS = [
     Entry(
         name="Kettlebell squat, held in front",
         kind="loaded",
+        rack="Kettlebells",
         seconds=2.6,
         best=46,
         involvement={"squat": 0.7, "trunk": 0.3},
@@ -45,6 +46,7 @@ LOADS = [
     Entry(
         name="Sandbag to the shoulder",
         kind="loaded",
+        rack="Sandbags",
         seconds=4.0,
         best=62,
         involvement={"hinge": 0.7, "pull": 0.4, "grip": 0.4, "squat": 0.4, "whole_body": 0.8},
@@ -57,6 +59,7 @@ LOADS = [
     Entry(
         name="Deadlift",
         kind="loaded",
+        rack="Bar",
         setup_s=4,
         seconds=3.2,
         best=112,
@@ -71,6 +74,7 @@ LOADS = [
     Entry(
         name="Back squat",
         kind="loaded",
+        rack="Bar",
         setup_s=5,
         seconds=3.4,
         best=84,
@@ -85,6 +89,7 @@ LOADS = [
     Entry(
         name="Bench press",
         kind="loaded",
+        rack="Bar",
         setup_s=5,
         seconds=2.8,
         best=60,
@@ -99,6 +104,7 @@ LOADS = [
     Entry(
         name="Overhead press",
         kind="loaded",
+        rack="Light bar",
         setup_s=4,
         seconds=2.8,
         best=41,
@@ -113,6 +119,7 @@ LOADS = [
     Entry(
         name="Front squat to press",
         kind="loaded",
+        rack="Light bar",
         setup_s=4,
         seconds=2.9,
         best=46,
@@ -127,6 +134,7 @@ LOADS = [
     Entry(
         name="Power clean",
         kind="loaded",
+        rack="Bar",
         setup_s=4,
         seconds=3.6,
         best=58,
