@@ -44,7 +44,7 @@ def put_sets_of_others(demand, stations, left, rotations, slow, slow_share=SLOW_
     """Write Σ fade_s(lag + r·T) of every station's earlier sets into `demand` (S, S, ...), in the rows of `stations`.
 
     `left` (K, ...), in the order of `stations`, is what is left of a station's fast fatigue after one interval; `slow`
-    (S, S) the part of the sums that fades slowly. Places [s, s] are left as they come.
+    (S, S) the part of the sums that fades slowly. What stands at [s, s] means nothing.
     """
     last = len(slow) - 1
     by_lag = np.empty((len(slow), *left.shape))  # of lags S − 1, …, 1, 0: as they follow each other along a row
@@ -54,7 +54,7 @@ def put_sets_of_others(demand, stations, left, rotations, slow, slow_share=SLOW_
     fewer, full = repeats(by_lag[0] * left, rotations - 1)
     every, fewer = (1.0 - slow_share) * (fewer + full), (1.0 - slow_share) * fewer
     for k, s in enumerate(stations):
-        np.multiply(by_lag[last - s : last, k], every[k], out=demand[s, :s])
+        np.multiply(by_lag[last - s :, k], every[k], out=demand[s, : s + 1])
         np.multiply(by_lag[: last - s, k], fewer[k], out=demand[s, s + 1 :])
         demand[s] += slow[s].reshape(-1, *[1] * (left.ndim - 1))
 

@@ -1,11 +1,9 @@
 """Doses for a given choice of rungs: by time, by own capacity, shared between stations, in whole numbers."""
 
 from dataclasses import dataclass
-from types import SimpleNamespace
 
 import numpy as np
 
-from athletes.capacity.constants import ENGINES
 from sessions.scaling.ability import Ability, Doubt, abilities_of
 from sessions.scaling.asking import Asking, asking_of
 from sessions.scaling.chosen import Chosen
@@ -97,20 +95,3 @@ def _doses(task, asking, ability, demand):
         "left": left,
         "fraction": fraction if pinned is None else np.where(pinned, by_hand, fraction),
     }
-
-
-# --- What `sessions.targets.programmed` asks for; `gradient.own_cap_gradient` gives it in one call, and these go ---
-
-
-def plan(circuit, ladder, room, rung, intent, quantile):
-    from sessions.scaling.gradient import own_cap_gradient
-
-    names = [[option.engine for option in station.options] for station in circuit.stations]
-    engine = [[ENGINES.index(names[s][r]) if r >= 0 and names[s][r] else -1 for s, r in enumerate(row)] for row in rung]
-    cells = np.nonzero(np.array(engine, int).reshape(rung.shape) >= 0)
-    belief = SimpleNamespace(cells=cells, slopes=own_cap_gradient(circuit, room, rung, intent)[cells])
-    return SimpleNamespace(chosen=SimpleNamespace(engine=np.array(engine, int)), belief=belief, recovery=None)
-
-
-def target_gradient(circuit, chosen, belief, recovery, headroom):
-    return belief.slopes

@@ -4,12 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from athletes.capacity.constants import ENGINES
 from athletes.selectors.capacity import People
 from athletes.selectors.knowledge import Knowledge, Subject
 from sessions.scaling.constants import REST
-from sessions.scaling.ladder import ladder_of
-from sessions.scaling.plan import plan, target_gradient
+from sessions.scaling.gradient import own_cap_gradient
 from sessions.scaling.scale import scale
 from sessions.selectors.history import History
 from sessions.targets.circuit import circuit_of
@@ -41,11 +39,10 @@ def programmed(
     quantile = 1.0 - occasion.caution
     here = scale(circuit, room, occasion.intent, quantile).rung
     top = np.where((here != 0) & room.allowed[:, :, 0], 0, REST)
-    ladder, parts = ladder_of(circuit), []
+    parts = []
     for rung in (here, top):
-        final = plan(circuit, ladder, room, rung, occasion.intent, quantile)
-        slopes = target_gradient(circuit, final.chosen, final.belief, final.recovery, circuit.headroom)
-        parts.append(_of_rungs(definition, rung, room, people, knowledge, (final, slopes)))
+        slopes = own_cap_gradient(circuit, room, rung, occasion.intent)
+        parts.append(_of_rungs(definition, rung, room, people, knowledge, slopes))
     return join(parts)
 
 
@@ -56,20 +53,18 @@ def join(parts: list[Programmed]) -> Programmed:
     )
 
 
-def _of_rungs(definition: dict, rung, room, people: People, knowledge: Knowledge, planned) -> Programmed:
-    final, slopes = planned
+def _of_rungs(definition: dict, rung, room, people: People, knowledge: Knowledge, slopes: np.ndarray) -> Programmed:
     gradient = np.zeros((*rung.shape, knowledge.mean.shape[1]))
     subject = np.full(rung.shape, None, object)
-    rows, stations = final.belief.cells
-    for e, engine in enumerate(ENGINES):
-        on_it = final.chosen.engine[rows, stations] == e
-        gradient[rows[on_it], stations[on_it], knowledge.own(engine)] = slopes[on_it]
-        subject[rows[on_it], stations[on_it]] = engine
     for s, station in enumerate(definition["stations"]):
         for r, option in enumerate(station["options"]):
             movement: Subject = option["movement"]["id"]
             at = np.flatnonzero(rung[:, s] == r)
-            if option["movement"]["engine"] or movement not in knowledge.place:
+            if engine := option["movement"]["engine"]:
+                gradient[at, s, knowledge.own(engine)] = slopes[at, s]
+                subject[at, s] = engine
+                continue
+            if movement not in knowledge.place:
                 continue  # of an archived movement nothing is proposed
             gradient[at, s, knowledge.place[movement]] = _steepness(option, room, people, (at, s, r))
             subject[at, s] = movement

@@ -6,9 +6,9 @@ Targets are also set against the time numpy takes to copy the same inputs and re
 thousand to a hundred thousand athletes: the time of each must stay about the same, and what memory it takes beside
 inputs and results is bounded by the block that `scale` works on.
 
-By a profile of 10,000 athletes the time is spread thinly: a third is the interpreter and what numpy does around its
-loops, a tenth exponentials and logarithms, a tenth moving numbers between arrays, and no other operation is as much as
-that. One athlete in five goes down a ladder and is worked out twice.
+By a profile of 10,000 athletes the time is spread thinly: a fifth is the interpreter, a tenth exponentials and
+logarithms, a tenth moving numbers between arrays, the rest numpy's loops over about 500 operations, of which no kind is
+more than a tenth. One athlete in five goes down a ladder after sharing and is worked out a second time.
 """
 
 import time
