@@ -1,5 +1,6 @@
 """Phones send what they hold again and again, in any order: what is kept is each log once."""
 
+import os
 from datetime import UTC, datetime, timedelta
 from random import Random
 from uuid import UUID
@@ -14,7 +15,9 @@ from sessions.services.logs import log_write
 from tests import gym
 from tests.conftest import publish
 
-ATHLETES, EACH, SENT = 10, 50, 10_000
+ATHLETES, EACH = 10, 50
+# Once is enough of the many; the second database shows that it keeps the same rules.
+SENT = 2_000 if os.environ.get("COACHHUB_TEST_SERVICES") else 10_000
 BEGAN = datetime(2026, 11, 25, 8, tzinfo=UTC)
 
 
@@ -60,7 +63,7 @@ def as_sent(logs) -> set:
     return {(said["key"], athlete.pk, session.key, said["rpe"], said["done_at"]) for athlete, session, said in logs}
 
 
-def test_ten_thousand_submissions_again_and_out_of_order_leave_the_distinct_ones(logs):
+def test_thousands_of_submissions_again_and_out_of_order_leave_the_distinct_ones(logs):
     sent = logs * (SENT // len(logs))
     Random(11).shuffle(sent)
     for athlete, session, said in sent:

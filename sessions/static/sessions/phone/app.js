@@ -55,8 +55,9 @@ export async function sayLogged() {
     part.hidden = date > today;
   }
   const waiting = records.filter((record) => record.state !== "sent");
+  const many = waiting.length === 1 ? "log is" : "logs are";
   unsent.hidden = !waiting.length;
-  text(unsent.firstElementChild, waiting.length === 1 ? "1 log is not sent yet." : `${waiting.length} logs are not sent yet.`);
+  text(unsent.firstElementChild, `${waiting.length} ${many} not sent yet.`);
   return records;
 }
 
@@ -133,7 +134,8 @@ sayAge();
 const turned = kept && page === "today" && day !== today ? turnToToday() : Promise.resolve();
 turned.then(sayLogged).then(send);
 if (navigator.serviceWorker) {
-  const register = () => navigator.serviceWorker.register(`${home}worker.js`, { updateViaCache: "none" }).catch(() => null);
+  const options = { updateViaCache: "none" };
+  const register = () => navigator.serviceWorker.register(`${home}worker.js`, options).catch(() => null);
   if (document.readyState === "complete") register();
   else addEventListener("load", register);
 }

@@ -87,7 +87,8 @@ async function keep(event) {
   event.preventDefault();
   await begun; // a quick thumb is before the store is read
   const { key, date, name } = chosen.dataset;
-  const before = (await logs.all()).filter((one) => one.state === "refused" && one.log.session_key === key && one.log.date === date);
+  const same = ({ state, log }) => state === "refused" && log.session_key === key && log.date === date;
+  const before = (await logs.all()).filter(same);
   try {
     await logs.keep({ session_key: key, date, ...said() }, name);
   } catch {

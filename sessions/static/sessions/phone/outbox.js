@@ -1,5 +1,5 @@
-// Logs on this phone: written here first, sent when there is a network, each kept by the server once because of its key.
-// A plain script, because both pages and the service worker load it; it gives `outbox`.
+// Logs on this phone: written here first, sent when there is a network, each kept by the server once because of its
+// key. A plain script, because both pages and the service worker load it; it gives `outbox`.
 //
 // A record: {key, log, name, state, why, status, by, kept_ms, sent_ms}; `log` is what the API takes. state: "waiting",
 // "sent", or "refused" (the server will not take it as it is; `why` in its words). The store is the athlete's, not the
@@ -8,7 +8,8 @@
 self.outbox = (() => {
   const REMEMBERED_MS = 35 * 86_400_000; // sent logs stay here this long, so that pages opened offline know of them
   const PATIENCE_MS = 20_000;
-  const LINK_GONE = "This link no longer works. Ask staff for your new link and open it on this phone: the log is sent then.";
+  const LINK_GONE =
+    "This link no longer works. Ask staff for your new link and open it on this phone: the log is sent then.";
 
   // `athlete`: key of the store; `token`: of the personal link; `api`: address that takes logs.
   function of({ athlete, token, api }) {
@@ -72,14 +73,16 @@ self.outbox = (() => {
 
     // Whatever another link was refused for being closed may go with this one.
     function toSend(record) {
-      return record.state === "waiting" || (record.state === "refused" && linkGone(record.status) && record.by !== token);
+      const mayGo = linkGone(record.status) && record.by !== token;
+      return record.state === "waiting" || (record.state === "refused" && mayGo);
     }
 
     function post(log) {
       const control = new AbortController();
       const patience = setTimeout(() => control.abort(), PATIENCE_MS);
       const headers = { "Content-Type": "application/json", Authorization: `Link ${token}` };
-      const options = { method: "POST", headers, body: JSON.stringify(log), credentials: "omit", signal: control.signal };
+      const { signal } = control;
+      const options = { method: "POST", headers, body: JSON.stringify(log), credentials: "omit", signal };
       return fetch(api, options).finally(() => clearTimeout(patience));
     }
 

@@ -5,7 +5,8 @@ import { addresses, lately, logs } from "./app.js";
 import { listOutbox } from "./unsent.js";
 
 const FAMILY = `coachhub ${addresses.home} `;
-const NO_PAGES = "This address has no HTTPS, so this phone cannot keep pages: without a network only your logs are kept.";
+const NO_PAGES =
+  "This address has no HTTPS, so this phone cannot keep pages: without a network only your logs are kept.";
 const zone = document.body.dataset.zone;
 const install = document.querySelector("[data-install]");
 const forget = document.querySelector("[data-forget]");
@@ -40,8 +41,9 @@ async function pagesKept() {
   for (const name of (await caches.keys()).filter((name) => name.startsWith(FAMILY))) {
     const cache = await caches.open(name);
     for (const { url } of (await cache.keys()).filter(({ url }) => url.includes(addresses.home))) {
-      const seen = (await cache.match(url)).headers.get("Seen-At");
-      lines.push(`Page ${new URL(url).pathname.slice(addresses.home.length, -1) || "today"}, seen ${lately(Number(seen), zone)}`);
+      const page = new URL(url).pathname.slice(addresses.home.length, -1) || "today";
+      const seen = Number((await cache.match(url)).headers.get("Seen-At"));
+      lines.push(`Page ${page}, seen ${lately(seen, zone)}`);
     }
   }
   return lines;
@@ -51,7 +53,9 @@ async function logsKept() {
   const records = await logs.all();
   const waiting = records.filter((record) => record.state !== "sent").length;
   const asked = forget.querySelector("[data-forget-question]");
-  if (waiting) asked.textContent = `${waiting} log${waiting > 1 ? "s are" : " is"} not sent yet and would be lost. Send first, or forget all the same.`;
+  const logsAre = waiting === 1 ? "log is" : "logs are";
+  const lost = `${waiting} ${logsAre} not sent yet and would be lost. Send first, or forget all the same.`;
+  if (waiting) asked.textContent = lost;
   return records.length ? [`Logs: ${records.length}, of which ${waiting} not sent`] : [];
 }
 
@@ -68,7 +72,8 @@ forget.querySelector("button").addEventListener("click", async () => {
   } catch {
     // nothing was kept there
   }
-  document.querySelector("[data-kept]").textContent = "Nothing is kept on this phone any more. Opening the link again begins anew.";
+  const done = "Nothing is kept on this phone any more. Opening the link again begins anew.";
+  document.querySelector("[data-kept]").textContent = done;
   document.querySelector("[data-kept-list]").replaceChildren();
   forget.hidden = true;
 });
