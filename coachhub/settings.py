@@ -247,6 +247,7 @@ CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
 CELERY_BEAT_SCHEDULE = {
     "resume publishing that lost its worker": {"task": "sessions.publication_sweep", "schedule": 30.0},
+    "resume imports that lost their worker": {"task": "athletes.import_sweep", "schedule": 30.0},
     "take in logs that were left": {"task": "sessions.learn_sweep", "schedule": 120.0},
     "age the estimates": {"task": "athletes.estimates_refresh", "schedule": crontab(hour=2, minute=30)},
 }

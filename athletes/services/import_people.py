@@ -18,6 +18,28 @@ LIKE = "Like {}, who is here. If it is the same person, mend the name in the fil
 
 def people_of(read: list[Understood], work: Work, outcome: Outcome, write: bool) -> dict[int, Athlete]:
     """The athlete of each row that has one, by the row's number; with their facts filled in, and newcomers added."""
+    ids, newcomers = _told_apart(read, work, outcome)
+    here = Athlete.objects.in_bulk(set(ids.values()))
+    athletes = {row: here[pk] for row, pk in ids.items() if pk in here}
+    changed = {a.pk: a for says in read if (a := athletes.get(says.row)) and _fill(a, says.person)}
+    outcome.counts["facts"] += len(changed.keys() - work.filled)
+    work.filled |= set(changed)
+    if write:
+        Athlete.objects.bulk_update(changed.values(), FACTS)
+        outcome.touched |= set(changed)
+    if write and not work.create:
+        outcome.counts["without_athlete"] += sum(len(says.entries) for says in read if says.row in newcomers)
+        return athletes
+    for says in read:
+        if newcomer := newcomers.get(says.row):
+            _fill(newcomer, says.person)
+    if write:
+        _add({id(athlete): athlete for athlete in newcomers.values()}.values(), work)
+    return athletes | newcomers
+
+
+def _told_apart(read: list[Understood], work: Work, outcome: Outcome) -> tuple[dict[int, int], dict[int, Athlete]]:
+    """By the row's number: ids of athletes who are here, and newcomers as they would be added."""
     ids, newcomers = {}, {}
     for says in read:
         if says.person is None:
@@ -31,23 +53,7 @@ def people_of(read: list[Understood], work: Work, outcome: Outcome, write: bool)
             ids[says.row] = pk
         else:
             newcomers[says.row] = _newcomer(says, work, outcome)
-    here = Athlete.objects.in_bulk(set(ids.values()))
-    athletes = {row: here[pk] for row, pk in ids.items() if pk in here}
-    changed = {a.pk: a for says in read if (a := athletes.get(says.row)) and _fill(a, says.person)}
-    outcome.counts["facts"] += len(changed.keys() - work.filled)
-    work.filled |= set(changed)
-    if write:
-        Athlete.objects.bulk_update(changed.values(), FACTS)
-        outcome.touched |= set(changed)
-    if work.create or not write:
-        for says in read:
-            if athlete := newcomers.get(says.row):
-                _fill(athlete, says.person)
-        if write:
-            _add({id(athlete): athlete for athlete in newcomers.values()}.values(), work)
-        return athletes | newcomers
-    outcome.counts["without_athlete"] += sum(len(says.entries) for says in read if says.row in newcomers)
-    return athletes
+    return ids, newcomers
 
 
 def _newcomer(says: Understood, work: Work, outcome: Outcome) -> Athlete:

@@ -9,6 +9,8 @@ register = template.Library()
 
 # The beginning of a page's name decides its area; the first that fits counts.
 AREAS = [
+    ("gym-archive", "gym"),
+    ("sessions:erase", "athletes"),
     ("athletes:benchmark", "benchmarks"),
     ("athletes:test-day", "benchmarks"),
     ("athletes:grid", "benchmarks"),

@@ -6,7 +6,17 @@ import pytest
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
-from athletes.models import AirReading, LeverReading, Limitation, Machine, MachineType, Override, Rack
+from athletes.models import (
+    AirReading,
+    LeverReading,
+    Limitation,
+    Machine,
+    MachineType,
+    Override,
+    Rack,
+    TestDay,
+    TestSlot,
+)
 from athletes.selectors.gym import today
 from athletes.services.imports import import_begin
 from athletes.services.links import link_issue, screen_link_issue
@@ -16,7 +26,7 @@ from tests.conftest import client_of
 
 BACK_TO_THE_ATHLETE = {"link-renew", "link-revoke", "limitation-end", "override-end"}
 BY_POST = {*BACK_TO_THE_ATHLETE, "lever-add", "lever-remove", "rack-remove", "air-remove"}
-BY_POST |= {"import-reading", "import-names", "import-keep", "import-discard"}
+BY_POST |= {"test-day-add", "test-day-remove", "import-reading", "import-names", "import-keep", "import-discard"}
 PAGES = [f"athletes:{pattern.name}" for pattern in urlpatterns if pattern.name not in BY_POST]
 
 
@@ -36,6 +46,9 @@ def world(gym_row, make_athlete, row_2000, record, staff) -> dict:
     ids = {"benchmark": row_2000.pk, "movement": row_2000.movement_id, "machine": rower.pk, "account": staff.pk}
     file = b"Athlete;2000 m row;Date\nAda Stone;7:41;2025-11-03\n"
     ids |= {"import": import_begin(key=uuid4(), filename="a.csv", content=file, by=staff).pk, "export": "efforts.csv"}
+    day = TestDay.objects.create(date=today(), starts_at="09:00")
+    TestSlot.objects.create(test_day=day, benchmark=row_2000, athlete=athlete)
+    ids |= {"test-day": day.pk, "grid": day.pk}
     return {**ids, "rack": rack.pk, "effort-void": record(athlete, row_2000, "7:42.3").pk, "": athlete.pk}
 
 

@@ -184,12 +184,13 @@ def test_pages_of_import_and_export(check, coach_client, import_pages, size):
 
 
 @pytest.mark.parametrize("size", [{}, PHONE], ids=["laptop", "phone"])
-def test_the_archive_as_the_owner_sees_it(check, owner_client, lived_in, settings, tmp_path, size):
+def test_archive_and_erasing_as_the_owner_sees_them(check, owner_client, lived_in, settings, tmp_path, size):
     settings.DATA_DIR = tmp_path
     archive_shelf.ask()
     check(owner_client, {"/gym/archive/": everything_open}, **size)
     archive_shelf.make()
-    check(owner_client, {"/gym/archive/": everything_open, f"/athletes/{Athlete.objects.first().pk}/": None}, **size)
+    one = f"/athletes/{Athlete.objects.first().pk}/"
+    check(owner_client, {"/gym/archive/": everything_open, one: None, f"{one}erase/": None}, **size)
 
 
 def test_pages_at_the_width_of_a_phone(check, coach_client, lived_in):
