@@ -18,18 +18,12 @@ RUNTIME = ROOT / "requirements.txt"
 TESTING = ROOT / "tests" / "requirements.txt"
 # What a second run, on PostgreSQL and Redis, has to show again: what reads and writes in ways that databases differ in.
 ON_SERVICES = [
-    *("tests/coachhub/test_archive.py", "tests/coachhub/test_demo.py"),
-    *(
-        f"tests/athletes/test_{name}.py"
-        for name in ("efforts", "imports", "exports", "grid", "test_days", "api", "once")
-    ),
-    *(f"tests/athletes/test_{name}.py" for name in ("estimates_transfer", "estimates_gym_priors", "once")),
-    *(f"tests/sessions/test_{name}.py" for name in ("publishing", "weeks", "pins", "logs", "history", "phone", "api")),
-    *(f"tests/sessions/test_{name}.py" for name in ("clock_services", "floor", "floor_walk_ins", "retests", "erase")),
+    *("tests/services", "tests/coachhub/test_archive.py"),
+    *(f"tests/athletes/test_{name}.py" for name in ("efforts", "imports", "exports", "estimates_transfer", "once")),
+    *(f"tests/sessions/test_{name}.py" for name in ("publishing", "weeks", "pins", "logs", "history", "phone")),
+    *(f"tests/sessions/test_{name}.py" for name in ("clock_services", "floor", "floor_walk_ins", "erase")),
 ]
-# These share one Redis, so they take turns; everything else runs on every core.
-WORKERS = ["tests/services"]
-EVERY_CORE = ["-n", "auto", "--dist", "loadfile"]
+EVERY_CORE = ["-n", "auto", "--dist", "loadfile"]  # each process has a database, and on services a Redis, of its own
 DEBIAN_TEST_PACKAGES = {
     "chromium": lambda: shutil.which("chromium"),
     "postgresql": lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb")),
@@ -63,13 +57,8 @@ def run_tests(arguments: list[str]) -> int:
     _install_debian_packages()
     if arguments:
         return _pytest(arguments)
-    runs = [
-        _pytest([*EVERY_CORE, *(f"--ignore={path}" for path in WORKERS)]),
-        _pytest(WORKERS),
-        _pytest([*EVERY_CORE, *ON_SERVICES], COACHHUB_TEST_SERVICES="1"),
-        _pytest(WORKERS, COACHHUB_TEST_SERVICES="1"),
-    ]
-    return next((code for code in runs if code), 0)
+    first = _pytest(EVERY_CORE)
+    return _pytest([*EVERY_CORE, *ON_SERVICES], COACHHUB_TEST_SERVICES="1") or first
 
 
 def _pytest(arguments: list[str], **variables: str) -> int:
