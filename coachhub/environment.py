@@ -23,7 +23,7 @@ ON_SERVICES = [
     *(f"tests/sessions/test_{name}.py" for name in ("publishing", "weeks", "pins", "logs", "history", "phone")),
     *(f"tests/sessions/test_{name}.py" for name in ("clock_services", "floor", "floor_walk_ins", "erase")),
 ]
-EVERY_CORE = ["-n", "auto", "--dist", "loadfile"]  # each process has a database, and on services a Redis, of its own
+EVERY_CORE = ["-n", "auto", "--dist", "loadgroup"]  # each process has a database, and on services a Redis, of its own
 DEBIAN_TEST_PACKAGES = {
     "chromium": lambda: shutil.which("chromium"),
     "postgresql": lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb")),

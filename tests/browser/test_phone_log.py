@@ -212,6 +212,28 @@ def test_what_an_old_link_could_not_send_the_new_one_sends(frank_page, link):
     expect(frank_page.locator("[data-outbox]")).to_be_hidden()
 
 
+@pytest.mark.parametrize(
+    "answer",
+    [
+        {"status": 200, "content_type": "text/html", "body": "<p>Welcome to our network. Sign in.</p>"},
+        {"status": 200, "content_type": "application/json", "body": "{}"},
+        {"status": 302, "headers": {"Location": "/healthy"}},
+    ],
+)
+def test_only_the_servers_own_word_counts_as_sent(open_page, link, answer):
+    """A network that wants a signature first answers for every address."""
+    page = open_page(Client(), **PHONE, service_workers="block")
+    page.route("**/api/v1/my/logs/", lambda route: route.fulfill(**answer))
+    page.goto(at(link))
+    rate(page, 6)
+    keep(page)
+    expect(page.locator("[data-part=state]")).to_contain_text("not sent yet")
+    page.unroute("**/api/v1/my/logs/")
+    page.reload()
+    expect(page.locator("[data-part=state]")).to_contain_text("Logged, RPE 6. Sent today")
+    assert Log.objects.get().rpe == 6
+
+
 def test_an_earlier_session_is_one_tap_further(page):
     page.get_by_text("Another session").tap()
     yesterday = today() - timedelta(days=1)
@@ -265,6 +287,18 @@ def unreachable(monkeypatch) -> pytest.MonkeyPatch:
     return monkeypatch
 
 
+# The notes of the logs that are written on this phone: the page may still be saying "not sent yet" of an earlier one.
+KEPT = """(await new Promise(async (found) => {
+  const [{ name }] = (await indexedDB.databases()).filter(({ name }) => name.startsWith("coachhub "));
+  indexedDB.open(name).onsuccess = ({ target: { result: base } }) => {
+    base.transaction("logs").objectStore("logs").getAll().onsuccess = ({ target }) => {
+      base.close();
+      found(target.result.map(({ log }) => log.note));
+    };
+  };
+}))"""
+
+
 def log_offline(page: Page, link: Link, numbers: range) -> None:
     for number in numbers:
         day = today() - timedelta(days=number % 5)
@@ -273,8 +307,7 @@ def log_offline(page: Page, link: Link, numbers: range) -> None:
         page.get_by_label("Note").fill(f"log {number}")
         page.locator("[data-part=keep]").click()
         expect(page.locator("[data-part=state]")).to_contain_text("not sent yet", timeout=PATIENT_MS)
-        # The page may say so of an earlier log of that day: give this one the moment that writing takes.
-        page.wait_for_timeout(400)
+        page.wait_for_function(f"async (note) => ({KEPT}).includes(note)", arg=f"log {number}", timeout=PATIENT_MS)
 
 
 def test_twenty_logs_without_a_network_all_arrive_once_though_the_browser_is_killed(

@@ -97,6 +97,10 @@ def _words() -> str:
     return " ".join(texts)
 
 
+# One process seeds for all of them.
+pytestmark = pytest.mark.xdist_group("demo")
+
+
 @pytest.fixture(scope="session")
 def seedings(django_db_setup, django_db_blocker, tmp_path_factory) -> list[SimpleNamespace]:
     """The facts of two seedings for the same day; nothing stays in the database."""

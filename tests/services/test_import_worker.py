@@ -20,7 +20,7 @@ from tests.services.test_worker import worker
 pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]
 
 State = Import.State
-ROWS = 4000
+ROWS = 2000
 PATIENCE_S = 180
 
 

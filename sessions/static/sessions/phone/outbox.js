@@ -71,10 +71,9 @@ self.outbox = (() => {
       return left === 0;
     }
 
-    // Whatever another link was refused for being closed may go with this one.
+    // What was refused because the link was closed may go with another one, or with the same when it is open again.
     function toSend(record) {
-      const mayGo = linkGone(record.status) && record.by !== token;
-      return record.state === "waiting" || (record.state === "refused" && mayGo);
+      return record.state === "waiting" || (record.state === "refused" && linkGone(record.status));
     }
 
     function post(log) {
@@ -82,7 +81,7 @@ self.outbox = (() => {
       const patience = setTimeout(() => control.abort(), PATIENCE_MS);
       const headers = { "Content-Type": "application/json", Authorization: `Link ${token}` };
       const { signal } = control;
-      const options = { method: "POST", headers, body: JSON.stringify(log), credentials: "omit", signal };
+      const options = { method: "POST", headers, body: JSON.stringify(log), credentials: "omit", redirect: "manual", signal };
       return fetch(api, options).finally(() => clearTimeout(patience));
     }
 
@@ -90,9 +89,13 @@ self.outbox = (() => {
     async function settle(record, answer) {
       const { status } = answer;
       const busy = status >= 500 || status === 408 || status === 429;
-      if (busy || (status >= 300 && status < 400)) return false;
-      if (answer.ok) await put({ ...record, state: "sent", why: "", sent_ms: Date.now() });
-      else await put({ ...record, state: "refused", status, by: token, why: await reason(answer) });
+      if (busy || answer.type === "opaqueredirect") return false;
+      if (answer.ok) {
+        // Only the server's own word counts: in another network somebody else may answer at this address.
+        const said = await answer.json().catch(() => null);
+        if (said?.key !== record.key) return false;
+        await put({ ...record, state: "sent", why: "", sent_ms: Date.now() });
+      } else await put({ ...record, state: "refused", status, by: token, why: await reason(answer) });
       return true;
     }
 
