@@ -1,6 +1,7 @@
 // The floor sheet: a class on one page. What is tapped is kept on this device until the server has answered; rows come
 // from the server alone, with every answer and every few seconds, so that several tablets show the same.
 
+import { request } from "../js/waiting.js";
 import { filterOf } from "./floor_filter.js";
 import { menuOf } from "./floor_menu.js";
 import { queueOf } from "./floor_queue.js";
@@ -84,10 +85,10 @@ function begin() {
 
   async function ask() {
     if (document.hidden) return;
-    const have = [...sheet.querySelectorAll("[data-tag]")].map((row) => row.dataset.tag).join();
+    const have = [...sheet.querySelectorAll("[data-tag]")].map((row) => row.dataset.tag);
     const mine = turn;
     try {
-      const answer = await fetch(`${url}rows/?${query}&have=${have}`, { cache: "no-store", redirect: "manual" });
+      const answer = await fetch(`${url}rows/?${query}`, { ...request({ have }), cache: "no-store", redirect: "manual" });
       connected = answer.ok;
       const told = answer.ok && (await answer.json());
       if (told && mine === turn) rows.take(told);
