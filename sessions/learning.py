@@ -1,4 +1,4 @@
-"""What logs teach the estimates: each standing log once, whenever it arrives, and again only after a newer one."""
+"""What logs teach the estimates: each standing log once, when it arrives, against what is known then without it."""
 
 import logging
 from uuid import UUID
@@ -25,10 +25,7 @@ def learn(athlete_id: int | None = None) -> int:
         waiting = waiting.filter(athlete_id=athlete_id)
     athletes = dict.fromkeys(waiting.order_by("id").values_list("athlete_id", flat=True)[:MOST_LOGS])
     for athlete in athletes:
-        try:
-            _learn(athlete)
-        except Exception:  # one odd log must not keep the others waiting; it is tried again, and stays in the log file
-            logger.exception("logs of athlete %d could not be taken in", athlete)
+        _learn(athlete)
     return len(athletes)
 
 
@@ -42,14 +39,23 @@ def _learn(athlete_id: int) -> None:
         .order_by("date", "done_at")
     )
     targets = _targets(athlete_id, {log.session_id for log in logs})
-    for log in logs:  # in the order of their days, each read against what was known before it
-        forget({log.key})
+    learnt = [log.pk for log in logs if _take_in(log, targets.get(log.session_id, []))]
+    if learnt:
         estimates_refresh(athletes=[athlete_id])
-        rows = evidence_rows(log, log.entries.all(), targets.get(log.session_id, []), load_people([athlete_id]))
-        Evidence.objects.bulk_create(rows)
-    if logs:
-        estimates_refresh(athletes=[athlete_id])
-        Log.objects.filter(pk__in=[log.pk for log in logs]).update(learnt_at=timezone.now())
+        Log.objects.filter(pk__in=learnt).update(learnt_at=timezone.now())
+
+
+def _take_in(log: Log, targets: list[Target]) -> bool:
+    """Read one log against what is known without it. An odd one must not keep the others waiting: it is tried again."""
+    try:
+        with transaction.atomic():
+            forget({log.key})
+            estimates_refresh(athletes=[log.athlete_id])
+            Evidence.objects.bulk_create(evidence_rows(log, log.entries.all(), targets, load_people([log.athlete_id])))
+    except Exception:
+        logger.exception("log %s could not be taken in", log.key)
+        return False
+    return True
 
 
 def forget(sources: set[UUID]) -> None:

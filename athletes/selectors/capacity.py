@@ -1,7 +1,7 @@
 """What a number of athletes can do, as arrays: stored estimates, and the first guess where there is none."""
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 
 import numpy as np
 
@@ -21,6 +21,7 @@ class Restriction:
     review_on: date | None
     patterns: frozenset[str]
     movements: frozenset[int]
+    entered_at: datetime
 
     def forbids(self, day: date, movement_id: int, involvement: list[float]) -> bool:
         if day < self.starts_on or (self.review_on is not None and day >= self.review_on):
@@ -144,4 +145,5 @@ def _restriction(limitation: Limitation) -> Restriction:
         review_on=limitation.review_on,
         patterns=frozenset(limitation.patterns),
         movements=frozenset(movement.pk for movement in limitation.movements.all()),
+        entered_at=limitation.created_at,
     )

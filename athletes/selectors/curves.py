@@ -1,14 +1,16 @@
 """The power–duration curve of one athlete on one engine, and the efforts it is read against."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 
+from athletes.capacity.constants import ENGINES
 from athletes.capacity.power_duration import log_power, log_power_sd
 from athletes.models import Athlete, Effort
 from athletes.selectors.efforts import RETEST_AFTER
-from athletes.selectors.observations import observations
+from athletes.selectors.observations import Observation, observations
 
 
 @dataclass(frozen=True)
@@ -40,27 +42,36 @@ class Curve:
 
 def curve_of(athlete: Athlete, engine: str, today: date) -> Curve | None:
     """The curve of an athlete on an engine; None where there is no estimate from efforts on it. Three queries."""
-    estimate = athlete.estimates.filter(engine=engine, movement=None).first()
-    if estimate is None:
-        return None
-    own = Effort.objects.filter(pk__in=estimate.efforts, benchmark__movement__engine=engine)
-    names = dict(own.values_list("pk", "benchmark__name"))
-    if not names:  # it rests on other machines
-        return None
-    efforts = _efforts(athlete, names, today)
-    return Curve(engine, np.array(estimate.mean), np.array(estimate.covariance), efforts)
+    return curves_of(athlete, today, [engine]).get(engine)
 
 
-def _efforts(athlete: Athlete, names: dict[int, str], today: date) -> list[CurveEffort]:
-    """Those of the efforts with these names that stand."""
-    seen = [effort for effort in observations([athlete.pk], today) if effort.effort_id in names]
-    return [
-        CurveEffort(
-            benchmark=names[effort.effort_id],
-            performed_on=effort.performed_on,
-            duration_s=effort.duration_s,
-            power=effort.value,
-            fresh=today - effort.performed_on < RETEST_AFTER,
+def curves_of(athlete: Athlete, today: date, engines: Sequence[str] = ENGINES) -> dict[str, Curve]:
+    """The curves of those of several engines that have one. Three queries."""
+    estimates = {estimate.engine: estimate for estimate in athlete.estimates.filter(engine__in=engines, movement=None)}
+    ids = {pk for estimate in estimates.values() for pk in estimate.efforts}
+    own = Effort.objects.filter(
+        pk__in=ids, benchmark__movement__engine__in=estimates
+    )  # else it rests on other machines
+    facts = own.values_list("pk", "benchmark__name", "benchmark__movement__engine")
+    names, tested = {pk: name for pk, name, _ in facts}, {engine for _, _, engine in facts}
+    seen = [effort for effort in observations([athlete.pk], today) if effort.effort_id in names] if names else []
+    return {
+        engine: Curve(
+            engine,
+            np.array(estimates[engine].mean),
+            np.array(estimates[engine].covariance),
+            [_curve_effort(effort, names[effort.effort_id], today) for effort in seen if effort.engine == engine],
         )
-        for effort in seen
-    ]
+        for engine in engines
+        if engine in tested
+    }
+
+
+def _curve_effort(effort: Observation, name: str, today: date) -> CurveEffort:
+    return CurveEffort(
+        benchmark=name,
+        performed_on=effort.performed_on,
+        duration_s=effort.duration_s,
+        power=effort.value,
+        fresh=today - effort.performed_on < RETEST_AFTER,
+    )

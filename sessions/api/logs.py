@@ -61,6 +61,8 @@ class MyLogsView(views.APIView):
         said, athlete = serializer.validated_data, getattr(request.user, "athlete", None)
         if athlete is None:
             raise PermissionDenied("Sign the request with an athlete's own link.")
+        if said["date"] > today():
+            raise serializers.ValidationError({"date": "That session is still to come. Log it from its day on."})
         session = session_to_log(athlete, said["session_key"], said["date"])
         if session is None:
             raise NotFound("No session of that day had targets for you. Look at your week, or ask a coach.")

@@ -3,10 +3,11 @@
 With capacities e^δ as large an engine's fraction x = (P − CP)·w/W' becomes max(P·e^−δ − CP, 0)·w/W' and a movement's
 n/M becomes n/M·e^−δ, while G stays as it is. So a log that tells how large a load G·x was tells δ.
 
-A missed round tells it of its own station: the load was 1 with what was done. A rating tells it of the hardest station,
-and nobody says which that was. Each capacity is known with an SD of its own, so the greatest load g is drawn from what
-is known; with D = −E[∂g/∂δ] of a station, the best linear estimate of its δ from a rated share u (by Stein's lemma) is
-the one that an observation (E[g] − u)/D of variance (Var[g] + σ²)/D² − SD² of that station alone would give.
+A missed round tells it of its own station: the load was 1 with what was done. Where that is hard to
+believe, of a session rated as light, it says hardly more than "a little gentler". A rating tells it of the hardest
+station, and nobody says which that was. Each capacity is known with an SD of its own, so the greatest load g is drawn
+from what is known; with D = −E[∂g/∂δ] of a station, the best linear estimate of its δ from a rated share u (by Stein's
+lemma) is the one that an observation (E[g] − u)/D of variance (Var[g] + σ²)/D² − SD² of that station alone would give.
 """
 
 from dataclasses import dataclass
@@ -22,6 +23,11 @@ from sessions.scaling.worked import SAME, rounds_made, work_of
 HEARD_SHARE = 0.4
 LEAST_PART = 0.2  # how likely a station must be the hardest for a rating to be heard there (ours)
 MOST_SHIFT = np.log(2.0)  # of one log, in log capacity: logs may inform, not alone push an estimate far (ours)
+# A miss of little, `NEARLY` all being done, where so small a share of the capacity was expected to be used and the
+# rating is under `SPENT_RPE`, was hardly for want of capacity (ours): somebody was late, or left some.
+NEARLY, LIGHT_SHARE, SPENT_RPE = 0.8, 0.25, 7.0
+LIGHT_MISS_SHIFT = np.log(0.9)  # what such a miss says at most: that targets should be a little gentler (ours)
+LIGHT_MISS_SD = 0.15  # and its SD, in log capacity
 MISS_SD = 0.08  # of capacity: pacing and will, where a round was missed (working model)
 LEAST_ROOM = 0.1  # of capacity that others leave a station at least, where a round was missed (ours)
 
@@ -79,7 +85,12 @@ def evidence(circuit, room, logged):
     share = np.where(silent, np.nan, share_used(logged.rpe)[:, None])
     spent, rated = _spent(circuit, work, logged, missed), _rated(work, logged.demand, share)
     shift, sd, fraction = (np.where(any_missed, *both) for both in zip(spent, rated, strict=True))
-    shift = np.maximum(shift, spent[0])  # what was done was possible
+    load = (logged.demand * work.fraction[:, None, :]).sum(-1)
+    nearly = logged.rounds * logged.done_dose >= NEARLY * circuit.rotations * logged.dose
+    light = missed & nearly & (load < LIGHT_SHARE) & (logged.rpe < SPENT_RPE)[:, None]
+    possible = np.where(light, np.maximum(spent[0], LIGHT_MISS_SHIFT), spent[0])
+    shift = np.maximum(np.where(light, possible, shift), possible)  # what was done was possible
+    sd = np.where(light, np.hypot(sd, LIGHT_MISS_SD), sd)
     said = work.present & work.readable & np.isfinite(sd)
     factor = np.exp(np.clip(shift, -MOST_SHIFT, MOST_SHIFT))
     duration_s = work.even_effort_s(fraction)

@@ -63,7 +63,7 @@ def _dose_sentence(bound, amount, wanted, work_s, other_station):
         Bound.PRESCRIPTION: f"You do the whole dose: {amount}.",
         Bound.SAFETY: f"{part}: {100 * UNTESTED_SHARE:g} % is the most for someone untested.",
         Bound.EXPOSURE: f"{part}: so much of it would be new to you, and it grows week by week.",
-        Bound.RETURN: f"You do {amount}: while you come back after a break, the work grows back over four weeks.",
+        Bound.RETURN: f"You do {amount}: while you are new or come back after a break, the work grows over four weeks.",
         Bound.PINNED: f"Your coach set {amount} for you by hand.",
         Bound.TIME: f"The {work_s} seconds of work have room for {amount}, out of {wanted}.",
         Bound.OWN: f"You can keep up {amount} to the last round; {wanted} would not last.",

@@ -39,7 +39,12 @@ class History:
         announced = [d for d in (athlete.joined_on, athlete.returned_on) if d and self.today < d <= (day or self.today)]
         if announced:
             return max(announced)
-        return return_day(self.days.get(row, []), self.today, athlete.joined_on, athlete.returned_on)
+        return return_day(self.days.get(row, []), self._seen_from(day), athlete.joined_on, athlete.returned_on)
+
+    def _seen_from(self, day: date | None) -> date:
+        """The day on which a break is judged: today, and for the coming week its Monday, by when it may be one."""
+        monday = day and day - timedelta(days=day.weekday())
+        return monday if monday and self.today < monday <= self.today + timedelta(days=7) else self.today
 
     def days_since_return(self, day: date) -> np.ndarray:
         """Days from everyone's return to `day`, (n,); NaN for who is not coming back, or may go on as before.
@@ -51,7 +56,8 @@ class History:
         for row in range(len(self.athletes)):
             start = self.return_day(row, day)
             if start is not None and not self.override(row, Caution.RETURN, day):
-                days[row] = max((day - (max(start, monday) if start == self.today else start)).days, 0)
+                away = start in (self.today, self._seen_from(day))
+                days[row] = max((day - (max(start, monday) if away else start)).days, 0)
         return days
 
     def most_in_session(self, day: date, movement: dict) -> np.ndarray:
@@ -74,13 +80,13 @@ class History:
 
 
 def load_history(athletes: list[Athlete], day: date | None = None) -> History:
-    """The history of these athletes up to a day (today). Ten queries at most, however many they are."""
+    """The history of these athletes up to a day (today). Eleven queries at most, however many they are."""
     day = day or today()
     rows = {athlete.pk: row for row, athlete in enumerate(athletes)}
     history = History(athletes, day)
     for athlete_id, trained in _training_days(rows, day):
         history.days.setdefault(rows[athlete_id], []).append(trained)
-    totals = _session_totals(rows, day)
+    totals = _session_totals({athlete.pk: athlete.returned_on for athlete in athletes}, day)
     for (athlete_id, movement_id), most in totals.items():
         history.biggest[rows[athlete_id], movement_id] = most
     for made in Override.objects.filter(athlete_id__in=rows, ends_on__gte=day):
@@ -99,10 +105,10 @@ def _training_days(athlete_ids: Iterable[int], day: date) -> set[tuple[int, date
     return found
 
 
-def _session_totals(athlete_ids: Iterable[int], day: date) -> dict[tuple[int, int], float]:
+def _session_totals(returned_on: dict[int, date | None], day: date) -> dict[tuple[int, int], float]:
     """The most done of a movement in one session of the last weeks, by (athlete, movement)."""
     since = day - timedelta(days=EXPOSURE_DAYS)
-    totals = [*_logged_totals(athlete_ids, since, day), *_presumed_totals(athlete_ids, since, day)]
+    totals = [*_logged_totals(returned_on, since, day), *_presumed_totals(returned_on, since, day)]
     most = defaultdict(float)
     for athlete_id, movement_id, amount in totals:
         most[athlete_id, movement_id] = max(most[athlete_id, movement_id], amount)
@@ -120,8 +126,11 @@ def _logged_totals(athlete_ids: Iterable[int], since: date, day: date) -> list[t
     return [(athlete_id, movement_id, amount) for (_, athlete_id, movement_id), amount in by_session.items()]
 
 
-def _presumed_totals(athlete_ids: Iterable[int], since: date, day: date) -> list[tuple[int, int, float]]:
-    """What was asked in sessions that are over, of who came without logging; of everyone where nobody logs at all."""
+def _presumed_totals(returned_on: dict[int, date | None], since: date, day: date) -> list[tuple[int, int, float]]:
+    """What was asked in sessions that are over, of who came without logging; of everyone where nobody logs at all.
+
+    Of who was away, as far as staff have said so, nothing is presumed.
+    """
     logged = set(
         Log.objects.filter(replaced=False, date__range=(since, day)).values_list("athlete_id", "session_key", "date")
     )
@@ -134,7 +143,7 @@ def _presumed_totals(athlete_ids: Iterable[int], since: date, day: date) -> list
         publication__state=Publication.State.LIVE, date__gte=since, date__lt=day + timedelta(days=not everyone)
     )
     sessions = {session.pk: session for session in past if _makes_sore(session.circuit)}
-    rows = Target.objects.filter(session_id__in=sessions, athlete_id__in=athlete_ids, rung__gte=0).order_by()
+    rows = Target.objects.filter(session_id__in=sessions, athlete_id__in=returned_on, rung__gte=0).order_by()
     by_session = defaultdict(float)
     for session_id, athlete_id, station, rung, dose in rows.values_list(
         "session_id", "athlete_id", "station", "rung", "dose"
@@ -142,7 +151,8 @@ def _presumed_totals(athlete_ids: Iterable[int], since: date, day: date) -> list
         session = sessions[session_id]
         movement = session.circuit["stations"][station - 1]["options"][rung]["movement"]
         place = (athlete_id, session.key, session.date)
-        if movement["high_eccentric"] and (everyone or place in unlogged):
+        away = returned_on[athlete_id] is not None and session.date < returned_on[athlete_id]
+        if movement["high_eccentric"] and (place in unlogged or (everyone and not away)):
             by_session[session_id, athlete_id, movement["id"]] += dose * session.circuit["rotations"]
     return [(athlete_id, movement_id, amount) for (_, athlete_id, movement_id), amount in by_session.items()]
 

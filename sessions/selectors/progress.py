@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from math import inf
 
+from athletes.capacity.load import session_load
 from athletes.capacity.strength import one_rep_max
 from athletes.models import Athlete, Benchmark, Effort
 from athletes.selectors.estimates import benchmark_lines
@@ -44,9 +45,8 @@ class Done:
 
     @property
     def load(self) -> float | None:
-        """Session load [arbitrary units]: RPE on the CR-10 scale × minutes with the rests (Foster et al. 2001, J
-        Strength Cond Res 15:109–115)."""
-        return None if self.rpe is None else self.rpe * self.minutes
+        """Session load [arbitrary units], with the rests but without the warm-up, which nobody logs."""
+        return None if self.rpe is None else float(session_load(self.rpe, self.minutes))
 
 
 @dataclass(frozen=True)
@@ -66,8 +66,12 @@ def histories(athlete: Athlete) -> list[History]:
 
 def sessions_done(athlete: Athlete, day: date) -> list[Done]:
     """The sessions logged in the twelve weeks up to `day`, the oldest first. Two queries."""
-    first = monday_of(day) - timedelta(weeks=WEEKS - 1)
-    logs = Log.objects.filter(athlete=athlete, replaced=False, date__range=(first, day))
+    return done_between(athlete, monday_of(day) - timedelta(weeks=WEEKS - 1), day)
+
+
+def done_between(athlete: Athlete, first: date, last: date) -> list[Done]:
+    """The sessions logged on these days, both included, the oldest first. Two queries."""
+    logs = Log.objects.filter(athlete=athlete, replaced=False, date__range=(first, last))
     logs = logs.select_related("session").prefetch_related("entries").order_by("date", "id")
     return [
         Done(

@@ -1,6 +1,7 @@
 from datetime import datetime, time, timedelta
 
 from django.db.models import Q, QuerySet
+from django.utils import timezone
 
 from athletes.models import Athlete, Effort, Limitation, Override
 from sessions.models import Publication, PublishedSession, Week
@@ -52,6 +53,7 @@ def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
     limitations = Limitation.objects.filter(updated_at__gt=since).values("athlete_id")
     overrides = Override.objects.filter(updated_at__gt=since).values("athlete_id")
     behind = Q(pk__in=efforts) | Q(pk__in=limitations) | Q(pk__in=overrides) | Q(created_at__gt=since)
+    behind |= Q(returned_on__gt=timezone.localdate(since))
     return Athlete.objects.filter(behind, active=True)
 
 

@@ -8,8 +8,7 @@ import numpy as np
 from athletes.capacity.load import DAYS, monotony, strain
 from athletes.models import Athlete
 from sessions.models import Attendance, Log, Publication, PublishedSession
-from sessions.selectors.definitions import duration_s
-from sessions.selectors.progress import Done, share_done
+from sessions.selectors.progress import Done
 from sessions.selectors.weeks import monday_of
 
 WEEKS = 26
@@ -28,22 +27,6 @@ class TrainingWeek:
     unknown: int
     monotony: float | None
     strain: float | None
-
-
-def done_between(athlete: Athlete, first: date, last: date) -> list[Done]:
-    """The sessions logged on these days, both included, the oldest first. Two queries."""
-    logs = Log.objects.filter(athlete=athlete, replaced=False, date__range=(first, last))
-    logs = logs.select_related("session").prefetch_related("entries").order_by("date", "id")
-    return [
-        Done(
-            date=log.date,
-            name=log.session.circuit["name"],
-            rpe=log.rpe,
-            minutes=duration_s(log.session.circuit) / 60,
-            share=share_done(log.entries.all()),
-        )
-        for log in logs
-    ]
 
 
 def training_weeks(athlete: Athlete, done: list[Done], first: date, last: date, today: date) -> list[TrainingWeek]:

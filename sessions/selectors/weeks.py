@@ -60,7 +60,8 @@ def day_of(planned: PlannedSession, gym: Gym) -> dict:
     intent = lowered(planned.intent, step)
     easier = f" The day is {intent} instead of {planned.intent}." if intent != planned.intent else ""
     caution = f"Heat: {expected}.{easier} Drink, take shade, and stop at dizziness, cramps or confusion."
-    return {"intent": intent, "intent_factor": factors[intent], "caution": caution}
+    # A gym may have set its factors in any order: heat never asks for more.
+    return {"intent": intent, "intent_factor": min(factors[intent], factors[planned.intent]), "caution": caution}
 
 
 def intent_factor_of(content: dict, session: PublishedSession) -> float:

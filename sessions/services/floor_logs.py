@@ -1,7 +1,6 @@
 """Logs that staff keep for athletes."""
 
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 
 from athletes.models import Account, Athlete
 from athletes.selectors.gym import today
@@ -16,18 +15,14 @@ from sessions.services.logs import log_write
 def floor_log_write(*, session: PublishedSession, athlete: Athlete, said: dict, by: Account) -> Log:
     """Keep what staff log for an athlete: `said` as `log_write` takes it, with `done_at` as the page tells it.
 
-    The same key again gives the log that is kept. A page whose clock is ahead logs as of now, so that it does not stand
-    above what the athlete says later. ValidationError, in words for staff.
+    The same key again gives the log that is kept. ValidationError, in words for staff.
     """
     if session.date > today():
         raise ValidationError("This session is still to come. Log it from its day on.")
     answered = session_to_log(athlete, session.key, session.date)
     if answered is None:
         raise ValidationError("This athlete has no targets in this session. Add them to the class first.")
-    kept = Log.objects.filter(key=said["key"]).first()
-    done_at = kept.done_at if kept else min(said["done_at"], timezone.now())
-    content = {**said, "done_at": done_at}
-    return log_write(athlete=athlete, session=answered, said=content, source=Log.Source.FLOOR, by=by)
+    return log_write(athlete=athlete, session=answered, said=said, source=Log.Source.FLOOR, by=by)
 
 
 def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> list[dict]:

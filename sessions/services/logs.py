@@ -11,7 +11,7 @@ from sessions import tasks
 from sessions.models import Log, LogEntry, PublishedSession, Target
 
 MOST_TIMES = 3.0  # what was asked or written: beyond it a logged number is taken for a slip (ours)
-CONTENT = ("athlete_id", "session_key", "date", "rpe", "pain", "stopped", "note", "done_at")
+CONTENT = ("athlete_id", "session_key", "date", "rpe", "pain", "stopped", "note")
 
 
 def log_record(*, log: Log, entries: list[LogEntry]) -> Log:
@@ -73,19 +73,26 @@ def log_write(
     An entry is {"station", "rounds", "dose", "load_kg"}; a station that is not among them was not logged. What was
     asked is read from the athlete's targets. ValidationError, in words for who logs, when an entry does not fit.
     """
+    log = _log(athlete, session, said, source, by)
+    if kept := Log.objects.filter(key=log.key).first():  # sent again; its targets may be others by now
+        return _same(kept, log)
     targets = {target.station: target for target in session.targets.filter(athlete=athlete)}
     entries = [_entry(session.circuit, targets, entry) for entry in said["entries"]]
-    fields = {name: said[name] for name in ("key", "rpe", "pain", "stopped", "note", "done_at")}
-    log = Log(
+    return log_record(log=log, entries=entries)
+
+
+def _log(athlete: Athlete, session: PublishedSession, said: dict, source: str, by: Account | None) -> Log:
+    return Log(
+        # A clock that is ahead would let this log stand above every later one.
+        done_at=min(said["done_at"], timezone.now()),
         athlete=athlete,
         session=session,
         session_key=session.key,
         date=session.date,
         source=source,
         entered_by=by,
-        **fields,
+        **{name: said[name] for name in ("key", "rpe", "pain", "stopped", "note")},
     )
-    return log_record(log=log, entries=entries)
 
 
 def _entry(circuit: dict, targets: dict[int, Target], said: dict) -> LogEntry:
@@ -104,7 +111,7 @@ def _entry(circuit: dict, targets: dict[int, Target], said: dict) -> LogEntry:
         movement_id=option["movement"]["id"] if target.rung >= 0 else None,
         rounds=said["rounds"],
         dose=said["dose"],
-        load_kg=said.get("load_kg") or target.load_kg,
+        load_kg=(said.get("load_kg") or target.load_kg) if option["load_kg"] else None,
         asked_rounds=circuit["rotations"],
         asked_dose=target.dose,
     )

@@ -1,7 +1,6 @@
 import json
 from uuid import NAMESPACE_URL, uuid5
 
-from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from athletes.models import Athlete
@@ -17,13 +16,5 @@ def form_log_write(*, athlete: Athlete, session: PublishedSession, mark: str, sa
     """
     words = json.dumps([mark, said], sort_keys=True)
     key = uuid5(NAMESPACE_URL, f"{athlete.key} {words}")
-    if kept := Log.objects.filter(key=key).first():
-        return kept
-    try:
-        content = {**said, "key": key, "done_at": timezone.now()}
-        return log_write(athlete=athlete, session=session, said=content, source=Log.Source.PHONE)
-    except ValidationError:
-        # The same form in the same moment came first, with a moment of its own.
-        if kept := Log.objects.filter(key=key).first():
-            return kept
-        raise
+    content = {**said, "key": key, "done_at": timezone.now()}
+    return log_write(athlete=athlete, session=session, said=content, source=Log.Source.PHONE)

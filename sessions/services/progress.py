@@ -8,11 +8,11 @@ import numpy as np
 from athletes.formatting import clock, day, number, percent
 from athletes.models import Athlete
 from athletes.models.movement import Engine
-from athletes.selectors.curves import Curve, CurveEffort, curve_of
+from athletes.selectors.curves import Curve, CurveEffort, curves_of
 from athletes.selectors.past import curves_on
 from sessions import charts, charts_progress
-from sessions.selectors.progress import Done
-from sessions.selectors.training import WEEKS, TrainingWeek, done_between, training_weeks
+from sessions.selectors.progress import Done, done_between
+from sessions.selectors.training import WEEKS, TrainingWeek, training_weeks
 from sessions.selectors.weeks import monday_of
 from sessions.services.panels import Panel
 
@@ -24,7 +24,7 @@ NO_LOG = "No session logged in these weeks. Athletes log on their phone after a 
 def curve_panels(athlete: Athlete, then: date, today: date) -> list[Panel]:
     """The power–duration curve of each tested engine, today and on the day `then`."""
     before = curves_on(athlete, then)
-    found = [curve for engine in Engine.values if (curve := curve_of(athlete, engine, today))]
+    found = curves_of(athlete, today).values()
     return [_curve_panel(athlete, curve, before.get(curve.engine), then) for curve in found]
 
 

@@ -11,22 +11,27 @@ from sessions.scaling.evidence import Evidence as Said
 from sessions.scaling.evidence import Logged, evidence
 from sessions.scaling.loads import most_repetitions
 from sessions.scaling.room import Room
+from sessions.scaling.targets import Bound
 from sessions.targets.circuit import circuit_of
+
+RETURN = Bound.RETURN.name.lower()
 
 
 def evidence_rows(log: Log, entries: list[LogEntry], targets: list[Target], people: People) -> list[Evidence]:
     """What a standing log of one athlete says, from the entries of its stations and the targets it answers.
 
-    `people` holds that athlete alone, as known before the log. Nothing where the session's targets are not complete,
-    and nothing from a session that was stopped or in which something hurt.
+    `people` holds that athlete alone, as known without the log. Nothing where the session's targets are not complete,
+    nothing from a session that was stopped or in which something hurt, from the way back after a break, whose windows
+    are short, and from a class that ended before the last round at all stations.
     """
     definition = log.session.circuit
     stations = definition["stations"]
     asked = {target.station: target for target in targets}
-    if log.pain or log.stopped or len(asked) != len(stations):
+    done = {entry.station: entry for entry in entries}
+    coming_back = any(target.detail["bound"] == RETURN for target in targets)
+    if log.pain or log.stopped or coming_back or len(asked) != len(stations) or _cut_short(definition, asked, done):
         return []
     circuit = circuit_of(definition)
-    done = {entry.station: entry for entry in entries}
     logged = Logged(
         rung=_row(stations, lambda s: asked[s].rung, int),
         dose=_row(stations, lambda s: asked[s].dose),
@@ -42,6 +47,12 @@ def evidence_rows(log: Log, entries: list[LogEntry], targets: list[Target], peop
             option = station["options"][logged.rung[0, s]]
             rows.append(_evidence(log, s, option, said, _load(asked[s + 1], done[s + 1])))
     return [row for row in rows if np.isfinite(row.value)]
+
+
+def _cut_short(definition: dict, asked: dict[int, Target], done: dict[int, LogEntry]) -> bool:
+    """Whether no station of several saw the last round: then the class ended early, and nobody missed anything."""
+    made = [entry.rounds for station, entry in done.items() if station in asked and asked[station].rung >= 0]
+    return len(made) > 1 and max(made) < definition["rotations"]
 
 
 def _evidence(log: Log, s: int, option: dict, said: Said, load_kg: float | None) -> Evidence:
@@ -60,7 +71,7 @@ def _evidence(log: Log, s: int, option: dict, said: Said, load_kg: float | None)
         row.duration_s = float(said.duration_s[0, s])
         return row
     row.movement_id, row.value = movement["id"], float(said.repetitions[0, s])
-    if load_kg is not None:
+    if load_kg is not None and option["load_kg"] is not None:
         row.value, row.sd_log = (float(x) for x in one_rep_max_evidence(load_kg, row.value, sd_log))
     return row
 

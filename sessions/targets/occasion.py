@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from uuid import UUID
 
+from athletes.selectors.capacity import Restriction
 from sessions.models import Pin
 from sessions.targets.settings import NO_SETTINGS, Settings
 
@@ -40,3 +41,16 @@ def pinned_rung(station: dict, pin: Pin) -> int | None:
         return -1
     same = [r for r, option in enumerate(station["options"]) if option["movement"]["id"] == pin.movement_id]
     return next((r for r in same if station["options"][r]["load_kg"] == pin.load_kg), same[0] if same else None)
+
+
+def allowed_rung(station: dict, pin: Pin, restrictions: Iterable[Restriction], day: date) -> int | None:
+    """`pinned_rung`, and None where a limitation that was entered after the pin forbids the movement on that day.
+
+    Who sets a target by hand knows what is entered by then, and nothing of what comes later.
+    """
+    rung = pinned_rung(station, pin)
+    if rung is None or rung < 0 or pin.made_at is None:
+        return rung
+    movement = station["options"][rung]["movement"]
+    later = (r for r in restrictions if r.entered_at > pin.made_at)
+    return None if any(r.forbids(day, movement["id"], movement["involvement"]) for r in later) else rung

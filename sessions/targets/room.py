@@ -12,7 +12,7 @@ from sessions.scaling.constants import UNTESTED_SHARE
 from sessions.scaling.loads import load_for, most_repetitions
 from sessions.scaling.room import NO_PIN, Room
 from sessions.selectors.history import History
-from sessions.targets.occasion import Occasion, pinned_rung
+from sessions.targets.occasion import Occasion, allowed_rung
 
 COUNTED = ("repetitions", "load_repetitions")  # dose kinds that the exposure guard counts
 
@@ -104,7 +104,7 @@ def _pinned(definition: dict, people: People, occasion: Occasion, shape: tuple[i
     for row, athlete in enumerate(people.athletes):
         for s, station in enumerate(definition["stations"]):
             pin = occasion.pins.get((athlete.pk, s + 1))
-            found = pin and pinned_rung(station, pin)
+            found = pin and allowed_rung(station, pin, people.restrictions.get(row, ()), occasion.day)
             if found is not None:
                 rung[row, s], dose[row, s] = found, pin.dose
                 load[row, s] = np.nan if pin.load_kg is None else pin.load_kg

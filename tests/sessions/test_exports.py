@@ -70,12 +70,12 @@ def test_nothing_else_goes_out(coach_client, db, path):
 
 
 @pytest.fixture
-def everything(staff_client, logged) -> dict[str, bytes]:
+def everything(coach_client, logged) -> dict[str, bytes]:
     Limitation.objects.create(
         athlete=logged.athlete, kind="body", patterns=["pull"], starts_on=today(), note="Spare it."
     )
     link_issue(athlete=logged.athlete, by=None)
-    answer = staff_client.get(f"/athletes/{logged.athlete_id}/everything.zip")
+    answer = coach_client.get(f"/athletes/{logged.athlete_id}/everything.zip")
     with zipfile.ZipFile(io.BytesIO(content(answer))) as archive:
         assert archive.testzip() is None
         return {name: archive.read(name) for name in archive.namelist()}
@@ -111,6 +111,6 @@ def test_it_is_about_nobody_else(everything, logged):
     assert link.nonce not in together
 
 
-def test_the_athletes_page_leads_to_it(staff_client, logged):
+def test_the_athletes_page_leads_to_it(coach_client, logged):
     path = f"/athletes/{logged.athlete_id}/"
-    assert f"{path}everything.zip" in staff_client.get(path).content.decode()
+    assert f"{path}everything.zip" in coach_client.get(path).content.decode()

@@ -132,13 +132,15 @@ def test_staff_mark_who_came_and_take_it_back(session, athlete, staff_client):
 
 def test_a_page_is_told_only_what_changed(session, athlete, staff_client):
     sheet = sheet_of(session, HOUR)
-    have = ",".join(row.tag for row in sheet.rows)
-    rows = f"{address(session, 'floor-rows')}&have="
-    told = staff_client.get(rows + have).json()
+    have = {"have": [row.tag for row in sheet.rows]}
+    rows = address(session, "floor-rows")
+    told = staff_client.post(rows, have, content_type="application/json").json()
     assert told["html"].strip() == ""
     assert told["order"] == [[row.athlete, row.group] for row in sheet.rows]
     send(staff_client, session, "attendance", athlete=athlete.pk, came=True)
-    assert staff_client.get(rows + have).json()["html"].count("<tr") == 1
+    again = staff_client.post(rows, have, content_type="application/json").json()
+    assert again["html"].count("<tr") == 1
+    assert staff_client.get(rows).json()["html"].count("<tr") == len(sheet.rows)
 
 
 def test_an_earlier_revision_leads_to_what_everyone_sees_now(session, coach, coach_client, athlete):

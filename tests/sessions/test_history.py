@@ -83,6 +83,29 @@ def test_who_is_away_begins_in_the_week_that_is_planned(athletes):
     assert days(athletes, next_thursday)[0] == 3
 
 
+def test_a_break_that_is_complete_by_monday_counts_for_the_week_published_before_it(athletes):
+    """Last trained 11 days ago, on a Wednesday the week from Monday is made: 16 days by then."""
+    for back in (31, 21, 11):
+        log(athletes[0], TODAY - timedelta(days=back))
+    monday = TODAY + timedelta(days=5)
+    assert np.isnan(days(athletes)[0])
+    assert days(athletes, monday)[0] == 0
+    assert days(athletes, monday + timedelta(days=3))[0] == 3
+
+
+def test_who_is_announced_back_did_not_do_what_was_asked_while_away(furnished, coach):
+    Movement.objects.filter(slug="pull-up").update(high_eccentric=True, introductory=10)
+    gym.people(2)
+    monday = gym.this_monday() - timedelta(days=7)
+    session = publish(gym.planned_week(monday), coach, day=monday).sessions.get()
+    session.targets.filter(station=2).update(rung=0, dose=8)
+    back, other = Athlete.objects.order_by("pk")
+    pull_up = Movement.objects.get(slug="pull-up")
+    assert most([back, other], pull_up) == [80, 80]
+    back.returned_on = gym.this_monday()
+    assert most([back, other], pull_up) == [10, 80]
+
+
 def test_attendance_counts_as_training(athletes):
     Attendance.objects.create(athlete=athletes[0], session_key=uuid4(), date=TODAY - timedelta(days=2))
     log(athletes[0], TODAY - timedelta(days=10))

@@ -7,10 +7,12 @@ from uuid import uuid4
 import numpy as np
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from athletes.models import Athlete, Estimate, Evidence
 from athletes.services.estimates import estimates_refresh
 from athletes.services.links import link_issue
+from sessions import learning
 from sessions.learning import learn
 from sessions.models import Log, LogEntry, PublishedSession
 from tests import gym
@@ -83,6 +85,14 @@ def test_another_log_under_the_same_key_is_refused(session, athlete):
     assert Log.objects.get().rpe == 8
 
 
+def test_a_log_sent_again_is_known_though_its_targets_have_changed(session, athlete):
+    phone, log = phone_of(athlete), body(session, athlete)
+    assert send(phone, log).status_code == 201
+    session.targets.filter(athlete=athlete).update(station=2)
+    assert send(phone, log).status_code == 201
+    assert Log.objects.count() == 1
+
+
 def test_nobody_logs_for_somebody_else_or_for_a_session_that_was_not_theirs(session, athlete, staff_client):
     log = body(session, athlete)
     assert send(Client(), log).status_code in (401, 403)
@@ -124,6 +134,72 @@ def test_a_log_is_learnt_once_and_estimates_can_be_made_again(session, athlete):
     after = held_power(athlete)
     estimates_refresh(athletes=[athlete.pk])
     assert held_power(athlete) == pytest.approx(after, rel=1e-9)
+
+
+def three_stations(session: PublishedSession, athlete: Athlete, rounds: list[int], rpe=10) -> dict:
+    asked = dict(session.targets.filter(athlete=athlete, rung__gte=0).values_list("station", "dose"))
+    entries = [
+        {"station": station, "rounds": made, "dose": dose}
+        for (station, dose), made in zip(sorted(asked.items()), rounds, strict=True)
+    ]
+    facts = {"session_key": str(session.key), "date": session.date.isoformat(), "done_at": "2026-11-25T08:00:00Z"}
+    return {"key": str(uuid4()), "rpe": rpe, "entries": entries, **facts}
+
+
+@pytest.mark.parametrize(("rounds", "heard"), [([3, 3, 3], False), ([5, 4, 5], True)])
+def test_a_class_that_ended_early_is_nobodys_miss(furnished, coach, rounds, heard):
+    """Three rounds at every station is a class cut short; four at one of three is somebody who had enough."""
+    [athlete] = gym.people(1)
+    session = publish(gym.planned_week(gym.this_monday()), coach, day=gym.this_monday()).sessions.get()
+    assert send(phone_of(athlete), three_stations(session, athlete, rounds)).status_code == 201
+    learn()
+    assert Log.objects.get().learnt_at is not None
+    assert Evidence.objects.exists() == heard
+
+
+def test_the_short_windows_of_the_way_back_say_nothing(furnished, coach):
+    gym.people(1)
+    Athlete.objects.update(joined_on=gym.this_monday())
+    session = publish(gym.planned_week(gym.this_monday()), coach, day=gym.this_monday()).sessions.get()
+    athlete = Athlete.objects.get()
+    assert "return" in {row.detail["bound"] for row in session.targets.all()}
+    send(phone_of(athlete), three_stations(session, athlete, [5, 4, 5]))
+    learn()
+    assert not Evidence.objects.exists()
+
+
+def test_an_odd_log_does_not_keep_the_others_waiting(session, athlete, monkeypatch):
+    other = Athlete.objects.exclude(pk=athlete.pk).first()
+    for person in (athlete, other):
+        send(phone_of(person), body(session, person, rpe=10, rounds=4))
+    read = learning.evidence_rows
+
+    def stumble(log, *facts):
+        if log.athlete_id == athlete.pk:
+            raise ZeroDivisionError
+        return read(log, *facts)
+
+    monkeypatch.setattr(learning, "evidence_rows", stumble)
+    learn()
+    assert Log.objects.get(athlete=other).learnt_at is not None
+    assert Log.objects.get(athlete=athlete).learnt_at is None
+    monkeypatch.undo()
+    learn()
+    assert Evidence.objects.filter(athlete=athlete).exists()
+
+
+def test_a_session_that_is_still_to_come_cannot_be_logged_and_no_log_is_made_tomorrow(session, athlete):
+    phone, log = phone_of(athlete), body(session, athlete)
+    tomorrow = (timezone.now() + timedelta(days=1)).isoformat()
+    answer = send(phone, {**log, "date": tomorrow[:10]})
+    assert answer.status_code == 400
+    assert "still to come" in answer.content.decode()
+    assert send(phone, {**log, "done_at": tomorrow}).status_code == 201
+    assert Log.objects.get().done_at <= timezone.now()
+    later = body(session, athlete, rpe=5)
+    later["done_at"] = timezone.now().isoformat()
+    send(phone, later)  # a phone whose clock ran ahead never hides a correction
+    assert Log.objects.get(replaced=False).rpe == 5
 
 
 @pytest.mark.parametrize("flag", ["pain", "stopped"])

@@ -7,7 +7,8 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from athletes.models import Athlete
+from athletes.models import Athlete, Limitation
+from athletes.selectors.gym import today
 from sessions.boards import files
 from sessions.models import Pin, PublishedSession, Target
 from sessions.pinning import MOVED
@@ -94,6 +95,21 @@ def test_a_pin_survives_another_publication(session, athlete, coach):
     row = Target.objects.get(publication=again, athlete=athlete, station=PULL_UPS)
     assert row.dose == 11
     assert row.detail["pin"] == {"by": "The coach", "reason": "knows it well"}
+
+
+def test_a_limitation_entered_after_a_pin_stands_above_it(session, athlete, coach):
+    pin_of(session, athlete, coach)
+    limitation = Limitation.objects.create(athlete=athlete, kind="body", starts_on=today(), patterns=["pull"])
+    again = publish(session.publication.week, coach)
+    row = Target.objects.get(publication=again, athlete=athlete, station=PULL_UPS)
+    assert row.rung == -1
+    assert row.detail["bound"] != "pinned"
+    limitation.delete()
+    before = Limitation.objects.create(athlete=athlete, kind="body", starts_on=today(), patterns=["pull"])
+    pin_of(again.sessions.get(), athlete, coach, dose=2)  # who sets this one knows of it
+    assert before.created_at < Pin.objects.get(taken_off_at=None).made_at
+    row.refresh_from_db()
+    assert (row.rung, row.dose) == (0, 2)
 
 
 def test_rest_can_be_set_by_hand(session, athlete, coach):

@@ -17,7 +17,8 @@ from athletes.selectors.past import curves_on
 from athletes.services.efforts import effort_record
 from athletes.services.estimates import estimates_refresh
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
-from sessions.selectors.training import daily_loads, done_between, training_weeks
+from sessions.selectors.progress import done_between
+from sessions.selectors.training import daily_loads, training_weeks
 from sessions.services.progress_benchmarks import predicted
 from tests import gym
 from tests.conftest import publish
@@ -158,9 +159,9 @@ def test_wrong_choices_are_told_and_the_page_stays(coach_client, athlete):
     assert coach_client.get(address(athlete), {"then": "x", "benchmark": "999"}).status_code == 200
 
 
-def test_someone_new_is_told_how_it_begins(staff_client, furnished):
+def test_someone_new_is_told_how_it_begins(coach_client, furnished):
     [new] = gym.people(1, tested=False)
-    page = staff_client.get(address(new)).content.decode()
+    page = coach_client.get(address(new)).content.decode()
     assert "No effort yet" in page
     assert "No curve yet" in page
     assert "No session logged" in page
@@ -180,5 +181,5 @@ def test_queries_do_not_grow_with_efforts(coach_client, athlete, session, django
         coach_client.get(address(athlete))
 
 
-def test_it_is_one_tap_from_the_athlete(staff_client, athlete):
-    assert address(athlete) in staff_client.get(f"/athletes/{athlete.pk}/").content.decode()
+def test_it_is_one_tap_from_the_athlete(coach_client, athlete):
+    assert address(athlete) in coach_client.get(f"/athletes/{athlete.pk}/").content.decode()

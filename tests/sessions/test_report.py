@@ -105,11 +105,11 @@ def address(athlete: Athlete) -> str:
     return reverse("sessions:progress-report", args=[athlete.pk])
 
 
-def test_staff_open_it_for_any_days(staff_client, athlete):
-    answer = staff_client.get(address(athlete), {"from": "2026-01-01", "to": "2026-03-01"})
+def test_coaches_open_it_for_any_days(coach_client, athlete):
+    answer = coach_client.get(address(athlete), {"from": "2026-01-01", "to": "2026-03-01"})
     assert answer.headers["Content-Type"] == "application/pdf"
     assert answer.content.startswith(b"%PDF")
-    assert address(athlete) in staff_client.get(f"/athletes/{athlete.pk}/progress/").content.decode()
+    assert address(athlete) in coach_client.get(f"/athletes/{athlete.pk}/progress/").content.decode()
 
 
 @pytest.mark.parametrize(
@@ -121,8 +121,8 @@ def test_staff_open_it_for_any_days(staff_client, athlete):
         ({"from": "2026-03-02", "to": "2026-03-01"}, "a day to two years"),
     ],
 )
-def test_wrong_days_are_told(staff_client, athlete, days, sentence):
-    page = staff_client.get(address(athlete), days, follow=True)
+def test_wrong_days_are_told(coach_client, athlete, days, sentence):
+    page = coach_client.get(address(athlete), days, follow=True)
     assert sentence in page.content.decode()
 
 

@@ -327,3 +327,12 @@ def test_what_one_athlete_is_told_does_not_depend_on_the_others(training, data):
     among = evidence(plan, people, log)
     for field in fields(alone):
         np.testing.assert_allclose(getattr(alone, field.name), getattr(among, field.name)[row], rtol=1e-9)
+
+
+@pytest.mark.parametrize(("rpe", "least", "most"), [(3.0, 0.89, 1.0), (9.0, 0.4, 0.85)])
+def test_a_little_left_of_light_work_is_no_exhaustion_unless_it_was_rated_so(rpe, least, most):
+    """11 kcal with nearly everything left, and one kcal short in each round: somebody was late."""
+    plan = circuit(engine_option(dose=11.0), rotations=5, interval=240.0)
+    strong = (300.0, 20_000.0, 20.0)
+    said = heard(plan, room(plan, engines={"row": strong}), rpe=rpe, done=10.0)
+    assert least <= one(said.power_w) / power(one(said.duration_s), *strong) <= most

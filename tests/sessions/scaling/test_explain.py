@@ -26,7 +26,7 @@ RESULT = {
         ({"bound": Bound.OTHER_STATION, "other_station": "station 3, ski"}, "enough left for station 3, ski"),
         ({"bound": Bound.SAFETY}, "You do 12 calories out of 15: 70 % is the most for someone untested"),
         ({"bound": Bound.EXPOSURE}, "You do 12 calories out of 15: so much of it would be new to you"),
-        ({"bound": Bound.RETURN}, "You do 12 calories: while you come back after a break, the work grows back"),
+        ({"bound": Bound.RETURN}, "You do 12 calories: while you are new or come back after a break, the work grows"),
         ({"bound": Bound.PINNED}, "Your coach set 12 calories for you by hand."),
         ({"bound": Bound.PINNED, "dose": 0.0}, "Your coach set a rest"),
         ({"bound": Bound.REST}, "Rest at this station"),
