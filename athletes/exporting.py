@@ -19,7 +19,7 @@ from openpyxl import Workbook
 from openpyxl.cell import WriteOnlyCell
 from openpyxl.styles import Font
 
-from athletes.formulas import harmless
+from athletes.formulas import MARK, harmless
 
 CONTENT_TYPES = {
     "csv": "text/csv; charset=utf-8",
@@ -30,6 +30,8 @@ BOM = "\ufeff"  # tells spreadsheets that it is UTF-8
 TOGETHER = 500  # rows in a piece
 # What no workbook can hold: control characters other than tab and the ends of a line (XML 1.0).
 UNWRITABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
+
+PARTED = re.compile(r"([;\t\r\n]\s*)(?=[=+\-@])")
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,7 @@ def csv_pieces(columns: Sequence[str], rows: Iterable[Sequence]) -> Iterator[byt
     yield BOM.encode()
     for piece in _pieces([columns], rows):
         buffer = io.StringIO(newline="")
-        csv.writer(buffer, lineterminator="\r\n").writerows([_cell(value) for value in row] for row in piece)
+        csv.writer(buffer, lineterminator="\r\n").writerows([_csv_cell(value) for value in row] for row in piece)
         yield buffer.getvalue().encode()
 
 
@@ -94,6 +96,12 @@ def _cell(value) -> str | int | float:
     if isinstance(value, int | float):
         return value
     return harmless(UNWRITABLE.sub("", _plain(value)))
+
+
+def _csv_cell(value) -> str | int | float:
+    """A spreadsheet that parts cells at semicolons or tabs would run what stands behind one."""
+    cell = _cell(value)
+    return PARTED.sub(rf"\1{MARK}", cell) if isinstance(cell, str) else cell
 
 
 def _sheet_value(value):

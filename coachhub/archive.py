@@ -17,6 +17,7 @@ import os
 import re
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from hashlib import sha256
@@ -72,7 +73,7 @@ def is_archive(path: Path) -> bool:
     try:
         with zipfile.ZipFile(path) as archive:
             return json.loads(archive.read("manifest.json")).get("format") == FORMAT
-    except (zipfile.BadZipFile, KeyError, ValueError, OSError):
+    except (zipfile.BadZipFile, zlib.error, EOFError, KeyError, ValueError, OSError):
         return False
 
 

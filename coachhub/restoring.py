@@ -4,6 +4,7 @@ import json
 import os
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Iterator
 from hashlib import sha256
 from itertools import islice
@@ -16,6 +17,7 @@ from django.db.migrations.loader import MigrationLoader
 from coachhub.archive import APPS, BOARD, FORMAT, PIECE, TOGETHER, VERSION, CannotArchive, archived_models
 from coachhub.archive_rows import insert, reset_sequences
 
+BROKEN = (zipfile.BadZipFile, zlib.error, EOFError)
 DAMAGED = "The archive is damaged: {}. Take another copy of it."
 NOT_EMPTY = (
     "This installation is in use already ({}), and an archive only goes into an empty one. Give it its own folder: "
@@ -41,7 +43,7 @@ def restore_archive(path: Path) -> dict:
     except BaseException as error:
         for board in written:
             board.unlink(missing_ok=True)
-        if isinstance(error, zipfile.BadZipFile):
+        if isinstance(error, BROKEN):
             raise CannotArchive(DAMAGED.format("it is no complete zip file")) from None
         if isinstance(error, OSError) and not written:
             raise CannotArchive(f"{path} cannot be read: {error.strerror}.") from None

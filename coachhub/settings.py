@@ -249,6 +249,7 @@ CELERY_BEAT_SCHEDULE = {
     "resume publishing that lost its worker": {"task": "sessions.publication_sweep", "schedule": 30.0},
     "resume imports that lost their worker": {"task": "athletes.import_sweep", "schedule": 30.0},
     "take in logs that were left": {"task": "sessions.learn_sweep", "schedule": 120.0},
+    "remove pages that nobody names": {"task": "sessions.boards_sweep", "schedule": crontab(hour=3, minute=10)},
     "age the estimates": {"task": "athletes.estimates_refresh", "schedule": crontab(hour=2, minute=30)},
 }
 

@@ -4,10 +4,12 @@ Only the station that was set moves; everything else stays as it was published. 
 row, and comes back when the pin is taken off.
 """
 
+from datetime import timedelta
+
 from django.db import transaction
 from django.db.models import Q
 
-from athletes.selectors.capacity import load_people
+from athletes.selectors.capacity import People, load_people
 from athletes.selectors.gym import today
 from sessions.boards import files, phone, wall
 from sessions.models import PersonalPage, Pin, Publication, PublishedSession, Target
@@ -15,11 +17,12 @@ from sessions.scaling.targets import Bound
 from sessions.selectors.history import load_history
 from sessions.selectors.pins import standing_pins
 from sessions.selectors.weeks import intent_factor_of
-from sessions.targets.occasion import Occasion, pinned_rung
+from sessions.targets.occasion import Occasion, allowed_rung
 from sessions.targets.rows import TARGET_FIELDS, target_values
 from sessions.targets.settings import load_settings
 from sessions.targets.swap import as_it_stands
 
+BEFORE = timedelta(minutes=1)  # a pin made earlier may have been written later; applying one twice changes nothing
 PINNED = Bound.PINNED.name.lower()
 MOVED = ("rung", "dose", "load_kg", "hold", "done_by_s", "headroom", "probability", "sd_log", "detail")
 
@@ -29,17 +32,19 @@ def apply_pins(session: PublishedSession, athlete_id: int) -> None:
     """Bring an athlete's targets of a live session in line with the standing pins; doing it twice changes nothing."""
     frozen = list(Target.objects.select_for_update().filter(session=session, athlete_id=athlete_id).order_by("station"))
     pins = {pin.station: pin for pin in standing_pins([session.key], [athlete_id])}
-    stations = session.circuit["stations"]
-    standing = {t.station for t in frozen if (p := pins.get(t.station)) and _fits(stations, t, p)}
+    people = load_people([athlete_id])
+    standing = {t.station for t in frozen if (p := pins.get(t.station)) and _fits(session, t, p, people)}
     freed = _take_back([target for target in frozen if target.station not in standing])
     if standing or freed:
-        _work_out(session, frozen, {station: pins[station] for station in standing}, freed)
+        _work_out(session, frozen, {station: pins[station] for station in standing}, freed, people)
     Target.objects.bulk_update(frozen, MOVED)
     _redraw_page(session, athlete_id)
 
 
+@transaction.atomic
 def redraw_wall(session: PublishedSession) -> None:
-    """Make the wall page of a session anew from its targets."""
+    """Make the wall page of a session anew from its targets; two at once take turns, so that the later one stands."""
+    PublishedSession.objects.select_for_update().get(pk=session.pk)
     lines = wall.board_lines(session.publication, session)
     page = files.write(wall.page(session.publication, session, lines), ".html")
     PublishedSession.objects.filter(pk=session.pk).update(wall_page=page)
@@ -48,16 +53,19 @@ def redraw_wall(session: PublishedSession) -> None:
 def catch_up(publication: Publication) -> None:
     """Apply what was set by hand while a publication was being made."""
     publication.refresh_from_db(fields=["computed_at"])
-    since = publication.computed_at
+    since = publication.computed_at - BEFORE
     sessions = {session.key: session for session in publication.sessions.filter(kept_from__isnull=True)}
     moved = Pin.objects.filter(Q(made_at__gte=since) | Q(taken_off_at__gte=since), session_key__in=sessions)
-    for key, athlete_id in set(moved.order_by().values_list("session_key", "athlete_id")):
+    found = set(moved.order_by().values_list("session_key", "athlete_id"))
+    for key, athlete_id in found:
         apply_pins(sessions[key], athlete_id)
+    for key in {key for key, _ in found}:
         redraw_wall(sessions[key])
 
 
-def _fits(stations: list[dict], target: Target, pin: Pin) -> bool:
-    return pinned_rung(stations[target.station - 1], pin) is not None
+def _fits(session: PublishedSession, target: Target, pin: Pin, people: People) -> bool:
+    station = session.circuit["stations"][target.station - 1]
+    return allowed_rung(station, pin, people.restrictions.get(0, ()), session.date) is not None
 
 
 def _take_back(targets: list[Target]) -> set[int]:
@@ -69,8 +77,10 @@ def _take_back(targets: list[Target]) -> set[int]:
     return freed
 
 
-def _work_out(session: PublishedSession, frozen: list[Target], pins: dict[int, Pin], freed: set[int]) -> None:
-    """The figures of what was set, and for freed stations what the method says; every other one stays as it is."""
+def _work_out(
+    session: PublishedSession, frozen: list[Target], pins: dict[int, Pin], freed: set[int], people: People
+) -> None:
+    """The figures of what was set, and for freed stations what the method says; the others stay as they are."""
     athlete_id = frozen[0].athlete_id
     definition = session.circuit
     places = {
@@ -86,13 +96,14 @@ def _work_out(session: PublishedSession, frozen: list[Target], pins: dict[int, P
         pins=places,
         settings=load_settings([session.circuit], today()),
     )
-    people = load_people([athlete_id])
     names = TARGET_FIELDS[3:]
     for _, *values in target_values(session.circuit, people, load_history(people.athletes), occasion):
         new = dict(zip(names, values, strict=True))
         target = next(t for t in frozen if t.station == new["station"])
         if target.station not in pins and target.station not in freed:
             continue
+        if target.detail.get("walk_in"):
+            new["detail"]["walk_in"] = True
         if target.station in pins and (before := _before(target)):
             new["detail"]["before"] = before
         for name in MOVED:

@@ -61,6 +61,7 @@ def run(publication_id: int) -> None:
     try:
         compute(publication)
         render(publication)
+        catch_up(publication)  # before, so that nothing stale goes live; and after, for what came in that moment
         go_live(publication)
         catch_up(publication)
     except ClaimLost:

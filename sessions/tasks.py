@@ -6,6 +6,7 @@ from celery import shared_task
 from kombu.exceptions import OperationalError
 
 from sessions import learning, pinning, publishing
+from sessions.boards.unused import remove_unused
 from sessions.models import PublishedSession
 
 logger = logging.getLogger(__name__)
@@ -20,6 +21,11 @@ def publish(publication_id: int) -> None:
 def publication_sweep() -> None:
     for publication_id in publishing.requeue_silent():
         publish.delay(publication_id)
+
+
+@shared_task(name="sessions.boards_sweep")
+def boards_sweep() -> None:
+    remove_unused()
 
 
 @shared_task(name="sessions.learn_sweep")

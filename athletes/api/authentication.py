@@ -12,7 +12,8 @@ KEYWORD = b"link"
 
 @dataclass(frozen=True)
 class LinkedAthlete:
-    """Whoever holds an athlete's personal link: may read that athlete's own targets and benchmarks, nothing else."""
+    """Whoever holds an athlete's personal link: may read that athlete's own targets and benchmarks, log that athlete's
+    sessions, and nothing else."""
 
     athlete: Athlete
     role: str = "athlete"

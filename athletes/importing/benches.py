@@ -14,11 +14,11 @@ SAY_NOTHING = frozenset(
      "pound", "date", "day", "effort")
 )  # fmt: skip
 SAME = {
-    "rowing": "row", "rower": "row", "erg": "row", "ergo": "row", "skierg": "ski", "skiing": "ski", "skier": "ski",
-    "biking": "bike", "cycling": "bike", "bikeerg": "bike", "airbike": "bike", "running": "run", "cal": "calorie",
+    "rowing": "row", "rower": "row", "erg": "row", "ergo": "row", "skiing": "ski", "skier": "ski",
+    "biking": "bike", "cycling": "bike", "airbike": "bike", "running": "run", "cal": "calorie",
     "kcal": "calorie", "rep": "repetition", "bw": "bodyweight", "db": "dumbbell", "kb": "kettlebell", "bb": "barbell",
 }  # fmt: skip
-_RM = re.compile(r"\b(\d+)\s*-?\s*rm\b")
+_RM = re.compile(r"\b(\d{1,3})\s*-?\s*rm\b")
 _THOUSANDS = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*km?\b")
 _MINUTES = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*(?:minutes?|mins?|m(?=in))\b|\b(\d+):(\d\d)\b")
 _TOGETHER = re.compile(r"\b(pull|push|chin|sit|step)\s*-?\s*(ups?)\b")

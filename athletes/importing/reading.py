@@ -17,7 +17,7 @@ from athletes.importing.cannot_read import CannotRead
 MOST_ROWS = 100_000
 MOST_COLUMNS = 200
 MOST_IN_A_CELL = 10_000  # characters
-OLD_EXCEL, ZIP = b"\xd0\xcf\x11\xe0", b"PK\x03\x04"
+OLD_WORKBOOK, ZIP = b"\xd0\xcf\x11\xe0", b"PK\x03\x04"
 
 Row = tuple[int, list[str]]  # its number as a spreadsheet counts, from 1, and its cells
 
@@ -58,7 +58,7 @@ def open_table(content: bytes, sheet: str = "") -> Table:
     """
     if not content.strip():
         raise CannotRead("The file is empty. Choose the one with the results.")
-    if content.startswith(OLD_EXCEL):
+    if content.startswith(OLD_WORKBOOK):
         raise CannotRead("This is a workbook of the old kind (.xls). Save it as .xlsx or as CSV, and choose that.")
     if content.startswith(ZIP):
         book = workbook.opened(content, sheet)

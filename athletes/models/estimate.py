@@ -3,10 +3,11 @@ from django.db.models import Q
 
 
 class Estimate(models.Model):
-    """What an athlete can do on one engine or in one movement, as of a day, from the efforts that stand.
+    """What an athlete can do on one engine or in one movement, as of a day, from the efforts and logs that stand.
 
     Engines: `mean` is (log CP, log W', log k) and `covariance` 3 × 3. Movements: one number each, the log of the most
-    unbroken repetitions or seconds, or of the one-repetition maximum in kg. Can be made again from efforts alone.
+    unbroken repetitions or seconds, or of the one-repetition maximum in kg. Can be made again from efforts and
+    evidence alone.
     """
 
     athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="estimates")

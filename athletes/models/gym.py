@@ -59,8 +59,8 @@ class Gym(models.Model):
         return self.name
 
     def clean(self) -> None:
-        if not self.heat_first_c <= self.heat_second_c <= self.heat_stop_c:
-            raise ValidationError({"heat_first_c": "The three limits of heat rise: first, second, stop."})
+        if not self.heat_first_c < self.heat_second_c < self.heat_stop_c:
+            raise ValidationError({"heat_first_c": "The three limits of heat rise: each above the one before."})
 
     @property
     def zone(self) -> ZoneInfo:

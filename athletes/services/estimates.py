@@ -1,4 +1,4 @@
-"""From efforts to stored estimates. An estimate can be made again at any time from the efforts alone."""
+"""From efforts and logs to stored estimates. An estimate can be made again at any time from these alone."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -56,7 +56,7 @@ def _refresh(athlete_ids: list[int], as_of: date, centre: Centre) -> None:
 
 
 def _engine_rows(seen: list[Observation], as_of: date, centre: Centre) -> list[Estimate]:
-    """All engines of everyone with an effort on one of them."""
+    """All engines of everyone with an effort, or a log, on one of them."""
     by_athlete = _by_athlete(seen, {engine: e for e, engine in enumerate(ENGINES)})
     people = Athlete.objects.in_bulk(by_athlete)
     efforts = {

@@ -12,6 +12,7 @@ names                 benchmarks by the names that a coach explained: id
 from datetime import date
 
 from athletes.importing.benches import Bench, Benches
+from athletes.importing.cannot_read import CannotRead
 from athletes.importing.columns import Column, Use, columns_of, heading_row
 from athletes.importing.dates import DateFormat, Order, date_format
 from athletes.importing.plan import Plan
@@ -26,6 +27,8 @@ DATES = (Use.DAY, Use.BORN, Use.JOINED)
 def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> dict:
     """A reading of `table`: with the headings in row `heading`, or where most of them are recognised."""
     known, rows = Benches(benches), table.first(SAMPLED)
+    if not rows:
+        raise CannotRead("The file is empty. Choose the one with the results.")
     heading = heading or heading_row(rows, known)
     headings = next((cells for number, cells in rows if number == heading), rows[0][1])
     below = [row for row in rows if row[0] > heading]

@@ -86,7 +86,13 @@ def _keep(source: Import) -> None:
     for rows in _batches(rest):
         work = _keep_rows(source, rows, work)
     _refresh(source)
-    beat(source, state=State.DONE, claim=None, finished_at=timezone.now(), content=b"", done=F("total"))
+    over = {"state": State.DONE, "claim": None, "finished_at": timezone.now(), "content": b"", "done": F("total")}
+    beat(source, **over, **_forgotten(source))
+
+
+def _forgotten(source: Import) -> dict:
+    """What a finished import does not need any more: the rows of people that its page showed as examples."""
+    return {"reading": {**source.reading, "samples": []}}
 
 
 def _keep_rows(source: Import, rows: list[Row], work: Work) -> Work:

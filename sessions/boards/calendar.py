@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 
 from icalendar import Calendar, Event
 
-from sessions.boards.cards import CAUTION, card_of
+from sessions.boards.cards import CAUTION, Card, card_of
 from sessions.models import PublishedSession, Target
 from sessions.selectors.definitions import duration_s
 
@@ -14,7 +14,13 @@ PRODUCT = "-//coachhub//personal calendar//EN"
 REFRESH = timedelta(hours=1)  # how often a reader is asked to look again
 
 
-def feed(gym_name: str, zone: ZoneInfo, sessions: list[tuple[PublishedSession, list[Target]]], address: str) -> bytes:
+def feed(
+    gym_name: str,
+    zone: ZoneInfo,
+    sessions: list[tuple[PublishedSession, list[Target]]],
+    address: str,
+    load_unit: str = "kg",
+) -> bytes:
     """One event for each class time of each session, which an athlete may choose from; `address` opens the page.
 
     A session that is published again keeps its event's identity and raises its sequence (RFC 5545, 3.8.7.4).
@@ -26,17 +32,17 @@ def feed(gym_name: str, zone: ZoneInfo, sessions: list[tuple[PublishedSession, l
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
     for session, targets in sessions:
         for hour in session.hours or [None]:
-            calendar.add_component(_event(session, targets, hour, zone, address))
+            calendar.add_component(_event(session, _lines(session, targets, load_unit), hour, zone, address))
     return calendar.to_ical()
 
 
-def _event(session: PublishedSession, targets: list[Target], hour: str | None, zone: ZoneInfo, address: str) -> Event:
+def _event(session: PublishedSession, lines: list[str], hour: str | None, zone: ZoneInfo, address: str) -> Event:
     event = Event()
     event.add("uid", f"{uuid5(NAMESPACE_URL, f'{session.key}/{session.date}/{hour}')}")
     event.add("dtstamp", session.publication.live_at)
     event.add("sequence", session.publication.revision)
     event.add("summary", f"{session.circuit['name']} ({session.intent})")
-    event.add("description", "\n".join([*(_line(session, target) for target in targets), "", session.caution, CAUTION]))
+    event.add("description", "\n".join([*lines, "", session.caution, CAUTION]))
     event.add("url", address)
     event.add("transp", "TRANSPARENT" if len(session.hours) > 1 else "OPAQUE")
     for name, moment in zip(("dtstart", "dtend"), _span(session, hour, zone), strict=True):
@@ -52,7 +58,10 @@ def _span(session: PublishedSession, hour: str | None, zone: ZoneInfo) -> tuple[
     return start, start + timedelta(seconds=duration_s(session.circuit))
 
 
-def _line(session: PublishedSession, target: Target) -> str:
-    card = card_of(session.circuit, target, explained=False)
+def _lines(session: PublishedSession, targets: list[Target], load_unit: str) -> list[str]:
+    return [_line(card_of(session.circuit, target, load_unit, explained=False)) for target in targets]
+
+
+def _line(card: Card) -> str:
     dose = "rest" if card.rest else f"{card.dose} {card.unit}"
     return f"{card.number} {card.movement}: {dose}{f', hold {card.hold} {card.hold_unit}' if card.hold else ''}"

@@ -15,6 +15,7 @@ def write(content: str | bytes, suffix: str) -> str:
     name = f"{digest[:2]}/{digest}{suffix}"
     path = Path(settings.MEDIA_ROOT) / name
     if path.exists():
+        os.utime(path)  # in use again: not to be swept away as one that nobody names
         return name
     path.parent.mkdir(parents=True, exist_ok=True)
     descriptor, draft = tempfile.mkstemp(dir=path.parent)

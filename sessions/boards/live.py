@@ -19,13 +19,14 @@ def wall_plan(session: PublishedSession) -> dict:
         {"name", "stations": [{"name", "unit", "rungs"}, …],
          "athletes": [{"name", "group", "turn", "doses": [[figure, unit, mark], …]}, …]}
 
-    Kept in memory until a target of the session changes; asking again costs one query.
+    Kept in memory until a target of the session or somebody's name on the board changes; asking again: two queries.
     """
     facts = Target.objects.filter(publication=session.publication_id, session=session)
     # Weighted by the row, so that one athlete's less never hides behind another's more.
     weighted = [Sum(F(name) * F("id"), default=0, output_field=FloatField()) for name in ("dose", "rung", "load_kg")]
     mark = facts.aggregate(Count("id"), Max("id"), **dict(zip("drl", weighted, strict=True)))
-    return _wall_plan(session, tuple(mark.values()))
+    names = facts.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
+    return _wall_plan(session, (*mark.values(), *names))
 
 
 def phone_plan(session: PublishedSession, athlete: Athlete) -> dict | None:

@@ -10,6 +10,7 @@ from athletes.formatting import clock, dose_text, hold_text, number, percent
 from athletes.models import Athlete
 from athletes.models.movement import Engine
 from athletes.selectors.capacity import People, load_people
+from athletes.selectors.gym import today
 from sessions.scaling.pacing import Pacing, pace_sequence
 from sessions.scaling.sequence import Leg, Sequence
 
@@ -39,6 +40,7 @@ class Advice:
     level: str
     rough: bool
     carried_over: list[str]
+    limited: bool
 
 
 def advise(athlete: Athlete, sequence: Sequence) -> Advice:
@@ -46,6 +48,7 @@ def advise(athlete: Athlete, sequence: Sequence) -> Advice:
     people = load_people([athlete.pk])
     pacing = pace_sequence(sequence, people.engine_mean, people.engine_cov)
     legs = [*sequence.legs] * sequence.times
+    restrictions = people.restrictions.get(0, ())
     low, high = interval(pacing.total_s[0], pacing.sd_log[0])
     return Advice(
         legs=[_leg(pacing, index, leg) for index, leg in enumerate(legs)],
@@ -55,6 +58,7 @@ def advise(athlete: Athlete, sequence: Sequence) -> Advice:
         level=percent(float(pacing.level[0])),
         rough=bool(pacing.rough[0]),
         carried_over=_untested(people, sequence),
+        limited=any(r.starts_on <= today() and (r.review_on is None or r.review_on > today()) for r in restrictions),
     )
 
 

@@ -3,11 +3,8 @@
 What people were shown before cannot be taken back, and archives that were made before still hold it.
 """
 
-from collections.abc import Iterable
 from functools import partial
-from pathlib import Path
 
-from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Q
@@ -16,6 +13,7 @@ from athletes.models import Athlete, Import, ImportRemark
 from athletes.selectors.gym import today
 from athletes.services.locks import athlete_lock
 from sessions.boards import files, paper, wall
+from sessions.boards.unused import remove_unused
 from sessions.models import PersonalPage, Publication, PublishedSession
 
 BEING_PUBLISHED = "A week is being published right now. Wait until it is done, then erase."
@@ -26,7 +24,8 @@ def athlete_erase(*, athlete: Athlete) -> None:
     """Delete an athlete with everything kept of them, their frozen pages, and their name from every board.
 
     Boards of weeks that go on are made anew without them; those of weeks that are over, and of revisions that were
-    replaced, are taken down. Files that were brought in and wait for someone are forgotten: they may name them.
+    replaced, are taken down. Files that were brought in and wait for someone are forgotten: they may name them. Pages
+    that no row names, left behind by redrawing, go too; those of the last hour go with the nightly sweep.
     ValidationError while a week is being published.
     """
     if Publication.objects.filter(state__in=Publication.RUNNING).exists():
@@ -38,10 +37,12 @@ def athlete_erase(*, athlete: Athlete) -> None:
     athlete.delete()
     ImportRemark.objects.filter(Q(subject__iexact=athlete.name) | Q(text__icontains=athlete.name)).delete()
     Import.objects.exclude(state__in=[*Import.RUNNING, Import.State.DONE]).delete()
+    for source in Import.objects.filter(state=Import.State.DONE).defer("content"):
+        Import.objects.filter(pk=source.pk).update(reading={**source.reading, "samples": []})
     for publication in publications:
         goes_on = publication.state == Publication.State.LIVE and publication.week.ends_on >= today()
         (_redraw if goes_on else _take_down)(publication)
-    transaction.on_commit(partial(_remove_unused, gone))
+    transaction.on_commit(partial(remove_unused, gone))
 
 
 def _boards_of(publications: list[Publication]) -> list[str]:
@@ -64,15 +65,3 @@ def _redraw(publication: Publication) -> None:
 def _take_down(publication: Publication) -> None:
     publication.sessions.update(wall_page="")
     Publication.objects.filter(pk=publication.pk).update(**{f"paper_{size}": "" for size in paper.SIZES})
-
-
-def _remove_unused(names: Iterable[str]) -> None:
-    """Remove files that no row names any more; one may be shared, because equal pages are one file."""
-    names = set(names)
-    used = set(PersonalPage.objects.filter(path__in=names).values_list("path", flat=True))
-    used |= set(PublishedSession.objects.filter(wall_page__in=names).values_list("wall_page", flat=True))
-    for size in paper.SIZES:
-        column = f"paper_{size}"
-        used |= set(Publication.objects.filter(**{f"{column}__in": names}).values_list(column, flat=True))
-    for name in names - used:
-        (Path(settings.MEDIA_ROOT) / name).unlink(missing_ok=True)

@@ -63,6 +63,15 @@ def _show(pin: Pin) -> None:
     if session is not None:
         apply_pins(session, pin.athlete_id)
         transaction.on_commit(partial(tasks.send_redraw, session.pk))
+    transaction.on_commit(partial(_follow, pin, session and session.pk))
+
+
+def _follow(pin: Pin, shown: int | None) -> None:
+    """Where another revision went live while this was being written, it did not know of the pin: show it there too."""
+    session = live_session(pin.session_key, today())
+    if session is not None and session.pk != shown:
+        apply_pins(session, pin.athlete_id)
+        tasks.send_redraw(session.pk)
 
 
 def _refuse_misfit(pin: Pin, station: dict) -> None:

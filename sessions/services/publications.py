@@ -27,7 +27,10 @@ def publication_request(*, week: Week, by: Account, day: date | None = None) -> 
     content = content_of(week, gym())
     if not content["sessions"]:
         raise ValidationError("This week has no session yet. Add one, then publish.")
-    if too_hot := [session for session in content["sessions"] if session["intent_factor"] is None]:
+    day = day or today()
+    over = _keys_of(_past_sessions(week, day)) if week.pk else set()
+    coming = [session for session in content["sessions"] if (session["key"], session["date"]) not in over]
+    if too_hot := [session for session in coming if session["intent_factor"] is None]:
         raise ValidationError(f"{too_hot[0]['caution']} Move that session, or correct the temperature expected there.")
     if not Athlete.objects.filter(active=True).exists():
         raise ValidationError("There is no active athlete to publish for. Add athletes first.")
@@ -35,7 +38,7 @@ def publication_request(*, week: Week, by: Account, day: date | None = None) -> 
     if running_publication(week):
         raise already
     try:
-        return _request(week, content, by, day or today())
+        return _request(week, content, by, day)
     except IntegrityError:  # two coaches in the same moment: the database lets one through
         raise already from None
 
@@ -53,7 +56,7 @@ def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
         heartbeat_at=timezone.now(),
     )
     past = _past_sessions(week, day)
-    over = {(str(session["key"]), session["date"].isoformat()) for session in past}
+    over = _keys_of(past)
     sessions = past + [s for s in content["sessions"] if (s["key"], s["date"]) not in over]
     PublishedSession.objects.bulk_create(
         PublishedSession(publication=publication, kept_from_id=session.get("id"), **{n: session[n] for n in FROZEN})
@@ -61,6 +64,10 @@ def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
     )
     transaction.on_commit(partial(tasks.send, publication.pk))
     return publication
+
+
+def _keys_of(sessions: list[dict]) -> set[tuple[str, str]]:
+    return {(str(session["key"]), session["date"].isoformat()) for session in sessions}
 
 
 def _past_sessions(week: Week, day: date) -> list[dict]:

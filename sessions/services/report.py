@@ -11,8 +11,8 @@ from athletes.selectors.gym import gym
 from sessions.boards import report as paper
 from sessions.boards.report import Report, Trend
 from sessions.models import Attendance, Log
-from sessions.selectors.progress import Done, History, Mark, histories
-from sessions.selectors.training import TrainingWeek, done_between, training_weeks
+from sessions.selectors.progress import Done, History, Mark, done_between, histories
+from sessions.selectors.training import TrainingWeek, training_weeks
 from sessions.selectors.weeks import monday_of
 from sessions.services.progress_benchmarks import Prediction, predicted, words_of
 

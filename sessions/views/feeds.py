@@ -21,7 +21,7 @@ def calendar(request: HttpRequest, token: str) -> HttpResponse:
             "This link no longer works. Ask staff for a new one.", status=410, content_type="text/plain"
         )
     address = request.build_absolute_uri(reverse("sessions:phone", args=[token]))
-    found = feed(request.gym.name, request.gym.zone, sessions_of(athlete, today()), address)
+    found = feed(request.gym.name, request.gym.zone, sessions_of(athlete, today()), address, athlete.load_unit)
     response = HttpResponse(found, content_type="text/calendar; charset=utf-8")
     response["Content-Disposition"] = 'inline; filename="my-sessions.ics"'
     response["Cache-Control"] = "private, max-age=300"

@@ -1,9 +1,11 @@
+import json
+
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods
 
 from sessions.boards.cards import CAUTION
 from sessions.forms.phone_log import RPE_WORDS
@@ -25,13 +27,22 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "sessions/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})
 
 
-@require_safe
+@require_http_methods(["GET", "HEAD", "POST"])
 def rows(request: HttpRequest, pk: int) -> HttpResponse:
-    """The rows that changed since the page saw them, which it says by their tags."""
+    """The rows that changed since the page saw them, which it says by their tags; posted, because they are many."""
     session = found(pk)
     sheet = sheet_of(session, class_time(session, request.GET.get("hour", ""), timezone.localtime()))
-    have = set(request.GET.get("have", "").split(","))
+    said = document(request.body) if request.method == "POST" else None
+    have = set(map(str, said["have"])) if isinstance(said, dict) and isinstance(said.get("have"), list) else set()
     return JsonResponse(told(request, sheet, [row for row in sheet.rows if row.tag not in have]))
+
+
+def document(body: bytes):
+    """What was posted as JSON; None where it cannot be read."""
+    try:
+        return json.loads(body)
+    except ValueError:
+        return None
 
 
 def found(pk: int) -> PublishedSession:

@@ -1,5 +1,3 @@
-import json
-
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.views.decorators.http import require_POST
@@ -12,7 +10,7 @@ from sessions.services.attendance import attendance_mark
 from sessions.services.floor import dose_change
 from sessions.services.floor_logs import as_planned, floor_log_write, rounds_made
 from sessions.services.floor_sheet import sheet_of
-from sessions.views.floor import found, told
+from sessions.views.floor import document, found, told
 
 
 @require_POST
@@ -53,7 +51,7 @@ def _log(session: PublishedSession, form: QuickLogSerializer, by) -> None:
 
 def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act, shown: bool = True) -> HttpResponse:
     """Do what was tapped, and tell how the athlete's row looks now; `refused` in words when it was not done."""
-    form = reads(data=_document(request.body))
+    form = reads(data=document(request.body))
     if not form.is_valid():
         return JsonResponse({"refused": "This tap cannot be read. Reload the page."}, status=422)
     session, refused = found(pk), ""
@@ -66,10 +64,3 @@ def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act, shown: 
     sheet = sheet_of(session, form.validated_data["hour"])
     own = [row for row in sheet.rows if row.athlete == form.validated_data["athlete"]]
     return JsonResponse({**told(request, sheet, own), "refused": refused})
-
-
-def _document(body: bytes):
-    try:
-        return json.loads(body)
-    except ValueError:
-        return None

@@ -134,6 +134,21 @@ def test_rows_are_written_as_they_are_read():
         assert least <= len(taken) <= 500
 
 
+@pytest.mark.parametrize(
+    ("text", "written"),
+    [
+        ("=1+1", "'=1+1"),
+        ("knee;=1+1", "knee;'=1+1"),
+        ("knee\t@now", "knee\t'@now"),
+        ("two\n-lines", "two\n'-lines"),
+        ("6-8 reps; easy = good", "6-8 reps; easy = good"),
+    ],
+)
+def test_no_cell_of_a_csv_begins_a_formula_wherever_a_spreadsheet_parts_it(text, written):
+    data = b"".join(csv_pieces(["note"], [(text,)]))
+    assert read_csv(data) == [{"note": written}]
+
+
 def test_the_number_of_queries_does_not_grow(coach_client, athletes, django_assert_num_queries):
     gym.people(30)
     for name in ("athletes", "efforts", "estimates"):

@@ -75,6 +75,14 @@ def test_kept_results_are_efforts_like_any_other_and_the_estimates_know_them(bri
     assert imported().count() == 3
 
 
+def test_a_kept_file_leaves_no_copy_of_its_rows(bring):
+    checked = bring(WIDE)
+    assert checked.content
+    assert "Athlete 0001" in repr(checked.reading["samples"])
+    kept = bring(WIDE, keep=True)
+    assert (bytes(kept.content), kept.reading["samples"]) == (b"", [])
+
+
 def test_the_same_file_twice_changes_nothing(bring):
     bring(WIDE, keep=True)
     rows = list(Effort.objects.order_by("pk").values())

@@ -180,6 +180,18 @@ def test_a_damaged_archive_is_refused_as_a_whole(kept, empty, tmp_path, members,
     assert not list((tmp_path / "elsewhere").glob("*/*"))
 
 
+def test_an_archive_with_broken_bytes_is_refused_in_words(kept, empty, tmp_path):
+    with zipfile.ZipFile(kept) as opened:
+        place = opened.getinfo(EFFORTS).header_offset + 30 + len(EFFORTS)
+    content = bytearray(kept.read_bytes())
+    content[place : place + 40] = b"\xff" * 40
+    (tmp_path / "broken.zip").write_bytes(content)
+    empty()
+    with pytest.raises(CannotArchive, match="The archive is damaged"):
+        restore_archive(tmp_path / "broken.zip")
+    assert not any(everything().values())
+
+
 def test_a_member_that_does_not_belong_into_it_is_refused(kept, empty, tmp_path):
     manifest = manifest_of(kept)
     manifest["members"]["boards/../../x.html"] = {"count": 1, "sha256": "0"}
