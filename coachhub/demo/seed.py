@@ -20,6 +20,7 @@ from coachhub.demo.movements import MOVEMENTS
 from coachhub.demo.people import PEOPLE, Limit, Person
 from coachhub.demo.programme import CIRCUITS
 from coachhub.demo.room import air_create, levers_create, racks_create
+from coachhub.demo.test_days import test_days_create
 from sessions import publishing
 from sessions.forms.circuit import CircuitSerializer
 from sessions.learning import learn
@@ -68,6 +69,7 @@ def seed(as_of: date) -> None:
     logs_create(athletes, team[-1], monday, as_of)
     learn()
     _week(monday + timedelta(days=7), weeks.NEXT_WEEK, "", circuits)
+    test_days_create(accounts["coach"], as_of)
 
 
 def _accounts() -> dict[str, Account]:

@@ -25,6 +25,7 @@ from athletes.models import (
     Machine,
     Movement,
     Rack,
+    TestDay,
 )
 from athletes.selectors.air import density_for
 from athletes.services.air import MEASURED
@@ -85,9 +86,19 @@ def facts() -> SimpleNamespace:
         ),
         session_days=sorted(live.values_list("date", flat=True)),
         changed={change.athlete.name for change in changes_between(first, second)},
+        test_days=[
+            (day.date, day.slots.count(), _answered(day), set(day.slots.values_list("heat", flat=True)))
+            for day in TestDay.objects.order_by("date")
+        ],
         words=_words(),
         signpost=signpost("http://here"),
     )
+
+
+def _answered(day: TestDay) -> int:
+    """How many tests of a day have a result."""
+    done = set(Effort.objects.standing().filter(performed_on=day.date).values_list("athlete_id", "benchmark_id"))
+    return len(done & set(day.slots.values_list("athlete_id", "benchmark_id")))
 
 
 def _words() -> str:
@@ -119,7 +130,7 @@ def demo(seedings) -> SimpleNamespace:
     return seedings[0]
 
 
-@pytest.mark.parametrize("what", ["athletes", "efforts", "limitations", "room", "circuits", "measures"])
+@pytest.mark.parametrize("what", ["athletes", "efforts", "limitations", "room", "circuits", "measures", "test_days"])
 def test_the_same_day_gives_the_same_gym(seedings, what):
     first, second = (getattr(seeding, what) for seeding in seedings)
     assert first == second
@@ -132,6 +143,14 @@ def test_forty_two_people_from_17_to_68_whose_names_are_their_own(demo):
     assert len(set(names)) == 42
     assert sum(not name.isascii() for name in names) > 10
     assert max(len(name) for name in names) > 50
+
+
+def test_one_test_day_is_over_with_all_its_results_and_one_is_planned_in_heats(demo):
+    (over, tests, answered, _), (coming, planned, _, heats) = demo.test_days
+    assert over < AS_OF < coming
+    assert tests == answered > 20
+    assert planned == 24
+    assert 0 not in heats
 
 
 def test_exactly_one_was_never_tested(demo):
