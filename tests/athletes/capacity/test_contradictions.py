@@ -61,6 +61,19 @@ def test_one_outlier_among_four_moves_critical_power_by_less_than_3_percent(posi
     assert (check(odd, seconds).effort == position).all()
 
 
+@pytest.mark.parametrize("factor", [0.5, 2.0])
+def test_an_absurd_longest_effort_leaves_no_trace_of_its_own(factor):
+    """The longest effort pins CP, so that without it CP moves by up to 4 %; an absurd one does no more than lack."""
+    watts, seconds = efforts(seed=7)
+    odd, lacking = watts.copy(), watts.copy()
+    odd[:, 3] *= factor
+    lacking[:, 3] = NAN
+    assert np.abs(np.expm1(fit(odd, seconds)[:, 0] - fit(lacking, seconds)[:, 0])).max() < 0.001
+    moved = np.abs(np.expm1(fit(odd, seconds)[:, 0] - fit(watts, seconds)[:, 0]))
+    assert np.percentile(moved, 90) < 0.03
+    assert moved.max() < 0.05
+
+
 def test_an_outlier_names_the_effort_that_it_cannot_stand_beside():
     # Twelve minutes at more than the power of one minute: at odds with all, and most with the five minutes
     found = check([330.0, 270.0, 215.0, 420.0], SECONDS)
