@@ -111,7 +111,7 @@ def over_ms(shape: Shape, start_ms: int, changes: Iterable[Change]) -> int:
 
 
 def group_of(shape: Shape, place: int) -> tuple[int, int]:
-    """(group, partner) of the athlete at `place` in the order of the board, all from 0.
+    """(group, partner) of the athlete at a place in the class, all from 0.
 
     Dealt out one by one, partners together: group g begins at station g, and groups differ by one person at most.
     """

@@ -8,48 +8,60 @@ from athletes.formatting import dose_parts
 from athletes.models import Athlete
 from sessions.boards.cards import Card, card_of, option_name, rung_mark
 from sessions.boards.phone import FIELDS
+from sessions.boards.places import Place, deal
 from sessions.boards.wall import board_lines
-from sessions.clock import group_of, shape_of
+from sessions.clock import shape_of
 from sessions.models import PublishedSession, Target
+from sessions.selectors.floor import class_attendance
 
 
-def wall_plan(session: PublishedSession) -> dict:
-    """What the wall shows beside the clock (`session` with its publication).
+def wall_plan(session: PublishedSession, hour: str) -> dict:
+    """What the wall shows beside the clock of a class (`session` with its publication): everyone who takes part.
 
         {"name", "stations": [{"name", "unit", "rungs"}, …],
          "athletes": [{"name", "group", "turn", "doses": [[figure, unit, mark], …]}, …]}
 
-    Kept in memory until a target of the session or somebody's name on the board changes; asking again: two queries.
+    Kept in memory until a target of the session, somebody's name on the board or who came changes; asking again: three
+    queries.
     """
-    facts = Target.objects.filter(publication=session.publication_id, session=session)
-    # Weighted by the row, so that one athlete's less never hides behind another's more.
-    weighted = [Sum(F(name) * F("id"), default=0, output_field=FloatField()) for name in ("dose", "rung", "load_kg")]
-    mark = facts.aggregate(Count("id"), Max("id"), **dict(zip("drl", weighted, strict=True)))
-    names = facts.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
-    return _wall_plan(session, (*mark.values(), *names))
+    return _made(session, hour)[0]
 
 
-def phone_plan(session: PublishedSession, athlete: Athlete) -> dict | None:
+def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict | None:
     """One athlete's part: {"name", "group", "turn", "stations": [[movement, dose], …]}; None without targets."""
-    place = next((line for line in wall_plan(session)["athletes"] if line["name"] == athlete.board_name), None)
+    place = _made(session, hour)[1].get(athlete.pk)
     if place is None:
         return None
     targets = Target.objects.filter(publication=session.publication_id, session=session, athlete=athlete)
     rows = targets.order_by("station").values_list(*FIELDS, named=True)
     cards = [card_of(session.circuit, row, athlete.load_unit, explained=False) for row in rows]
     stations = [[card.movement, f"{card.dose} {card.unit}".strip()] for card in cards]
-    return {"name": session.circuit["name"], "group": place["group"], "turn": place["turn"], "stations": stations}
+    return {"name": session.circuit["name"], "group": place.group, "turn": place.turn, "stations": stations}
+
+
+def _made(session: PublishedSession, hour: str) -> tuple[dict, dict[int, Place]]:
+    """The wall's plan, and everyone's place by athlete."""
+    facts = Target.objects.filter(publication=session.publication_id, session=session)
+    # Weighted by the row, so that one athlete's less never hides behind another's more.
+    weighted = [Sum(F(name) * F("id"), default=0, output_field=FloatField()) for name in ("dose", "rung", "load_kg")]
+    mark = facts.aggregate(Count("id"), Max("id"), **dict(zip("drl", weighted, strict=True)))
+    names = facts.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
+    attendance = class_attendance(session.key, session.date)
+    return _make(session, hour, (*mark.values(), *names, *sorted(attendance.items())))
 
 
 @lru_cache(maxsize=8)
-def _wall_plan(session: PublishedSession, mark: tuple) -> dict:
-    shape = shape_of(session.circuit)
-    athletes = []
-    for place, line in enumerate(board_lines(session.publication, session)):
-        group, turn = group_of(shape, place)
-        athletes.append({"name": line.name, "group": group, "turn": turn, "doses": [*map(_dose, line.cards)]})
+def _make(session: PublishedSession, hour: str, mark: tuple) -> tuple[dict, dict[int, Place]]:
+    attendance = class_attendance(session.key, session.date)
+    places = deal(shape_of(session.circuit), board_lines(session.publication, session), attendance, hour)
+    athletes = [
+        {"name": place.line.name, "group": place.group, "turn": place.turn, "doses": [*map(_dose, place.line.cards)]}
+        for place in places
+        if place.here
+    ]
     stations = [_station(station) for station in session.circuit["stations"]]
-    return {"name": session.circuit["name"], "stations": stations, "athletes": athletes}
+    plan = {"name": session.circuit["name"], "stations": stations, "athletes": athletes}
+    return plan, {place.line.athlete: place for place in places}
 
 
 def _dose(card: Card) -> list[str]:

@@ -19,8 +19,10 @@ FIGURES_ACROSS = 20  # doses side by side: four columns of names for five statio
 class Line:
     """One athlete on the board."""
 
+    athlete: int
     name: str
     cards: list[Card]
+    walk_in: bool
 
 
 def page(publication: Publication, session: PublishedSession, lines: list[Line]) -> str:
@@ -45,9 +47,14 @@ def board_lines(publication: Publication, session: PublishedSession) -> list[Lin
     Walk-ins come last, so that nobody else's place in a running class moves.
     """
     rows = Target.objects.filter(publication=publication, session=session).order_by("station")
-    cards, walk_ins = defaultdict(list), set()
+    own = defaultdict(list)
     for row in rows.values_list("athlete__board_name", *FIELDS, named=True):
-        cards[row.athlete__board_name].append(card_of(session.circuit, row, explained=False))
-        if row.detail.get("walk_in"):
-            walk_ins.add(row.athlete__board_name)
-    return [Line(name, cards[name]) for name in sorted(cards, key=lambda name: (name in walk_ins, name_order(name)))]
+        own[row.athlete_id].append(row)
+    lines = [_line(session, rows) for rows in own.values()]
+    return sorted(lines, key=lambda line: (line.walk_in, name_order(line.name)))
+
+
+def _line(session: PublishedSession, rows: list) -> Line:
+    cards = [card_of(session.circuit, row, explained=False) for row in rows]
+    walk_in = any(row.detail.get("walk_in") for row in rows)
+    return Line(rows[0].athlete_id, rows[0].athlete__board_name, cards, walk_in)

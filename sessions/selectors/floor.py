@@ -30,9 +30,10 @@ def class_targets(session: PublishedSession) -> list:
     return list(rows.values_list(*FIELDS, named=True))
 
 
-def class_attendance(key: UUID, day: date) -> dict[int, str]:
-    """Class time at which each athlete came that day. One query."""
-    return dict(Attendance.objects.filter(session_key=key, date=day).values_list("athlete_id", "hour"))
+def class_attendance(key: UUID, day: date) -> dict[int, tuple[str, int | None]]:
+    """Class time at which each athlete came that day, and the place they have in it. One query."""
+    rows = Attendance.objects.filter(session_key=key, date=day).values_list("athlete_id", "hour", "place")
+    return {athlete: (hour, place) for athlete, hour, place in rows}
 
 
 def class_logs(key: UUID, day: date) -> dict[int, Log]:

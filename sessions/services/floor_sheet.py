@@ -8,8 +8,9 @@ from zlib import crc32
 from athletes.formatting import number
 from athletes.selectors.gym import today
 from sessions.boards.cards import option_name, rung_mark
+from sessions.boards.places import Place, deal
 from sessions.boards.wall import board_lines
-from sessions.clock import group_of, shape_of
+from sessions.clock import shape_of
 from sessions.models import Log, PublishedSession
 from sessions.selectors.floor import class_attendance, class_logs, class_targets
 from sessions.selectors.pins import standing_pins
@@ -101,32 +102,31 @@ class Sheet:
 
 
 def sheet_of(session: PublishedSession, hour: str) -> Sheet:
-    """Everyone of a live session in the order of the board. Six queries, however many they are."""
+    """Everyone of a live session, who is here first. Six queries, however many they are."""
     targets = defaultdict(list)
     for target in class_targets(session):
-        targets[target.athlete__board_name].append(target)
-    places = [line.name for line in board_lines(session.publication, session)]  # as the wall and the clock have them
+        targets[target.athlete_id].append(target)
+    lines = board_lines(session.publication, session)
     pins = {(pin.athlete_id, pin.station): pin for pin in standing_pins([session.key])}
     attendance, logs = class_attendance(session.key, session.date), class_logs(session.key, session.date)
-    shape = shape_of(session.circuit)
     rows = []
-    for place, name in enumerate(places):
-        if own := targets.get(name):
-            group, turn = group_of(shape, place)
-            athlete = own[0].athlete_id
-            rows.append(_row(session, own, group, turn, pins, attendance.get(athlete), logs.get(athlete)))
+    for place in deal(shape_of(session.circuit), lines, attendance, hour):  # as the wall and the clock have them
+        athlete = place.line.athlete
+        if own := targets.get(athlete):
+            came_at, _ = attendance.get(athlete, (None, None))
+            rows.append(_row(session, own, place, pins, came_at, logs.get(athlete)))
     return Sheet(session, hour, today(), rows)
 
 
-def _row(session: PublishedSession, own: list, group: int, turn: int, pins: dict, came_at, log: Log | None) -> Row:
+def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at, log: Log | None) -> Row:
     first = own[0]
     return Row(
         athlete=first.athlete_id,
         name=first.athlete__name,
         board_name=first.athlete__board_name,
-        group=group,
-        turn=turn,
-        walk_in=any(target.detail.get("walk_in") for target in own),
+        group=place.group,
+        turn=place.turn,
+        walk_in=place.line.walk_in,
         cells=tuple(cell_of(session, target, pins.get((target.athlete_id, target.station))) for target in own),
         came_at=came_at,
         log=_log_text(log) if log else "",

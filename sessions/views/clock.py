@@ -76,7 +76,7 @@ def plan_on_wall(request: HttpRequest, token: str) -> HttpResponse:
     opened, running = clock.class_on_screen(token, now_ms())
     if not opened:
         return HttpResponse(status=410)
-    return _plan(request, wall_plan(clock.session_with_doses(running)) if running else None)
+    return _plan(request, wall_plan(clock.session_with_doses(running), running.hour) if running else None)
 
 
 @require_safe
@@ -85,8 +85,10 @@ def plan_on_phone(request: HttpRequest, token: str) -> HttpResponse:
     athlete, running = clock.class_of_athlete(token, now_ms())
     if not athlete:
         return HttpResponse(status=410)
+    if running is None:
+        return _plan(request, None)
     person = Athlete.objects.get(pk=athlete)
-    return _plan(request, phone_plan(clock.session_with_doses(running), person) if running else None)
+    return _plan(request, phone_plan(clock.session_with_doses(running), running.hour, person))
 
 
 def _state(request: HttpRequest, running: clock.Running | None) -> HttpResponse:

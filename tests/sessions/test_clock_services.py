@@ -226,13 +226,13 @@ def test_the_plan_is_made_once_and_again_when_a_target_changes(session, django_a
     from sessions.boards.live import wall_plan
 
     session = PublishedSession.objects.select_related("publication").get(pk=session.pk)
-    plan = wall_plan(session)
+    plan = wall_plan(session, "06:00")
     assert [a["name"] for a in plan["athletes"]] == list(Athlete.objects.values_list("board_name", flat=True))
     assert [a["group"] for a in plan["athletes"]] == [0, 1, 2, 0]
-    with django_assert_num_queries(2):
-        assert wall_plan(session) is plan
+    with django_assert_num_queries(3):
+        assert wall_plan(session, "06:00") is plan
     Athlete.objects.filter(board_name="A0003").update(board_name="Otter")
-    assert [a["name"] for a in wall_plan(session)["athletes"]] == ["A0000", "A0001", "A0002", "Otter"]
+    assert [a["name"] for a in wall_plan(session, "06:00")["athletes"]] == ["A0000", "A0001", "A0002", "Otter"]
     target = session.targets.filter(athlete__board_name="A0000", station=1, rung=0).get()
     session.targets.filter(pk=target.pk).update(dose=target.dose - 1)
-    assert wall_plan(session)["athletes"][0]["doses"][0] == [f"{target.dose - 1:.0f}", "kcal", ""]
+    assert wall_plan(session, "06:00")["athletes"][0]["doses"][0] == [f"{target.dose - 1:.0f}", "kcal", ""]

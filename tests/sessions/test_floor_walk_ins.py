@@ -10,8 +10,10 @@ from django.urls import reverse
 from athletes.models import Athlete, Link
 from athletes.selectors.gym import today
 from sessions.boards import files
+from sessions.boards.live import wall_plan
 from sessions.models import Attendance, Publication, PublishedSession, Target
 from sessions.pinning import redraw_wall
+from sessions.services.attendance import attendance_mark
 from sessions.services.floor import dose_change
 from sessions.services.floor_sheet import sheet_of
 from sessions.services.walk_ins import walk_in_add, walk_in_new
@@ -85,6 +87,16 @@ def test_others_keep_what_they_had(session, late, staff):
     before = list(Target.objects.exclude(athlete=late).values())
     walk_in_add(session=session, hour=HOUR, athlete=late, by=staff)
     assert list(Target.objects.exclude(athlete=late).values()) == before
+
+
+def test_a_walk_in_alone_is_no_roll_of_the_class(session, late, staff):
+    everyone = len(wall_plan(session, HOUR)["athletes"])
+    walk_in_add(session=session, hour=HOUR, athlete=late, by=staff)
+    names = [one["name"] for one in wall_plan(session, HOUR)["athletes"]]
+    assert (len(names), names[-1]) == (everyone + 1, late.board_name)
+    first = session.targets.exclude(athlete=late).first().athlete
+    attendance_mark(session=session, athlete_id=first.pk, hour=HOUR, by=staff)
+    assert {one["name"] for one in wall_plan(session, HOUR)["athletes"]} == {first.board_name, late.board_name}
 
 
 def test_a_walk_ins_dose_changes_like_everyones_and_the_wall_has_them(session, late, staff, coach):

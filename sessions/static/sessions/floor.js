@@ -19,7 +19,7 @@ function begin() {
   const query = `hour=${encodeURIComponent(hour)}`;
   const ahead = Number(now) - Date.now(); // of this device's clock
   const queue = queueOf(store, { answered, changed: show });
-  const rows = rowsOf(sheet);
+  const rows = rowsOf(sheet, () => filter.apply());
   const filter = filterOf(sheet);
   const menu = menuOf(sheet.querySelector("[data-menu]"), change);
   const said = sheet.querySelector("[data-said]");
@@ -72,15 +72,15 @@ function begin() {
 
   function answered({ kind, who, body, plan: tappedOn }, answer) {
     turn += 1;
+    if (tappedOn === plan && answer.html !== undefined) rows.take(answer, true);
     if (answer.refused) say(`${who}: ${answer.refused}`, true);
     else say(`${who}: ${wordsOf(kind, body)}`);
-    if (tappedOn === plan && answer.html !== undefined) rows.take(answer, true);
   }
 
   function wordsOf(kind, body) {
     if (kind === "doses") return "changed. Phone and wall show it within seconds.";
     if (kind === "logs") return "logged.";
-    return body.came ? "came." : "taken back.";
+    return body.came ? `came. ${rows.place(body.athlete)}.` : "taken back.";
   }
 
   async function ask() {

@@ -1,5 +1,6 @@
 // The rows of a floor sheet, as the server last told them.
 
+const SETTLE_MS = 2_500; // rows stay where the finger is until it rests
 const ACTS = { doses: "menu", attendance: "came", logs: "log" };
 const COUNTED = {
   "[data-came]": "[data-act=came][aria-pressed=true]",
@@ -7,8 +8,10 @@ const COUNTED = {
   "[data-logged]": "tr[data-logged]",
 };
 
-// `sheet`: the box with data-plan. Gives {of(athlete), take(answer, all), mark(taps), count()}.
-export function rowsOf(sheet) {
+// `sheet`: the box with data-plan; `moved()` comes after rows changed their places. Gives {of(athlete), take(answer,
+// all), place(athlete), mark(taps), count()}.
+export function rowsOf(sheet, moved) {
+  let settling;
   const of = (athlete) => sheet.querySelector(`[data-athlete="${athlete}"]`);
   const group = (number) => sheet.querySelector(`[data-group-of="${number}"]`);
 
@@ -22,10 +25,12 @@ export function rowsOf(sheet) {
       if (!old) group(row.dataset.group).append(row);
       else if (all || old.dataset.tag !== row.dataset.tag) replace(old, row);
     }
-    arrange(order);
+    clearTimeout(settling);
+    if (all) settling = setTimeout(() => arrange(order), SETTLE_MS);
+    else arrange(order);
   }
 
-  // Everyone under the station where they begin, in the order of the board.
+  // Everyone under the station where they begin, who is here first.
   function arrange(order) {
     const rows = [...sheet.querySelectorAll("[data-athlete]")];
     const stands = rows.map(({ dataset }) => `${dataset.athlete} ${dataset.group}`);
@@ -37,6 +42,13 @@ export function rowsOf(sheet) {
       const row = of(athlete);
       if (row) group(number).append(row);
     }
+    moved();
+  }
+
+  // Where somebody begins, in the words of the sheet.
+  function place(athlete) {
+    const heading = group(of(athlete)?.dataset.group)?.querySelector("[scope=rowgroup]");
+    return heading ? heading.textContent.trim().replace(/\s+/g, " ") : "";
   }
 
   // What waits to be sent is shown as it will be, and says that it waits.
@@ -64,7 +76,7 @@ export function rowsOf(sheet) {
     }
   }
 
-  return { of, take, mark, count };
+  return { of, take, place, mark, count };
 }
 
 // The focus stays on the same part of the row, and what is chosen there stays chosen.

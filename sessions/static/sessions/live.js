@@ -8,7 +8,7 @@ import { cueing, keepAwake, switches } from "./signals.js";
 
 const ASK_MS = 1_000; // one screen: it may ask often, and must show the get-ready seconds
 const IDLE_MS = 2_000;
-const PLAN_MS = 60_000; // doses may be changed by hand while a class runs
+const PLAN_MS = 20_000; // doses may be changed by hand while a class runs, and late ones come
 const DONE_MS = 60_000;
 const MANY = 6; // stations above which the clock leaves more of the wall to them
 const WORDS = { ready: "Get ready", work: "Work", rest: "Rest", over: "Done" };
