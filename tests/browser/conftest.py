@@ -6,10 +6,11 @@ import shutil
 
 import pytest
 from django.test import Client
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 # Playwright runs an event loop in this thread; Django would otherwise refuse its own database calls beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+expect.set_options(timeout=20_000)  # on a busy machine a page is slow, but not wrong
 ARGUMENTS = [
     "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",

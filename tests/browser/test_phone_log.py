@@ -4,6 +4,7 @@ import contextlib
 import os
 import shutil
 import signal
+import time
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
@@ -71,11 +72,16 @@ def keep(page: Page, words: str = "Keep") -> None:
     page.get_by_role("button", name=words, exact=True).click()
 
 
-def wait_for(page: Page, count: int) -> None:
-    for _ in range(200):
-        if Log.objects.count() >= count:
-            return
+def wait_until(page: Page, holds: Callable[[], bool]) -> None:
+    """Playwright's own waiting takes the promise of an answer for the answer."""
+    deadline = time.monotonic() + PATIENT_MS / 1000
+    while not holds():
+        assert time.monotonic() < deadline
         page.wait_for_timeout(50)
+
+
+def wait_for(page: Page, count: int) -> None:
+    wait_until(page, lambda: Log.objects.count() >= count)
 
 
 def test_everything_as_planned_is_three_taps_from_the_first_page(page, link):
@@ -141,7 +147,7 @@ def test_it_goes_too_when_every_page_is_closed(page, link):
     keep(page)
     expect(page.locator("[data-part=state]")).to_contain_text("not sent yet")
     tags = "async () => (await (await navigator.serviceWorker.ready).sync.getTags())"
-    page.wait_for_function(f"async () => (await ({tags})()).includes('logs')")
+    wait_until(page, lambda: "logs" in page.evaluate(tags))
     context, origin = page.context, page.evaluate("() => location.origin")
     other = context.new_page()
     page.close()
@@ -288,15 +294,14 @@ def unreachable(monkeypatch) -> pytest.MonkeyPatch:
 
 
 # The notes of the logs that are written on this phone: the page may still be saying "not sent yet" of an earlier one.
-KEPT = """(await new Promise(async (found) => {
+NOTES = """async () => {
   const [{ name }] = (await indexedDB.databases()).filter(({ name }) => name.startsWith("coachhub "));
-  indexedDB.open(name).onsuccess = ({ target: { result: base } }) => {
-    base.transaction("logs").objectStore("logs").getAll().onsuccess = ({ target }) => {
-      base.close();
-      found(target.result.map(({ log }) => log.note));
-    };
-  };
-}))"""
+  const result = (request) => new Promise((found) => (request.onsuccess = () => found(request.result)));
+  const base = await result(indexedDB.open(name));
+  const logs = await result(base.transaction("logs").objectStore("logs").getAll());
+  base.close();
+  return logs.map(({ log }) => log.note);
+}"""
 
 
 def log_offline(page: Page, link: Link, numbers: range) -> None:
@@ -305,9 +310,9 @@ def log_offline(page: Page, link: Link, numbers: range) -> None:
         key = Log._meta.get_field("session").related_model.objects.filter(date=day).first().key
         page.goto(f"{at(link)}?on={day}.{key}")
         page.get_by_label("Note").fill(f"log {number}")
-        page.locator("[data-part=keep]").click()
+        page.locator("[data-part=keep]").press("Enter")  # a click may miss while lines come in above
         expect(page.locator("[data-part=state]")).to_contain_text("not sent yet", timeout=PATIENT_MS)
-        page.wait_for_function(f"async (note) => ({KEPT}).includes(note)", arg=f"log {number}", timeout=PATIENT_MS)
+        wait_until(page, lambda number=number: f"log {number}" in page.evaluate(NOTES))
 
 
 def test_twenty_logs_without_a_network_all_arrive_once_though_the_browser_is_killed(

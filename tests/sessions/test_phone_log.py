@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.test import Client
@@ -134,7 +135,7 @@ def test_the_form_takes_what_the_service_takes_and_no_more(address, athlete, wee
     log = Log.objects.get()
     for name in ("rounds", "dose"):
         entry = {"station": 1, "rounds": 5, "dose": 10.0} | {name: float(most[f"{name}-1"]) + 1}
-        said = {"key": log.key, "rpe": None, "pain": False, "stopped": False, "note": "", "entries": [entry]}
+        said = {"key": uuid4(), "rpe": None, "pain": False, "stopped": False, "note": "", "entries": [entry]}
         with pytest.raises(Exception, match="check the figures"):
             log_write(athlete=athlete, session=log.session, said={**said, "done_at": log.done_at}, source="phone")
 

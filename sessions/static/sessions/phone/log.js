@@ -88,13 +88,13 @@ async function keep(event) {
   await begun; // a quick thumb is before the store is read
   const { key, date, name } = chosen.dataset;
   const same = ({ state, log }) => state === "refused" && log.session_key === key && log.date === date;
-  const before = (await logs.all()).filter(same);
   try {
     await logs.keep({ session_key: key, date, ...said() }, name);
   } catch {
     return form.submit(); // a browser that keeps nothing: the form goes on its own
   }
-  for (const { key: refused } of before) await logs.discard(refused); // what was mended takes its place
+  const mended = (await logs.all()).filter(same);
+  for (const { key: refused } of mended) await logs.discard(refused);
   part("did").open = false;
   await send();
   scrollTo({ top: 0 });
