@@ -28,7 +28,7 @@ class Check:
 
 
 def results_to_check(athlete_ids: list[int], as_of: date) -> list[Check]:
-    """Efforts that contradict others of the same athlete, by name. Ten queries at most, however many athletes."""
+    """Efforts that contradict others of the same athlete, by name. Eleven queries at most, however many athletes."""
     people = load_people(athlete_ids)
     rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
     subjects: dict[str | int, Own] = defaultdict(lambda: defaultdict(list))

@@ -41,12 +41,12 @@ class Curve:
 
 
 def curve_of(athlete: Athlete, engine: str, today: date) -> Curve | None:
-    """The curve of an athlete on an engine; None where there is no estimate from efforts on it. Three queries."""
+    """The curve of an athlete on an engine; None where there is no estimate from efforts on it. Four queries."""
     return curves_of(athlete, today, [engine]).get(engine)
 
 
 def curves_of(athlete: Athlete, today: date, engines: Sequence[str] = ENGINES) -> dict[str, Curve]:
-    """The curves of those of several engines that have one. Three queries."""
+    """The curves of those of several engines that have one. Four queries."""
     estimates = {estimate.engine: estimate for estimate in athlete.estimates.filter(engine__in=engines, movement=None)}
     ids = {pk for estimate in estimates.values() for pk in estimate.efforts}
     own = Effort.objects.filter(

@@ -39,7 +39,7 @@ class Knowledge:
 
 
 def load_knowledge(athletes: list[Athlete], as_of: date) -> Knowledge:
-    """What is known of these athletes as of a day, worked out again from efforts and logs. Four queries."""
+    """What is known of these athletes as of a day, worked out again from efforts and logs. Five queries."""
     ids = [athlete.pk for athlete in athletes]
     rows = {pk: row for row, pk in enumerate(ids)}
     seen = [*observations(ids, as_of), *logged_observations(ids, as_of)]

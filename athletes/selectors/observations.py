@@ -40,25 +40,30 @@ class Observation:
 
 
 def observations(athlete_ids: list[int], as_of: date) -> Iterator[Observation]:
-    """Observations of these athletes up to `as_of`, newest first; one query."""
+    """Observations of these athletes up to `as_of`, newest first; two queries."""
+    benchmarks = Benchmark.objects.select_related("movement__machine_type").in_bulk()  # a few, that all efforts share
     efforts = Effort.objects.standing().filter(athlete_id__in=athlete_ids, performed_on__lte=as_of)
-    efforts = efforts.select_related("benchmark__movement__machine_type").order_by("-performed_on", "-pk")
+    rows = efforts.order_by("-performed_on", "-pk").values_list(
+        "pk", "athlete_id", "benchmark_id", "value", "repetitions", "fixed", "performed_on"
+    )
     taken = Counter()
-    for effort in efforts.iterator(chunk_size=5000):
-        movement = effort.benchmark.movement
-        subject = (effort.athlete_id, movement.engine or movement.pk)
+    for pk, athlete_id, benchmark_id, value, repetitions, fixed, performed_on in rows.iterator(chunk_size=5000):
+        benchmark = benchmarks.get(benchmark_id)
+        if benchmark is None:  # added in this moment; whoever added it works the estimates out again
+            continue
+        movement = benchmark.movement
+        subject = (athlete_id, movement.engine or movement.pk)
         taken[subject] += 1
         if taken[subject] > MOST_EFFORTS:
             continue
         try:
-            value, duration = reduced(effort.benchmark, effort.value, effort.repetitions, effort.fixed)
+            value, duration = reduced(benchmark, value, repetitions, fixed)
         except ValueError:  # kept before its machine's calorie scale changed: it must not stop the others
-            logger.warning("effort %d no longer converts to a power; left out", effort.pk)
+            logger.warning("effort %d no longer converts to a power; left out", pk)
             continue
         if impossible(movement, value):
             continue  # kept because somebody said so; no number may rest on it
-        ids = (effort.pk, effort.athlete_id, movement.engine, movement.pk)
-        yield Observation(*ids, value, duration, effort.performed_on)
+        yield Observation(pk, athlete_id, movement.engine, movement.pk, value, duration, performed_on)
 
 
 def impossible(movement: Movement, value: float) -> bool:

@@ -12,7 +12,7 @@ from athletes.selectors.observations import as_arrays, observations
 
 
 def curves_on(athlete: Athlete, day: date) -> dict[str, Curve]:
-    """The curves as of `day`, by engine, of those that had an own effort by then. At most three queries.
+    """The curves as of `day`, by engine, of those that had an own effort by then. At most four queries.
 
     Made by the same method as estimates are kept, from the efforts that stand today and were done up to `day`; sex,
     body mass and the first guess are those of today. The curves carry no efforts.

@@ -54,7 +54,7 @@ class RetestList:
 
 
 def retest_list(gym: Gym, day: date) -> RetestList:
-    """The list as of a day. Twenty-five queries, however many athletes, benchmarks and sessions there are."""
+    """The list as of a day. Twenty-six queries, however many athletes, benchmarks and sessions there are."""
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
     benchmarks = list(Benchmark.objects.filter(archived=False).select_related("movement__machine_type"))
     benchmarks = [b for b in benchmarks if not b.movement.archived]

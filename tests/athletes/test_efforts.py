@@ -211,8 +211,8 @@ def test_an_estimate_blurs_with_time(record, athlete):
 
 def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django_assert_max_num_queries):
     gym.people(3)
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(15):
         estimates_refresh()
     gym.people(40)
-    with django_assert_max_num_queries(14):
+    with django_assert_max_num_queries(15):
         estimates_refresh()

@@ -81,5 +81,5 @@ def test_every_night_the_gym_is_learnt_before_the_estimates(furnished):
 def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django_assert_max_num_queries):
     for count in (20, 60):
         weak_rowers(count)
-        with django_assert_max_num_queries(4):
+        with django_assert_max_num_queries(5):
             gym_priors_refresh()
