@@ -21,8 +21,8 @@ def dose(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def attendance(request: HttpRequest, pk: int) -> HttpResponse:
-    """Mark that an athlete came, or take it back."""
-    return _answer(request, pk, AttendanceSerializer, _mark, shown=False)
+    """Mark that an athlete came, or take it back; the answer says where they begin."""
+    return _answer(request, pk, AttendanceSerializer, _mark)
 
 
 @require_POST
@@ -49,7 +49,7 @@ def _log(session: PublishedSession, form: QuickLogSerializer, by) -> None:
     floor_log_write(session=session, athlete=athlete, said=said, by=by)
 
 
-def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act, shown: bool = True) -> HttpResponse:
+def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act) -> HttpResponse:
     """Do what was tapped, and tell how the athlete's row looks now; `refused` in words when it was not done."""
     form = reads(data=document(request.body))
     if not form.is_valid():
@@ -59,8 +59,6 @@ def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act, shown: 
         act(session, form, request.user)
     except ValidationError as error:
         refused = " ".join(error.messages)
-    if not shown and not refused:
-        return JsonResponse({"refused": ""})
     sheet = sheet_of(session, form.validated_data["hour"])
     own = [row for row in sheet.rows if row.athlete == form.validated_data["athlete"]]
     return JsonResponse({**told(request, sheet, own), "refused": refused})

@@ -144,6 +144,13 @@ def test_attendance_by_one_tap_is_counted_and_seen_by_the_other_tablet(open_shee
     second.evaluate("() => dispatchEvent(new Event('online'))")  # asks again, as it does every few seconds
     expect(second.locator(".floor-counts")).to_contain_text("2 of 6 came")
     assert set(Attendance.objects.values_list("athlete__board_name", flat=True)) == {"A0001", "A0002"}
+    # The two who are here are dealt over the stations, with the second one where the first was that did not come.
+    expect(first.locator("[data-said]")).to_contain_text("taken back")
+    row(first, NAMES[3]).get_by_role("button", name="came").tap()
+    expect(first.locator("[data-said]")).to_have_text("A0003: came. Begins at 1 Row.")
+    expect(first.locator("[data-group-of='0'] [data-athlete]").first).to_contain_text("A0003")
+    row(first, NAMES[3]).get_by_role("button", name="came").tap()
+    expect(first.locator(".floor-counts")).to_contain_text("2 of 6 came")
     second.get_by_label("Came only").check()
     assert shown_names(second) == ["A0001", "A0002"]
 
