@@ -108,6 +108,22 @@ def test_everyone_is_on_the_wall_with_dose_large_enough(open_page, furnished, co
     assert lines["y"] + lines["height"] <= foot["y"]
 
 
+def test_a_load_that_is_not_everyones_leaves_room_for_the_name(open_page, furnished, coach):
+    page, session = open_wall(open_page, coach, 9)
+    names = ("Caoimhe", "Maximilian", "Ólafur")
+    for athlete, name in zip(Athlete.objects.order_by("pk"), names, strict=False):
+        Athlete.objects.filter(pk=athlete.pk).update(board_name=name)
+    for n, target in enumerate(session.targets.filter(station=3, rung__gte=0)):
+        session.targets.filter(pk=target.pk).update(load_kg=12.5 + 2.5 * n)
+    go(page)
+    run = begin(session)
+    expect(page.locator("[data-part=phase]")).to_have_text("Work", timeout=15_000)
+    for interval in range(3):
+        press(run, "jump", interval)
+        expect(page.locator(".live-group .station-number").first).to_have_text(str(interval + 1))
+        assert names_shown(page) == set(Athlete.objects.values_list("board_name", flat=True))
+
+
 def test_groups_keep_their_lines_and_go_from_station_to_station(open_page, furnished, coach):
     page, session = open_wall(open_page, coach, 7)
     go(page)

@@ -66,9 +66,10 @@ function drawLine(line, plan, shape, at, most) {
   write(line.after, afterWords(at, goes, last, moves, other));
   const window = goes || at.phase === "over" ? "" : `to second ${shape.windows_s[first.station]}`;
   write(line.facts, [`${station.unit} ${window}`.trim(), usedSwaps(station, line, shown)].filter(Boolean).join(" · "));
-  turnPages(line, at, most);
+  const page = turnPages(line, at, most);
   const turn = goes ? (at.turn + 1) % shape.partners : at.turn;
   for (const one of line.cells) drawCell(one, station, shown, shape.partners > 1 && one.athlete.turn !== turn);
+  fitNames(line, `${shown} ${page} ${innerWidth}`);
 }
 
 function afterWords(at, goes, last, moves, next) {
@@ -95,10 +96,20 @@ function drawCell(one, station, shown, waits) {
   write(one.mark, mark);
 }
 
+// A name that a long dose leaves too little room is written smaller; measured once for each `look` of the line.
+function fitNames(line, look) {
+  if (line.look === look || !line.node.clientHeight) return;
+  line.look = look;
+  const names = line.cells.filter(({ node }) => !node.hidden).map(({ who }) => who);
+  for (const who of names) who.style.removeProperty("--fit");
+  const rooms = names.map((who) => who.clientWidth / who.scrollWidth);
+  names.forEach((who, n) => rooms[n] < 1 && who.style.setProperty("--fit", 0.98 * rooms[n]));
+}
+
 // A group too long for its line shows its names by turns. `most`: people in the largest group.
 function turnPages(line, at, most) {
   const height = line.node.clientHeight;
-  if (!height) return;
+  if (!height) return 0;
   const [across, fit] = fitting(height, most);
   const lines = Math.min(fit, Math.max(1, Math.ceil(line.cells.length / across)));
   const size = lines * across;
@@ -108,6 +119,7 @@ function turnPages(line, at, most) {
   line.names.style.setProperty("--lines", lines);
   line.cells.forEach(({ node }, place) => (node.hidden = Math.floor(place / size) !== page));
   write(line.pages, pages > 1 ? `${page + 1}/${pages}` : "");
+  return page;
 }
 
 // [names side by side, lines]: the largest names with which all fit, or else the smallest ones.
