@@ -10,5 +10,6 @@ RETEST_AFTER = timedelta(days=AGE_DOUBLING_DAYS)
 
 def latest_by_athlete(benchmark: Benchmark, athletes: Iterable[Athlete]) -> dict[int, Effort]:
     """The newest standing effort of each athlete in a benchmark; one query."""
-    efforts = Effort.objects.standing().filter(benchmark=benchmark, athlete__in=athletes).select_related("benchmark")
+    efforts = Effort.objects.standing().filter(benchmark=benchmark, athlete__in=athletes)
+    efforts = efforts.select_related("benchmark__movement__machine_type")
     return {effort.athlete_id: effort for effort in efforts.order_by("performed_on", "pk")}

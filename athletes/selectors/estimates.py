@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 from django.db.models import QuerySet
@@ -13,6 +14,7 @@ from athletes.capacity.strength import one_rep_max
 from athletes.formatting import clock, hold_text, number
 from athletes.models import Athlete, Benchmark, Effort, Estimate
 from athletes.models.movement import Engine
+from athletes.selectors.observations import can_be
 
 FIRMNESS_AT_S = 60.0  # the length of effort that most circuits ask for
 EXAMPLES_M = {"row": (500, 2000), "ski": (500, 1000), "run": (1000, 5000)}
@@ -34,11 +36,14 @@ class BenchmarkLine:
     @property
     def best(self) -> Effort | None:
         """The personal best: the fastest, the most, or the lift that says most for one repetition."""
-        if not self.efforts:
-            return None
         if self.benchmark.faster_is_better:
-            return min(self.efforts, key=lambda effort: effort.value)
-        return max(self.efforts, key=lambda effort: one_rep_max(effort.value, effort.repetitions or 1))
+            return min(self.credible, key=lambda effort: effort.value, default=None)
+        return max(self.credible, key=lambda effort: one_rep_max(effort.value, effort.repetitions or 1), default=None)
+
+    @cached_property
+    def credible(self) -> list[Effort]:
+        """The efforts that stand but for those that are outside what people can do; the latest first."""
+        return [e for e in self.efforts if can_be(self.benchmark, e.value, e.repetitions, e.fixed)]
 
 
 @dataclass(frozen=True)
@@ -70,7 +75,7 @@ def numbers_of(athlete: Athlete) -> dict:
 
 def benchmark_lines(athlete: Athlete) -> list[BenchmarkLine]:
     """Every benchmark the athlete has an effort in, by name."""
-    efforts = athlete.efforts.select_related("benchmark__movement", "entered_by", "voided_by")
+    efforts = athlete.efforts.select_related("benchmark__movement__machine_type", "entered_by", "voided_by")
     lines: dict[int, BenchmarkLine] = {}
     for effort in efforts.order_by("benchmark__name", "-performed_on", "-pk"):
         line = lines.setdefault(effort.benchmark_id, BenchmarkLine(effort.benchmark))

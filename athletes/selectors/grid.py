@@ -11,13 +11,14 @@ from athletes.formatting import name_order, result_parts, result_text
 from athletes.models import Athlete, Benchmark, Effort, TestDay
 from athletes.selectors.capacity import People, load_people
 from athletes.selectors.expectations import expected, of_people
+from athletes.selectors.observations import can_be
 from athletes.selectors.test_days import slots_of
 
 Place = tuple[int, int]  # athlete id, benchmark id
 Measure = Benchmark.Measure
 FASTER = (Measure.TIME_FOR_DISTANCE, Measure.TIME_FOR_CALORIES)
 TIMED = (*FASTER, Measure.HOLD)
-COLUMNS = ("pk", "athlete_id", "benchmark_id", "performed_on", "value", "repetitions", "typed")
+COLUMNS = ("pk", "athlete_id", "benchmark_id", "performed_on", "value", "repetitions", "fixed", "typed")
 COLUMNS += ("benchmark__measure", "athlete__load_unit", "entered_by__name", "entered_by__username")
 
 
@@ -90,8 +91,9 @@ def places_of(test_day: TestDay) -> list[Place]:
 
 
 def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, Entry]:
-    """What was entered for the day, wherever these athletes and benchmarks meet; one query."""
-    athletes, benchmarks = ({place[part] for place in places} for part in (0, 1))
+    """What was entered for the day, wherever these athletes and benchmarks meet; two queries."""
+    athletes, wanted = ({place[part] for place in places} for part in (0, 1))
+    benchmarks = Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted)
     efforts = Effort.objects.standing().filter(
         athlete__in=athletes, benchmark__in=benchmarks, performed_on__lte=test_day.date
     )
@@ -99,10 +101,11 @@ def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, Entry]
     # Plain columns: this is asked by every open page every few seconds, and twice for every result.
     for row in efforts.order_by("performed_on", "pk").values_list(*COLUMNS, named=True):
         place = row.athlete_id, row.benchmark_id
-        if row.performed_on < test_day.date:
+        credible = can_be(benchmarks[row.benchmark_id], row.value, row.repetitions, row.fixed)
+        if row.performed_on >= test_day.date:
+            found[place] = _entry(row, before.get(place) if credible else None)
+        elif credible:
             before[place] = max(_merit(row), before.get(place, float("-inf")))
-        else:
-            found[place] = _entry(row, before.get(place))
     return found
 
 
@@ -120,7 +123,7 @@ def tag_of(test_day: TestDay) -> str:
 
 
 def _entry(row, before: float | None) -> Entry:
-    """`before`: the merit of the best earlier result; a first result is no personal best."""
+    """`before`: the merit of the best earlier result to be better than; a first one is no personal best."""
     shown = result_text(row.benchmark__measure, row.value, row.repetitions, row.athlete__load_unit)
     best = before is not None and _merit(row) > before
     return Entry(row.pk, row.typed, shown, best, row.entered_by__name or row.entered_by__username or "")

@@ -66,6 +66,15 @@ def observations(athlete_ids: list[int], as_of: date) -> Iterator[Observation]:
         yield Observation(pk, athlete_id, movement.engine, movement.pk, value, duration, performed_on)
 
 
+def can_be(benchmark: Benchmark, value: float, repetitions: int | None, fixed: float | None) -> bool:
+    """Whether a result lies within what people can do: what does not is kept on request, and is nobody's best."""
+    try:
+        reduced_value, _ = reduced(benchmark, value, repetitions, fixed)
+    except ValueError:
+        return False
+    return not impossible(benchmark.movement, reduced_value)
+
+
 def impossible(movement: Movement, value: float) -> bool:
     """Whether a reduced result lies outside what people can do (holds have no such bound)."""
     if movement.engine:

@@ -18,19 +18,10 @@ from athletes.selectors.grid import Entry, current
 from athletes.selectors.observations import reduced
 from athletes.services.efforts import EffortQuestioned, effort_record, effort_void, understand
 from athletes.services.locks import athlete_lock
+from athletes.services.questions import SLIPS
 
 TAKEN_BACK = "Taken back on the test day."
 Measure = Benchmark.Measure
-# What a result that is too good or too bad is called, and where the slip mostly is.
-SLIPS = {
-    Measure.TIME_FOR_DISTANCE: ("faster", "slower", "check the time and the distance"),
-    Measure.TIME_FOR_CALORIES: ("faster", "slower", "check the time and the calories"),
-    Measure.DISTANCE_IN_TIME: ("further", "less", "check the metres and the time"),
-    Measure.CALORIES_IN_TIME: ("more", "fewer", "check the calories and the time"),
-    Measure.REPETITIONS: ("more", "fewer", "check the count"),
-    Measure.HOLD: ("longer", "shorter", "check the time"),
-    Measure.LIFT: ("heavier", "lighter", "check load and repetitions"),
-}
 
 
 class State(StrEnum):

@@ -60,8 +60,8 @@ class WeekLoad:
 
 
 def histories(athlete: Athlete) -> list[History]:
-    """Every benchmark with an effort that stands, by name. One query."""
-    return [_history(line.benchmark, line.efforts[::-1]) for line in benchmark_lines(athlete) if line.efforts]
+    """Every benchmark with an effort that stands and can be right, by name. One query."""
+    return [_history(line.benchmark, line.credible[::-1]) for line in benchmark_lines(athlete) if line.credible]
 
 
 def sessions_done(athlete: Athlete, day: date) -> list[Done]:

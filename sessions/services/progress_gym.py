@@ -11,6 +11,7 @@ from athletes.library import references_of
 from athletes.models import Athlete, Benchmark
 from athletes.selectors.benchmarks import benchmarks_found
 from athletes.selectors.efforts import RETEST_AFTER, latest_by_athlete
+from athletes.selectors.observations import can_be
 from sessions import charts_progress
 from sessions.selectors.gym_progress import class_weeks, pattern_sets
 from sessions.selectors.weeks import monday_of
@@ -38,7 +39,8 @@ def gym_panels(chosen: Benchmark | None, today: date) -> list[Panel]:
 
 
 def _spread_panel(benchmark: Benchmark | None, athletes: list[Athlete]) -> Panel:
-    efforts = list(latest_by_athlete(benchmark, athletes).values()) if benchmark else []
+    latest = latest_by_athlete(benchmark, athletes).values() if benchmark else []
+    efforts = [e for e in latest if can_be(e.benchmark, e.value, e.repetitions, e.fixed)]
     name = str(benchmark or "Benchmark")
     panel = {"key": "spread", "title": f"Spread: {name}", "file": f"spread-{benchmark.slug if benchmark else ''}"}
     empty = "No result yet. Add a benchmark and test it; the spread appears with the first result."

@@ -110,7 +110,8 @@ def test_what_was_taken_back_meanwhile_is_not_written_over(staff_client, cell):
     [
         ("6:10", "SD faster than expected (7:0"),
         ("8:40", "SD slower than expected (7:0"),
-        ("0:40", "This cannot be right as it stands."),
+        ("0:40", "This cannot be right as it stands: about 7:0"),
+        ("7.05", "Did you mean 7:05? About 7:0"),
     ],
 )
 def test_a_slip_is_asked_about_and_kept_only_when_told_so(staff_client, cell, typed, words):
@@ -120,6 +121,13 @@ def test_a_slip_is_asked_about_and_kept_only_when_told_so(staff_client, cell, ty
     assert of_today() == []
     assert cell(staff_client, typed, confirmed=True)["state"] == "saved"
     assert Effort.objects.get(performed_on=today()).question
+
+
+def test_what_nobody_can_do_is_kept_on_request_and_is_no_best(staff_client, cell):
+    kept = cell(staff_client, "3:20", confirmed=True)
+    assert (kept["state"], kept["entry"]["best"]) == ("saved", False)
+    better = cell(staff_client, "6:58", base=kept["entry"]["effort"], confirmed=True)
+    assert (better["state"], better["entry"]["best"]) == ("saved", True)  # than 7:00 of twenty days ago
 
 
 def test_a_count_is_judged_too(staff_client, cell):
@@ -162,7 +170,7 @@ def test_each_cell_says_what_is_expected(staff_client, day):
 
 
 def test_queries_do_not_grow(staff_client, day, django_assert_num_queries):
-    for url, most in ((f"/test-days/{day.pk}/grid/", 11), (f"/test-days/{day.pk}/grid/cells/", 7)):
+    for url, most in ((f"/test-days/{day.pk}/grid/", 12), (f"/test-days/{day.pk}/grid/cells/", 8)):
         with django_assert_num_queries(most):
             staff_client.get(url)
         row = Benchmark.objects.get(slug="2000-m-row")

@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from athletes.models import Athlete, Benchmark, Effort, Estimate
 from athletes.selectors.curves import curve_of
+from athletes.selectors.estimates import numbers_of
 from athletes.selectors.gym import today
 from athletes.selectors.past import curves_on
 from athletes.services.efforts import effort_record
@@ -183,3 +184,14 @@ def test_queries_do_not_grow_with_efforts(coach_client, athlete, session, django
 
 def test_it_is_one_tap_from_the_athlete(coach_client, athlete):
     assert address(athlete) in coach_client.get(f"/athletes/{athlete.pk}/").content.decode()
+
+
+def test_what_nobody_can_do_is_nobodys_best_nor_part_of_the_spread(coach_client, athlete):
+    row = Benchmark.objects.get(slug="2000-m-row")
+    effort_record(athlete=athlete, benchmark=row, typed="3:20", performed_on=today(), by=None, confirmed=True)
+    page = coach_client.get(address(athlete), {"benchmark": row.pk}).content.decode()
+    assert "3:20.0" not in page
+    assert "3:20" not in coach_client.get("/progress/", {"benchmark": row.pk}).content.decode()
+    line = next(line for line in numbers_of(athlete)["benchmarks"] if line.benchmark == row)
+    assert line.latest.typed == "3:20"  # it stands among the efforts, where it can be voided
+    assert line.best.typed != "3:20"
