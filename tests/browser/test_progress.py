@@ -51,7 +51,7 @@ def test_axe_finds_nothing_and_nothing_scrolls_sideways(open_page, coach_client,
 
 
 def test_a_chart_is_saved_as_a_picture(open_page, coach_client, athlete):
-    page = open_page(coach_client)
+    page = open_page(coach_client, color_scheme="dark")
     drawn(page, f"/athletes/{athlete.pk}/progress/", 4)
     starts = {"png": b"\x89PNG", "svg": b"<svg"}
     for kind, start in starts.items():
@@ -59,6 +59,10 @@ def test_a_chart_is_saved_as_a_picture(open_page, coach_client, athlete):
             page.locator(f"[data-figure=load] [data-save={kind}]").click()
         assert download.value.suggested_filename == f"A0000-load.{kind}"
         assert Path(download.value.path()).read_bytes().startswith(start)
+    svg = Path(download.value.path()).read_text()
+    assert "Progress of Athlete 0000 · Load by week" in svg
+    assert "rgb(255, 253, 248)" in svg  # light, for paper, whatever the screen shows
+    assert svg.count("@font-face") == 3
 
 
 def test_a_picture_that_cannot_be_drawn_leaves_its_table(open_page, coach_client, athlete):

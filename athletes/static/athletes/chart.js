@@ -34,11 +34,10 @@ const LAYOUT = {
   font: { color: "--ink", size: 14, family: "--font" },
   hoverlabel: { bgcolor: "--ink", bordercolor: "--ink", align: "left", font: { color: "--paper", family: "--font" } },
 };
-const PICTURE = { width: 1200, height: 675 };
 
 let library;
 
-function loadLibrary() {
+export function loadLibrary() {
   library ??= new Promise((resolve, reject) => {
     const script = document.createElement("script");
     script.src = document.querySelector("[data-chart-library]").dataset.chartLibrary;
@@ -53,7 +52,7 @@ function loadLibrary() {
 }
 
 // The same object with every token's name replaced by its value of this moment.
-function painted(look, style = getComputedStyle(document.documentElement)) {
+function painted(look, style) {
   if (typeof look === "string") {
     return look.startsWith("--") ? style.getPropertyValue(look).trim() : look;
   }
@@ -63,19 +62,20 @@ function painted(look, style = getComputedStyle(document.documentElement)) {
   return Object.fromEntries(Object.entries(look).map(([name, value]) => [name, painted(value, style)]));
 }
 
-export async function draw(chart, { data, layout }) {
-  const traces = data.map((trace) => ({ ...trace, ...painted(TRACES[trace.meta]) }));
-  const axes = { xaxis: { ...layout.xaxis, ...painted(AXIS) }, yaxis: { ...layout.yaxis, ...painted(AXIS) } };
-  const legend = { ...layout.legend, bgcolor: painted("--sheet") };
-  chart.hidden = false;
-  if (layout.height) chart.style.height = `${layout.height}px`;
-  await (await loadLibrary()).react(chart, traces, { ...layout, ...painted(LAYOUT), ...axes, legend }, OPTIONS);
+// The figure as it is drawn in the colours of `style`, by default those of the screen.
+export function figureOf({ data, layout }, style = getComputedStyle(document.documentElement)) {
+  const look = (name) => painted(name, style);
+  const traces = data.map((trace) => ({ ...trace, ...look(TRACES[trace.meta]) }));
+  const axes = { xaxis: { ...layout.xaxis, ...look(AXIS) }, yaxis: { ...layout.yaxis, ...look(AXIS) } };
+  const legend = { ...layout.legend, bgcolor: look("--sheet") };
+  return { data: traces, layout: { ...layout, ...look(LAYOUT), ...axes, legend } };
 }
 
-// A drawn chart as a file's address, "png" or "svg".
-export async function picture(chart, format) {
-  const size = { ...PICTURE, height: Math.max(PICTURE.height, chart.clientHeight) };
-  return (await loadLibrary()).toImage(chart, { ...size, format, scale: format === "png" ? 2 : 1 });
+export async function draw(chart, figure) {
+  const { data, layout } = figureOf(figure);
+  chart.hidden = false;
+  if (layout.height) chart.style.height = `${layout.height}px`;
+  await (await loadLibrary()).react(chart, data, layout, OPTIONS);
 }
 
 // Calls back when the screen turns light or dark.

@@ -1,6 +1,7 @@
 // The charts of progress: each figure lies in the page as data, and can be saved as a picture.
 
-import { draw, onTheme, picture } from "../athletes/chart.js";
+import { draw, onTheme } from "../athletes/chart.js";
+import { picture } from "../athletes/picture.js";
 
 const panels = [...document.querySelectorAll("[data-figure]")];
 const chartOf = (panel) => panel.querySelector(".chart");
@@ -20,7 +21,8 @@ async function show(panel) {
 
 async function save(panel, format) {
   const link = document.createElement("a");
-  link.href = await picture(chartOf(panel), format);
+  const title = `${document.querySelector("h1").textContent} · ${panel.dataset.title} · ${panel.dataset.day}`;
+  link.href = await picture(chartOf(panel), panel.figure, title, format);
   link.download = `${panel.dataset.name}.${format}`;
   link.click();
 }
