@@ -6,18 +6,23 @@ from math import cos, pi, sin
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.utils import simpleSplit
+from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from sessions.boards.cards import CAUTION
 from sessions.boards.paper import BOLD, INK, REGULAR, SOFT
 from sessions.boards.paper import _fit as fit
 from sessions.boards.paper import _fonts as register_fonts
+from sessions.boards.report_curve import PaperCurve
+from sessions.boards.report_curve import draw as draw_curve
 
 WIDTH, HEIGHT = A4
 MARGIN = 48.0
 INNER = WIDTH - 2 * MARGIN
 ACCENT, LINE = (0.06, 0.36, 0.34), (0.80, 0.77, 0.71)
 ROW = 22.0
+CURVE = 160.0  # as high as the power–duration curve
+SMALLEST = 10.0  # what is too long is written smaller down to this, and then cut
 MOST_RESULTS, MOST_TRENDS, MOST_GOALS = 12, 4, 3
 COLUMNS = (0.0, 0.38, 0.56, 0.70)  # of the inner width: benchmark, best, day, what changed
 
@@ -53,6 +58,7 @@ class Report:
     consistency: list[str]
     weeks: list[tuple[str, float | None]]
     goals: list[str]
+    curve: PaperCurve | None = None
     rules: str = ""
     notes: list[str] = field(default_factory=list)
 
@@ -88,8 +94,11 @@ def _consistency_page(canvas: Canvas, report: Report) -> None:
     y = _head(canvas, report, "Training")
     for sentence in report.consistency:
         y = _paragraph(canvas, sentence, y, 15)
-    y = _bars(canvas, report.weeks, y - 30, 190) if any(load is not None for _, load in report.weeks) else y
-    y = _title(canvas, "Next", y - 46)
+    if any(load is not None for _, load in report.weeks):
+        y = _bars(canvas, report.weeks, y - 26, 150 if report.curve else 190)
+    if report.curve:
+        y = draw_curve(canvas, report.curve, MARGIN, y - 18, INNER, CURVE)
+    y = _title(canvas, "Next", y - 40)
     for goal in report.goals[:MOST_GOALS]:
         y = _paragraph(canvas, goal, y - 4, 15, bullet=True)
     for note in report.notes:
@@ -122,7 +131,8 @@ def _results(canvas: Canvas, rows: list[tuple[str, str, str, str, bool]], y: flo
         canvas.line(MARGIN, y - 6, WIDTH - MARGIN, y - 6)
         for n, cell in enumerate(cells):
             font, width = (BOLD if n == 1 else REGULAR), edges[n + 1] - edges[n] - 8
-            _text(canvas, fit(cell, font, 13, width), edges[n], y, font, 13, SOFT if n == 2 else INK)
+            size = _size(cell, font, 13, width)
+            _text(canvas, fit(cell, font, size, width), edges[n], y, font, size, SOFT if n == 2 else INK)
         if record:
             _star(canvas, MARGIN - 12, y + 4, 6)
     return y - 14
@@ -145,9 +155,9 @@ def _trend(canvas: Canvas, trend: Trend, x: float, top: float, width: float, hei
         else:
             canvas.setFillColorRGB(*INK)
             canvas.circle(*point, 2.4, stroke=0, fill=1)
-    _text(canvas, fit(trend.first, REGULAR, 10, width / 2 - 4), x, low - 10, REGULAR, 10, SOFT)
-    last = fit(trend.last, REGULAR, 10, width / 2 - 4)
-    canvas.drawRightString(x + width, low - 10, last)
+    size = min(_size(words, REGULAR, 10, width / 2 - 4, 7.5) for words in (trend.first, trend.last))
+    _text(canvas, trend.first, x, low - 10, REGULAR, size, SOFT)
+    canvas.drawRightString(x + width, low - 10, trend.last)
 
 
 def _bars(canvas: Canvas, weeks: list[tuple[str, float | None]], top: float, height: float) -> float:
@@ -174,6 +184,11 @@ def _bars(canvas: Canvas, weeks: list[tuple[str, float | None]], top: float, hei
         if n % every == 0:
             _text(canvas, first, x, low - 18, REGULAR, 10, SOFT)
     return low - 30
+
+
+def _size(text: str, font: str, size: float, width: float, least: float = SMALLEST) -> float:
+    """The size, at most `size` and not below `least`, in which the text is as wide as there is room."""
+    return max(least, min(size, size * width / stringWidth(text, font, size))) if text else size
 
 
 def _paragraph(canvas: Canvas, text: str, y: float, size: float, colour=INK, bullet: bool = False) -> float:

@@ -1,15 +1,20 @@
 """What the progress report of an athlete says: best results, what changed, training, and what comes next."""
 
-from datetime import date
+from collections import Counter
+from datetime import date, timedelta
 
+import numpy as np
 from django.db.models import QuerySet
 
-from athletes.formatting import ago, clock, day, load_text, number, percent, repetitions_word, result_text
+from athletes.formatting import ago, clock, day, hold_text, load_text, number, percent, repetitions_word, result_text
 from athletes.models import Athlete, Benchmark
+from athletes.models.movement import Engine
 from athletes.selectors.efforts import RETEST_AFTER
 from athletes.selectors.gym import gym
+from athletes.selectors.past import curves_on
 from sessions.boards import report as paper
 from sessions.boards.report import Report, Trend
+from sessions.boards.report_curve import PaperCurve
 from sessions.models import Attendance, Log
 from sessions.selectors.progress import Done, History, Mark, done_between, histories
 from sessions.selectors.training import TrainingWeek, training_weeks
@@ -17,6 +22,9 @@ from sessions.selectors.weeks import monday_of
 from sessions.services.progress_benchmarks import Prediction, predicted, words_of
 
 STEP = 0.3  # of the way from the best to what a good day may bring: a goal that shows on the clock (ours)
+TREND_SPAN = 0.05  # of a result: as much at least is the height of its picture (ours)
+CURVE_S = (30, 60, 120, 300, 600, 1200)
+CURVE_POINTS = 80
 LEAST_WEEKS = 12  # drawn, even where the first of them hold nothing
 NO_RESULT = "No benchmark was tested in this time. One test shows where you stand."
 NO_GOAL = "Do one benchmark: a few minutes on a machine, or most unbroken repetitions. Goals come from there."
@@ -48,6 +56,7 @@ def report_of(athlete: Athlete, first: date, last: date, today: date) -> Report:
         consistency=_consistency(athlete, done, first, last),
         weeks=_drawn(weeks),
         goals=_goals(athlete, found, today),
+        curve=_curve(athlete, found, first, last),
         rules=here.local_rules,
         notes=[ESTIMATE],
     )
@@ -89,7 +98,7 @@ def _changed(athlete: Athlete, benchmark: Benchmark, best: Mark, earlier: Mark) 
 
 
 def _seconds(gap: float) -> str:
-    return f"{number(gap)} s" if gap < 60 else f"{clock(gap)} min"
+    return f"{number(gap)} s" if gap < 60 else clock(gap)
 
 
 def _headline(rows: list[tuple]) -> str:
@@ -121,12 +130,53 @@ def _trend(athlete: Athlete, history: History, last: date) -> Trend:
     ends = [f"{day(mark.effort.performed_on)}: {_words(mark, athlete)}" for mark in (marks[0], marks[-1])]
     lift = history.benchmark.measure == Benchmark.Measure.LIFT
     name = f"{history.benchmark}{', lifted once (estimate)' if lift else ''}"
-    return Trend(name, _spread(days), _spread(worth), [mark.best for mark in marks], *ends)
+    return Trend(name, _spread(days), _spread(worth, TREND_SPAN), [mark.best for mark in marks], *ends)
 
 
-def _spread(values: list[float]) -> list[float]:
+def _spread(values: list[float], least: float = 0.0) -> list[float]:
+    """The values from 0 to 1, over `least` of their size at least: a second between two results is no collapse."""
     low, high = min(values), max(values)
-    return [0.5 if high == low else (value - low) / (high - low) for value in values]
+    span = max(high - low, least * max(abs(low), abs(high)))
+    start = (low + high - span) / 2
+    return [0.5 if span == 0 else (value - start) / span for value in values]
+
+
+def _curve(athlete: Athlete, found: list[History], first: date, last: date) -> PaperCurve | None:
+    """The curve of the engine with most results up to `last`, and on the day before the period where there was one."""
+    tested = Counter()
+    for history in found:
+        tested[history.benchmark.movement.engine] += len(_up_to(history, last))
+    del tested[""]
+    if not tested:
+        return None
+    engine = tested.most_common(1)[0][0]
+    now = curves_on(athlete, last).get(engine)
+    if now is None:
+        return None
+    before = curves_on(athlete, first - timedelta(days=1)).get(engine)
+    duration_s = np.geomspace(CURVE_S[0], CURVE_S[-1], CURVE_POINTS)
+    best, low, high = now.at(duration_s)
+    places = [int(np.abs(duration_s - seconds).argmin()) for seconds in CURVE_S]
+    held = [_held(engine, float(best[place])) for place in places]
+    per = f", per {held[0][1]}" if held[0][1] else ""
+    earlier = f", dashed the best on {day(first)}" if before else ""
+    return PaperCurve(
+        title=f"{Engine(engine).label.capitalize()}: what you can hold, by how long it lasts{per}",
+        then_words=f"The band is where you are with 68 % likelihood{earlier}.",
+        duration_s=duration_s,
+        now=best,
+        low=low,
+        high=high,
+        then=before.at(duration_s)[0] if before else None,
+        ticks=[(place, clock(seconds, tenths=False)) for place, seconds in zip(places, CURVE_S, strict=True)],
+        held=[words for words, _ in held],
+    )
+
+
+def _held(engine: str, power: float) -> tuple[str, str]:
+    """A power in few words, and what the pace is for; watts where there is no pace."""
+    words, _, per = hold_text(engine, power).partition(" per ")
+    return (words, per) if engine != "bike" else (f"{number(power, 0)} W", "")
 
 
 def _consistency(athlete: Athlete, done: list[Done], first: date, last: date) -> list[str]:
