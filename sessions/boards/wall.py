@@ -2,16 +2,17 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import partial
 from math import ceil
 
 from django.template import engines
 
-from athletes.formatting import name_order
+from athletes.formatting import dose_parts, name_order
 from sessions.boards.cards import Card, card_of
 from sessions.boards.phone import FIELDS, head
 from sessions.models import Publication, PublishedSession, Target
 
-ROWS_A_COLUMN = 11  # as many as can be read from 5 m at 1080p
+ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
 FIGURES_ACROSS = 20  # doses side by side: four columns of names for five stations, two for eight
 
 
@@ -33,12 +34,21 @@ def page(publication: Publication, session: PublishedSession, lines: list[Line])
         "head": head(session),
         "day": session.date,
         "circuit": session.circuit,
+        "own_unit": partial(_own_unit, session.circuit["stations"]),
         "screens": [columns[start : start + across] for start in range(0, len(columns), across)],
         "screen_count": ceil(len(columns) / across),
         "week_note": publication.content["note"],
         "gym": publication.content["gym"],
     }
     return engines["boards"].env.get_template("wall_session.html").render(context)
+
+
+def _own_unit(stations: list[dict], card: Card) -> str:
+    """The unit of a dose, or its load, where it is not the one that stands above the column; nobody lifts by that."""
+    first = stations[card.number - 1]["options"][0]
+    _, written = dose_parts(first["dose_kind"], first["dose"], first["load_kg"])
+    same = card.unit.removesuffix("s") == written.removesuffix("s")
+    return "" if same or (card.rung > 0 and not card.unit.startswith("×")) else card.unit  # a swap's letter says it
 
 
 def board_lines(publication: Publication, session: PublishedSession) -> list[Line]:

@@ -1,3 +1,4 @@
+import re
 from datetime import datetime, time, timedelta
 from io import BytesIO
 
@@ -65,6 +66,21 @@ def test_names_stand_where_people_look_for_them(furnished, coach):
     publication = publish(gym.planned_week(), coach)
     lines = wall.board_lines(publication, publication.sessions.first())
     assert [line.name for line in lines] == ["Élise", "Łukasz", "Zoë"]
+
+
+def test_a_load_that_is_not_the_written_one_stands_beside_the_dose_and_a_swap_set_by_hand_has_its_letter(live_week):
+    session = live_week.sessions.get()
+    own, other = Athlete.objects.order_by("pk")[:2]
+    session.targets.filter(athlete=own, station=3).update(rung=0, dose=7, load_kg=17.5)
+    session.targets.filter(athlete=other, station=3).update(rung=0, dose=8, load_kg=24)
+    pinned = session.targets.get(athlete=own, station=2)
+    detail = {**pinned.detail, "bound": "pinned"}
+    session.targets.filter(pk=pinned.pk).update(rung=1, dose=9, detail=detail)
+    page = wall.page(live_week, session, wall.board_lines(live_week, session))
+    cells = dict(re.findall(r'<th scope="row">(\S+)</th>(.*?)</tr>', page, re.DOTALL))
+    assert '<span class="figure">7</span> <span class="unit">× 17.5 kg</span>' in cells[own.board_name]
+    assert '<span class="figure">9</span><b class="wall-mark">a</b>' in cells[own.board_name]
+    assert '<span class="figure">8</span></td>' in cells[other.board_name]
 
 
 def test_a_long_text_is_cut_to_its_column(live_week):
