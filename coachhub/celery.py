@@ -4,6 +4,8 @@ import os
 
 from celery import Celery
 
+import coachhub.broker  # noqa: F401  # makes its transport known
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coachhub.settings")
 
 app = Celery("coachhub", set_as_current=True)

@@ -224,7 +224,7 @@ SPECTACULAR_SETTINGS = {
 
 # Background work: Redis when REDIS_URL is set, else folders on disk; a real worker process in both cases.
 REDIS_URL = os.environ.get("REDIS_URL", "")
-CELERY_BROKER_URL = REDIS_URL or "filesystem://localhost//"
+CELERY_BROKER_URL = REDIS_URL or "folders://localhost//"  # see coachhub.broker
 if REDIS_URL:
     CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600}
 else:
