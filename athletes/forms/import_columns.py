@@ -5,8 +5,9 @@ from django import forms
 from athletes.formatting import day
 from athletes.forms.fields import DayInput
 from athletes.forms.imports import benchmark_choices
-from athletes.importing.columns import Use, day_in, letter
-from athletes.importing.dates import ORDER_WORDS, Order, read_day
+from athletes.importing.columns import day_in, letter
+from athletes.importing.dates import ORDER_WORDS, Order, read_day, why
+from athletes.importing.headings import Use
 from athletes.models import Import
 from athletes.selectors.gym import today
 from athletes.services.imports import import_dates_again
@@ -20,6 +21,7 @@ RESULTS = {
     Use.DAY: "day of the test", Use.VOIDED: "voided (left out)",
 }  # fmt: skip
 HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.REPETITIONS), (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
+PROPOSED = "A guess from what stands in the column. Is it right?"
 NO_DAY = "No column holds the day of these results. Give one day for all, or choose the column."
 
 
@@ -47,18 +49,27 @@ class ColumnsForm(forms.Form):
         for index, heading in enumerate(reading["headings"]):
             label = heading or f"column {letter(index)}"
             self.fields[f"use-{index}"] = forms.ChoiceField(
-                label=label[:60], choices=choices, required=False, initial=reading["uses"][index]
+                label=label[:60],
+                choices=choices,
+                required=False,
+                initial=reading["uses"][index],
+                help_text=PROPOSED if index in reading.get("proposed", ()) else "",
             )
         first = "Choose" if reading["open"] else "no date is written in numbers"
         self.fields["order"].choices = [("", first), *_ways(reading["example"])]
+        self.fields["order"].help_text = why(reading["order"], reading.get("evidence", ""))
 
-    def columns(self) -> list[dict]:
+    def recognised(self) -> list[dict]:
         """The file's columns for the page: heading, the first cells below it, and what it is for."""
+        return [self._column(index) for index, use in enumerate(self.source.reading["uses"]) if use]
+
+    def unrecognised(self) -> list[dict]:
+        """The same of those columns of which neither heading nor cells say what they are for."""
+        return [self._column(index) for index, use in enumerate(self.source.reading["uses"]) if not use]
+
+    def _column(self, index: int) -> dict:
         rows = self.source.reading["samples"]
-        return [
-            {"field": self[f"use-{index}"], "cells": [row[index] for row in rows if index < len(row) and row[index]]}
-            for index in range(len(self.source.reading["headings"]))
-        ]
+        return {"field": self[f"use-{index}"], "cells": [r[index] for r in rows if index < len(r) and r[index]]}
 
     def asks_order(self) -> bool:
         return bool(self.source.reading["example"])

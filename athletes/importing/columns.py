@@ -2,54 +2,16 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
-from enum import StrEnum
+from dataclasses import dataclass, replace
 
 from athletes.importing.benches import Bench, Benches, repetitions_of
+from athletes.importing.headings import HALF_NAMES, USE_OF, Use, heading_key
 from athletes.importing.names import words
 from athletes.importing.reading import Row
 
 SEARCHED = 15  # first rows among which the headings are looked for
 
 
-class Use(StrEnum):
-    """What a column holds. In the wide layout RESULT_OF and DAY_OF stand with a benchmark's id: result:7, day:7."""
-
-    NOTHING = ""
-    NAME = "name"
-    FIRST = "first"
-    LAST = "last"
-    BOARD = "board"
-    BORN = "born"
-    SEX = "sex"
-    MASS = "mass"
-    JOINED = "joined"
-    BENCHMARK = "benchmark"
-    RESULT = "result"
-    REPETITIONS = "repetitions"
-    DAY = "day"
-    VOIDED = "voided"
-    RESULT_OF = "result:"
-    DAY_OF = "day:"
-
-
-# Headings as people write them, compared word by word; what stands in brackets is a unit.
-HEADINGS = {
-    Use.NAME: "name|athlete|athlete name|full name|member|member name|client|client name|athletes|names",
-    Use.FIRST: "first name|first|forename|given name|firstname",
-    Use.LAST: "last name|last|surname|family name|lastname",
-    Use.BOARD: "board name|board|on the board|name on the board|nickname|nick",
-    Use.BORN: "born|date of birth|birth date|birthday|dob|birthdate",
-    Use.SEX: "sex|gender|m f|f m",
-    Use.MASS: "body mass|mass|weight|body weight|bodyweight|bw",
-    Use.JOINED: "joined|joined on|member since|start date|join date",
-    Use.BENCHMARK: "benchmark|test|event|exercise|movement|workout|lift|discipline",
-    Use.RESULT: "result|results|score|performance|time|value|effort",
-    Use.REPETITIONS: "repetitions|reps|rep",
-    Use.DAY: "date|day|test date|date of test|tested|tested on|performed on|performed|when|test day",
-    Use.VOIDED: "voided|void",
-}
-_USE_OF = {heading: use for use, headings in HEADINGS.items() for heading in headings.split("|")}
 _BRACKETS = re.compile(r"[(\[]([^)\]]*)[)\]]")
 UNITS = {
     "kg": "kg", "kgs": "kg", "kilograms": "kg", "kilos": "kg", "lb": "lb", "lbs": "lb", "pounds": "lb",
@@ -92,7 +54,7 @@ def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | 
             use = Use.NOTHING
         taken.add(use)
         columns.append(Column(index, heading, use, unit_of(heading), repetitions_of(heading), day_in(heading)))
-    return columns
+    return columns if uses else _halves_of_names(columns)
 
 
 def heading_row(rows: Sequence[Row], benches: Benches) -> int:
@@ -126,12 +88,31 @@ def letter(index: int) -> str:
 
 
 def _guess(heading: str, benches: Benches) -> str:
-    plain = " ".join(words(_BRACKETS.sub(" ", heading)))
-    if use := _USE_OF.get(plain) or _USE_OF.get(" ".join(words(heading))):
-        return use
+    plain = _BRACKETS.sub(" ", heading)
+    for text in (plain, heading, _without_unit(plain)):
+        if use := USE_OF.get(heading_key(text)):
+            return use
     without_day = _DATE.sub(" ", heading)
     bench: Bench | None = benches.find(without_day)
     if bench is None:
         return Use.NOTHING
     of_day = DAY_WORDS & set(words(without_day))
     return f"{Use.DAY_OF if of_day & {'date', 'when'} else Use.RESULT_OF}{bench.pk}"
+
+
+def _without_unit(heading: str) -> str:
+    """“Body mass kg” and “Weight in lb” without what their numbers are counted in."""
+    said = words(heading)
+    while len(said) > 1 and (said[-1] in UNITS or said[-1] == "in"):
+        said.pop()
+    return " ".join(said)
+
+
+def _halves_of_names(columns: list[Column]) -> list[Column]:
+    """“Name” beside “Vorname” is the last name, and “Nombre” beside “Apellidos” the first: nobody's whole name."""
+    uses = {column.use for column in columns}
+    if Use.NAME not in uses or (Use.FIRST in uses) == (Use.LAST in uses):
+        return columns
+    half = Use.LAST if Use.FIRST in uses else Use.FIRST
+    halved = {c.index for c in columns if c.use == Use.NAME and heading_key(c.heading) in HALF_NAMES}
+    return [replace(column, use=half) if column.index in halved else column for column in columns]

@@ -39,10 +39,14 @@ HOW = "Write dates like 2025-11-03 or 3 Nov 2025."
 
 @dataclass(frozen=True)
 class DateFormat:
-    """How the dates of a file are written; `order` None with an `example`: their numbers do not tell, so ask."""
+    """How the dates of a file are written; `order` None with an `example`: their numbers do not tell, so ask.
+
+    `evidence` is the date that settles it, because in the other order it would be none.
+    """
 
     order: Order | None
     example: str = ""
+    evidence: str = ""
 
     @property
     def open(self) -> bool:
@@ -52,12 +56,12 @@ class DateFormat:
 def date_format(texts: Iterable[str]) -> DateFormat:
     """The order that all dates in numbers agree on. `example` is one that would be another day in the other order."""
     found = [match.groups() for match in map(_IN_NUMBERS.match, map(str.strip, texts)) if match]
-    day_first = any(int(first) > 12 for first, *_ in found)
-    month_first = any(int(second) > 12 for _, _, second, _ in found)
+    day_first = next((parts for parts in found if _only(parts[0], parts[2])), None)
+    month_first = next((parts for parts in found if _only(parts[2], parts[0])), None)
     unequal = sorted((parts for parts in found if parts[0] != parts[2]), key=lambda parts: not _either(parts))
-    example = "{0}{1}{2}{1}{3}".format(*unequal[0]) if unequal else ""
-    if day_first != month_first:
-        return DateFormat(Order.DAY if day_first else Order.MONTH, example)
+    example = _written(unequal[0]) if unequal else ""
+    if bool(day_first) != bool(month_first):
+        return DateFormat(Order.DAY if day_first else Order.MONTH, example, _written(day_first or month_first))
     # With points between them dates begin with the day (common practice); with strokes or lines they do both.
     if found and not day_first and all(parts[1] == "." for parts in found):
         return DateFormat(Order.DAY, example)
@@ -98,6 +102,20 @@ def sentence(found: DateFormat, latest: date) -> str:
         return ""
     read = in_words(read_day(found.example, found.order, latest))
     return f"Dates are read as {ORDER_WORDS[found.order]}: {found.example} is {read}."
+
+
+def why(order: Order | None, evidence: str) -> str:
+    """“10/30/2026 can only be month/day.” Nothing where no date settles the order."""
+    return f"{evidence} can only be {ORDER_WORDS[order].removesuffix('/year')}." if order and evidence else ""
+
+
+def _only(day: str, month: str) -> bool:
+    """Whether these numbers are a day and a month in no other order."""
+    return 12 < int(day) <= 31 and 1 <= int(month) <= 12
+
+
+def _written(parts: tuple[str, ...]) -> str:
+    return "{0}{1}{2}{1}{3}".format(*parts)
 
 
 def _either(parts: tuple[str, ...]) -> bool:

@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from athletes.formatting import POUND_KG
-from athletes.importing.columns import Use
 from athletes.importing.dates import read_day
+from athletes.importing.headings import Use
 from athletes.importing.names import turned
 from athletes.importing.plan import Plan, Problem, is_number
 from athletes.parsing import NotUnderstood
@@ -14,6 +14,9 @@ from athletes.parsing import NotUnderstood
 NOT_SAID = frozenset(("", "-", "–", "—", "n/a", "na", "dns", "dnf", "dnt", "x", ".", "?", "none", "#n/a"))
 SEXES = {"f": "female", "female": "female", "w": "female", "woman": "female", "women": "female", "♀": "female"}
 SEXES |= {"m": "male", "male": "male", "man": "male", "men": "male", "♂": "male"}
+# “h” stays out: where it is a man, “m” may be a woman.
+SEXES |= dict.fromkeys(["weiblich", "frau", "femme", "féminin", "mujer", "femenino", "mulher", "feminino"], "female")
+SEXES |= dict.fromkeys(["männlich", "mann", "homme", "masculin", "hombre", "masculino", "homem"], "male")
 LEAST_KG, MOST_KG = 25.0, 300.0
 LONGEST_NAME, LONGEST_BOARD = 80, 24
 FIRST_BIRTH = date(1900, 1, 1)

@@ -12,12 +12,13 @@ from itertools import islice
 
 from athletes.formulas import as_written
 from athletes.importing import text, workbook
-from athletes.importing.cannot_read import CannotRead
+from athletes.importing.cannot_read import NO_TABLE, CannotRead
 
 MOST_ROWS = 100_000
 MOST_COLUMNS = 200
 MOST_IN_A_CELL = 10_000  # characters
 OLD_WORKBOOK, ZIP = b"\xd0\xcf\x11\xe0", b"PK\x03\x04"
+OF_WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
 
 Row = tuple[int, list[str]]  # its number as a spreadsheet counts, from 1, and its cells
 
@@ -49,6 +50,12 @@ class Table:
 
     def first(self, count: int) -> list[Row]:
         return list(islice(self.rows(), count))
+
+
+def refuse_misnamed(filename: str, content: bytes) -> None:
+    """CannotRead for a file with a workbook's ending that is none: read as text it would be a table of nonsense."""
+    if filename.lower().endswith(OF_WORKBOOKS) and content.strip() and not content.startswith((OLD_WORKBOOK, ZIP)):
+        raise CannotRead(NO_TABLE)
 
 
 def open_table(content: bytes, sheet: str = "") -> Table:

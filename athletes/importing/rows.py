@@ -6,8 +6,9 @@ from datetime import date
 
 from athletes import parsing
 from athletes.importing.benches import Bench
-from athletes.importing.columns import Column, Use
+from athletes.importing.columns import Column
 from athletes.importing.dates import read_day
+from athletes.importing.headings import Use
 from athletes.importing.people import NOT_SAID, Person, person_of
 from athletes.importing.plan import Plan, Problem, cell, is_number
 from athletes.parsing import NotUnderstood

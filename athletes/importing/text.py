@@ -8,14 +8,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
-from athletes.importing.cannot_read import CannotRead
+from athletes.importing.cannot_read import NO_TABLE, CannotRead
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 LOOKED_AT = 50  # rows from which the delimiter is seen
 BOMS = {codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16"}
 NAMES = {"utf-8-sig": "UTF-8", "utf-8": "UTF-8", "cp1252": "Windows-1252"}
 NOT_UTF_8 = "It is not UTF-8, so it is read as Windows-1252. Look at names with é, ø or ß: are they right?"
-NO_TABLE = "This is no spreadsheet. Save it as CSV or as .xlsx, and choose that file."
+# Files that begin like text, or nearly, and are none; those of other kinds are known by their control characters.
+PICTURES, ARCHIVE = (b"\x89png", b"gif8", b"\xff\xd8\xff"), b"\x1f\x8b"
+NO_TEXT = (*PICTURES, ARCHIVE, b"%pdf", b"{\\rtf", b"<!doctype", b"<html", b"<?xml", b"<svg")  # in lower case
 
 csv.field_size_limit(1_000_000)  # an unclosed quote is told in words by `reading`, not by this module's limit
 
@@ -45,15 +47,22 @@ class Decoded:
 
 def decoded(content: bytes) -> Decoded:
     """The text of `content` with its delimiter; CannotRead when it is no text at all."""
+    if content.lstrip()[:9].lower().startswith(NO_TEXT):
+        raise CannotRead(NO_TABLE)
     text, encoding = _text(content)
-    head = text[:4096]
-    if sum(letter < " " and letter not in "\t\r\n\f" for letter in head) > max(3, len(head) / 100):
+    if _is_noise(text[:65_536]):
         raise CannotRead(NO_TABLE)
     first = text.split("\n", 1)[0].strip().strip('"').lower()
     if first.startswith("sep=") and first[4:5] in (",", ";", "|") or first == "sep=":
         delimiter = first[4:5] or "\t"
         return Decoded(text, encoding, delimiter if delimiter in DELIMITERS else ",", skip=1)
     return Decoded(text, encoding, _delimiter(text))
+
+
+def _is_noise(text: str) -> bool:
+    """Whether control characters, and bytes that are no letter, are too many: one may slip into anyone's text."""
+    strange = sum(letter == "\ufffd" or letter < " " and letter not in "\t\r\n\f\v" for letter in text)
+    return strange > min(max(3, len(text) / 100), len(text) / 20)
 
 
 def _text(content: bytes) -> tuple[str, str]:
@@ -79,7 +88,8 @@ def _utf_16_by_its_zeros(content: bytes) -> str:
     """Latin letters in UTF-16 have a zero in every second byte: which one tells the order."""
     head = content[:2000]
     even, odd = head[0::2].count(0), head[1::2].count(0)
-    if max(even, odd) < len(head) * 0.15 or len(content) % 2:
+    few, many = sorted((even, odd))
+    if many < len(head) * 0.15 or few > many / 10 or len(content) % 2:
         return ""
     return "utf-16-le" if odd > even else "utf-16-be"
 

@@ -9,7 +9,7 @@ from datetime import date, datetime, time, timedelta
 
 from openpyxl import load_workbook
 
-from athletes.importing.cannot_read import CannotRead
+from athletes.importing.cannot_read import NO_TABLE, CannotRead
 
 MOST_UNPACKED = 200_000_000  # bytes
 CANNOT_OPEN = "This workbook cannot be opened. Open it in a spreadsheet and save it again as .xlsx, or as CSV."
@@ -116,7 +116,10 @@ def _refuse_too_large(content: bytes) -> None:
             members = archive.infolist()
     except zipfile.BadZipFile:
         raise CannotRead(CANNOT_OPEN) from None
-    if "mimetype" in {member.filename for member in members}:
+    names = {member.filename for member in members}
+    if "mimetype" in names:
         raise CannotRead("This is an OpenDocument spreadsheet. Save it as .xlsx or as CSV, and choose that.")
+    if not any("workbook" in name for name in names):
+        raise CannotRead(NO_TABLE)  # an archive of something else, or another program's document
     if sum(member.file_size for member in members) > MOST_UNPACKED:
         raise CannotRead("The workbook is too large. Save the sheet with the results as CSV, and choose that.")

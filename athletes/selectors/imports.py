@@ -2,14 +2,16 @@
 
 from dataclasses import dataclass, field
 from difflib import get_close_matches
+from hashlib import sha256
 
 from django.db.models import Count, QuerySet
 
 from athletes.importing.benches import Bench
 from athletes.importing.names import name_key
-from athletes.models import Athlete, Benchmark, Import, ImportRemark
+from athletes.models import Account, Athlete, Benchmark, Import, ImportRemark
 
 RECENT = 20
+TO_KEEP = ("kept", "kept_of_newcomers", "newcomers", "facts")  # counts of a check
 MOST_NAMES = 40
 ALIKE = 0.84  # share of letters from which two names may be one (ours)
 SEVERAL = "Several athletes are called “{}”. Give the name on the board, which each has alone."
@@ -63,6 +65,26 @@ def benches() -> list[Bench]:
     """The benchmarks in use; one query."""
     rows = Benchmark.objects.filter(archived=False).order_by("name")
     return [Bench(*row) for row in rows.values_list("pk", "name", "measure", "fixed", "slug")]
+
+
+def import_unfinished(content: bytes, by: Account) -> Import | None:
+    """The latest import of the very same file by the same person, where it is not done yet; one query."""
+    same = Import.objects.filter(digest=sha256(content).hexdigest(), made_by=by)
+    return same.exclude(state=Import.State.DONE).defer("content").first()
+
+
+def nothing_to_keep(source: Import) -> str:
+    """Why there is nothing to keep of a file that is checked, in words; empty where there is something.
+
+    Estimates that an earlier, broken-off keeping left behind are something.
+    """
+    if source.touched or any(source.counts.get(name) for name in TO_KEEP):
+        return ""
+    if not source.counts.get("rows"):
+        return "There is no row below the headings, so there is nothing to keep."
+    if source.counts.get("refused") or not (source.counts.get("here") or source.counts.get("same")):
+        return "There is nothing to keep: whatever is not known already is left out."
+    return "Everything in this file is known already."
 
 
 def imports_recent() -> QuerySet[Import]:

@@ -3,7 +3,7 @@
 The same work checks a file and keeps it; only keeping writes. What is decided here:
 
 - An athlete is found by the name on the board or by the name. Who is not here is added only when the coach says so.
-- Facts of an athlete fill what is empty; nothing that is kept already is overwritten.
+- Facts of an athlete fill what is empty; nothing that is kept already is overwritten, but a difference is told.
 - A result that cannot be right as it stands (`Doubt.IMPOSSIBLE`) is left out and told, because it is a slip of the
   file and not of the athlete. One that is only surprising is kept with the question, as if it had been confirmed.
 - A result that is kept already, standing or voided, is not kept again, so the same file twice changes nothing.

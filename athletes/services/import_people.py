@@ -1,7 +1,10 @@
 """Whom the rows of a file are about: athletes who are here, and newcomers."""
 
 from collections.abc import Iterable
+from datetime import date
 
+from athletes.formatting import day, number
+from athletes.importing.headings import Use
 from athletes.importing.names import name_key
 from athletes.importing.people import LONGEST_BOARD, Person
 from athletes.importing.plan import Problem
@@ -11,7 +14,15 @@ from athletes.models.link import new_nonce
 from athletes.selectors.imports import Ambiguous
 from athletes.services.import_work import Kind, Outcome, Work, refuse
 
-FACTS = ("born", "sex", "body_mass_kg", "joined_on")
+# Facts by the model's name for them: what they are called here, and what their column is for.
+FACTS = {
+    "born": ("date of birth", Use.BORN),
+    "sex": ("sex", Use.SEX),
+    "body_mass_kg": ("body mass", Use.MASS),
+    "joined_on": ("joined on", Use.JOINED),
+}
+ROUNDED_KG = 0.1  # what pounds and whole digits make of one and the same body mass
+DIFFERS = "{}: kept {}; the file says {}: left as it is. Change it on the athlete's page."
 MOST_COMPARED = 100  # newcomers whose name is compared with everyone's
 LIKE = "Like {}, who is here. If it is the same person, mend the name in the file."
 
@@ -21,6 +32,11 @@ def people_of(read: list[Understood], work: Work, outcome: Outcome, write: bool)
     ids, newcomers = _told_apart(read, work, outcome)
     here = Athlete.objects.in_bulk(set(ids.values()))
     athletes = {row: here[pk] for row, pk in ids.items() if pk in here}
+    outcome.counts["here"] += len(here.keys() - work.here)
+    work.here |= set(here)
+    for says in read:
+        if athlete := athletes.get(says.row):
+            _differences(athlete, says, work, outcome)
     changed = {a.pk: a for says in read if (a := athletes.get(says.row)) and _fill(a, says.person)}
     outcome.counts["facts"] += len(changed.keys() - work.filled)
     work.filled |= set(changed)
@@ -85,6 +101,29 @@ def _fill(athlete: Athlete, person: Person) -> bool:
     for name, value in news.items():
         setattr(athlete, name, value)
     return bool(news)
+
+
+def _differences(athlete: Athlete, says: Understood, work: Work, outcome: Outcome) -> None:
+    """Tell, once each, of facts in the file that are not those that are kept."""
+    for fact, value in says.person.facts.items():
+        kept = getattr(athlete, fact)
+        if kept in (None, "") or _same(kept, value) or (athlete.pk, fact, value) in work.differing:
+            continue
+        work.differing.add((athlete.pk, fact, value))
+        name, use = FACTS[fact]
+        text = DIFFERS.format(name.capitalize(), _in_words(kept), _in_words(value))
+        outcome.remark(Kind.REFUSED, says.row, work.plan.title(use), text, athlete.name)
+        outcome.counts["refused"] += 1
+
+
+def _same(kept: date | float | str, said: date | float | str) -> bool:
+    return abs(kept - said) < ROUNDED_KG if isinstance(kept, float) else kept == said
+
+
+def _in_words(fact: date | float | str) -> str:
+    if isinstance(fact, date):
+        return day(fact)
+    return f"{number(fact)} kg" if isinstance(fact, float) else str(fact)
 
 
 def free_board_name(person: Person, taken: set[str]) -> str:

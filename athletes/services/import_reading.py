@@ -3,18 +3,23 @@
 says, doubt           how the bytes were read, in words        sheets, sheet   of a workbook
 heading_row           the number of the row with the headings
 headings, samples     that row, and the first ones below it
-uses                  what each column is for, see importing.columns.Use
-order, example, open  of dates in numbers, see importing.dates
+uses                  what each column is for, see importing.headings.Use
+proposed              numbers of the columns whose use is only guessed from what stands in them
+order, example, open  of dates in numbers, and the evidence for their order: see importing.dates
 day, load_unit        of results whose day, and of loads whose unit, the file does not say
 names                 benchmarks by the names that a coach explained: id
 """
 
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 
 from athletes.importing.benches import Bench, Benches
 from athletes.importing.cannot_read import CannotRead
-from athletes.importing.columns import Column, Use, columns_of, heading_row
-from athletes.importing.dates import DateFormat, Order, date_format
+from athletes.importing.columns import Column, columns_of, heading_row
+from athletes.importing.contents import proposed
+from athletes.importing.dates import Order, date_format
+from athletes.importing.headings import Use
 from athletes.importing.plan import Plan
 from athletes.importing.reading import Row, Table
 from athletes.selectors.gym import today
@@ -33,7 +38,8 @@ def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> d
     headings = next((cells for number, cells in rows if number == heading), rows[0][1])
     below = [row for row in rows if row[0] > heading]
     columns = columns_of(headings, known)
-    dates = date_format(_dates(columns, below))
+    guesses = proposed(columns, below, known, today())
+    columns = [replace(column, use=guesses.get(column.index, column.use)) for column in columns]
     return {
         "says": table.says,
         "doubt": table.doubt,
@@ -43,7 +49,8 @@ def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> d
         "headings": headings,
         "samples": [cells for _, cells in below[:SHOWN]],
         "uses": [str(column.use) for column in columns],
-        **_order(dates),
+        "proposed": sorted(guesses),
+        **_order(columns, below),
         "day": "",
         "load_unit": "kg",
         "names": {},
@@ -53,7 +60,7 @@ def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> d
 def dates_again(table: Table, reading: dict, benches: list[Bench]) -> dict:
     """The order of dates, seen anew from the columns that `reading` takes for dates."""
     columns = columns_of(reading["headings"], Benches(benches), reading["uses"])
-    return _order(date_format(_dates(columns, [r for r in table.first(SAMPLED) if r[0] > reading["heading_row"]])))
+    return _order(columns, [row for row in table.first(SAMPLED) if row[0] > reading["heading_row"]])
 
 
 def plan_of(reading: dict, benches: list[Bench]) -> Plan:
@@ -70,12 +77,24 @@ def plan_of(reading: dict, benches: list[Bench]) -> Plan:
     )
 
 
-def _order(dates: DateFormat) -> dict:
-    return {"order": str(dates.order or ""), "example": dates.example, "open": dates.open}
-
-
-def _dates(columns: list[Column], rows: list[Row]) -> list[str]:
-    """Everything that stands where dates are expected, in headings too."""
+def _order(columns: Sequence[Column], rows: Sequence[Row]) -> dict:
+    """The order of the dates, of which any column may hold the one that decides: a file is written in one order."""
     at = [column.index for column in columns if column.use in DATES or column.use.startswith(Use.DAY_OF)]
     in_headings = [column.day for column in columns if column.day and column.use.startswith(Use.RESULT_OF)]
-    return in_headings + [cells[index] for _, cells in rows for index in at if index < len(cells)]
+    texts = [*in_headings, *_cells(rows, at)]
+    dates = date_format(texts)
+    if dates.open:
+        unused = [column.index for column in columns if not column.use]
+        settled = date_format([*texts, *_cells(rows, unused)])
+        if settled.evidence:
+            dates = replace(dates, order=settled.order, evidence=settled.evidence)
+    return {
+        "order": str(dates.order or ""),
+        "example": dates.example,
+        "open": dates.open,
+        "evidence": dates.evidence,
+    }
+
+
+def _cells(rows: Sequence[Row], at: Sequence[int]) -> Iterator[str]:
+    return (cells[index] for _, cells in rows for index in at if index < len(cells))

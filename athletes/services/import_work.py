@@ -25,6 +25,8 @@ class Work:
     seen: set[tuple] = field(default_factory=set)
     filled: set[int] = field(default_factory=set)
     unknown: set[str] = field(default_factory=set)
+    here: set[int] = field(default_factory=set)  # athletes met so far
+    differing: set[tuple] = field(default_factory=set)  # what was told of them: a fact stands in each of their rows
 
 
 @dataclass

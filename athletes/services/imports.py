@@ -15,7 +15,7 @@ from django.utils import timezone
 from kombu.exceptions import OperationalError
 
 from athletes.importing.cannot_read import CannotRead
-from athletes.importing.reading import open_table
+from athletes.importing.reading import open_table, refuse_misnamed
 from athletes.models import Account, Import, ImportRemark
 from athletes.selectors.imports import benches
 from athletes.services.import_reading import dates_again, guessed
@@ -45,7 +45,7 @@ def import_begin(*, key: UUID, filename: str, content: bytes, by: Account | None
     )
     if kept := kept_before(source, CONTENT):
         return kept
-    source.reading = _read(content, "", None)
+    source.reading = _read(content, "", None, filename)
     return insert_once(source, CONTENT)
 
 
@@ -100,8 +100,9 @@ def send(import_id: int) -> None:
         logger.exception("import %d could not be sent; the sweep sends it again", import_id)
 
 
-def _read(content: bytes, sheet: str, heading_row: int | None) -> dict:
+def _read(content: bytes, sheet: str, heading_row: int | None, filename: str = "") -> dict:
     try:
+        refuse_misnamed(filename, content)
         return guessed(open_table(content, sheet), benches(), heading_row)
     except CannotRead as error:
         raise ValidationError({"file": str(error)}) from None

@@ -11,7 +11,7 @@ from athletes.exporting import Table
 from athletes.forms.import_columns import ColumnsForm
 from athletes.forms.imports import KeepForm, NamesForm, ReadingForm, UploadForm
 from athletes.models import Import, ImportRemark
-from athletes.selectors.imports import imports_recent, remark_counts, unknown_names
+from athletes.selectors.imports import import_unfinished, imports_recent, nothing_to_keep, remark_counts, unknown_names
 from athletes.services.imports import import_begin, import_check, import_discard, import_keep, import_reread
 from athletes.views.downloads import download
 
@@ -30,8 +30,12 @@ def index(request: HttpRequest) -> HttpResponse:
     form = UploadForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         file, key = form.cleaned_data["file"], form.cleaned_data["key"]
+        content = file.read()
+        if source := import_unfinished(content, request.user):
+            messages.info(request, "This file was brought in before. Go on where it was left.")
+            return redirect("athletes:import", source.pk)
         try:
-            source = import_begin(key=key, filename=file.name, content=file.read(), by=request.user)
+            source = import_begin(key=key, filename=file.name, content=content, by=request.user)
         except ValidationError as error:
             form.add_error("file" if hasattr(error, "error_dict") else None, " ".join(error.messages))
         else:
@@ -124,7 +128,9 @@ def _found(request: HttpRequest, source: Import) -> dict:
     shown = asked if counts.get(asked) else next((kind for kind in Kind.values if counts[kind]), Kind.REFUSED)
     page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
     names = unknown_names(source)
-    return {"remarks": counts, "shown": shown, "page": page, "names_form": NamesForm(names=names) if names else None}
+    names_form = NamesForm(names=names) if names else None
+    found = {"remarks": counts, "shown": shown, "page": page, "names_form": names_form}
+    return found | {"nothing": nothing_to_keep(source)}
 
 
 def _done(request: HttpRequest, pk: int, service, **sent) -> HttpResponse:

@@ -88,13 +88,77 @@ def test_dates_that_could_be_two_days_are_asked(upload, coach_client):
 
 
 def test_dates_of_a_column_that_the_coach_chooses_are_seen_too(upload, coach_client):
-    address = upload("Athlete,2k row,Sessions\nAthlete 0000,7:10,13/11/2025\nAthlete 0001,7:12,03/11/2025\n")
+    rows = "Athlete 0000,7:10,13/11/2025\nAthlete 0001,7:12,03/11/2025\nAthlete 0002,,not yet\n"
+    address = upload("Athlete,2k row,Sessions\n" + rows)
     source = Import.objects.get()
     assert source.reading["uses"][2] == ""
     answer = coach_client.post(address, columns(source, **{"use-2": "day"}))
     assert answer.status_code == 302
     source = work(address)
     assert (source.reading["order"], source.counts["kept"]) == ("day", 2)
+
+
+def test_dates_that_another_column_settles_are_not_asked(upload, coach_client):
+    rows = "Athlete 0000,7:10,1/2/2025,10/30/2026 or so,,1/2/1991\nAthlete 0001,7:12,1/3/2025,10/30/2026,,1/2/1991\n"
+    address = upload("Athlete,2k row,Date,Paid until,Notes,Born\n" + rows)
+    source = Import.objects.get()
+    assert (source.reading["order"], source.reading["uses"][3]) == ("month", "")
+    page = coach_client.get(address).content.decode()
+    assert "10/30/2026 can only be month/day." in page
+    assert '<option value="month" selected>' in page
+    coach_client.post(address, columns(source))
+    assert work(address).state == "checked"
+
+
+def test_dates_that_contradict_each_other_are_asked_whatever_else_the_file_holds(upload):
+    rows = "Athlete 0000,7:10,13/11/2025,10/30/2026 or so\nAthlete 0001,7:12,11/13/2025,10/30/2026\n"
+    upload("Athlete,2k row,Date,Paid until\n" + rows)
+    assert Import.objects.get().reading["open"]
+
+
+def test_columns_that_are_not_recognised_stand_by_themselves_and_guesses_are_called_so(upload, coach_client):
+    address = upload(f"Athlete;Shoe size;2k row;Noted\nAthlete 0000;43;7:10;{DAY}\n")
+    known, unknown = coach_client.get(address).content.decode().split("Not recognised: what is this?")
+    assert ("Noted" in known, "Shoe size" in known, "Shoe size" in unknown) == (True, False, True)
+    assert known.count("A guess from what stands in the column") == 1
+    assert "Not recognised" not in coach_client.get(upload(WIDE)).content.decode()
+
+
+@pytest.mark.parametrize(
+    ("file", "sentence"),
+    [
+        ("Athlete;Weight kg\nAthlete 0001;61\n", "Everything in this file is known already."),
+        ("Athlete;Weight kg\n", "There is no row below the headings"),
+    ],
+)
+def test_nothing_to_keep_is_said_and_not_offered(upload, coach_client, file, sentence):
+    address = upload(file)
+    coach_client.post(address, columns(Import.objects.get()))
+    work(address)
+    page = coach_client.get(address).content.decode()
+    assert sentence in page
+    assert "Keep what was found" not in page
+
+
+@pytest.mark.parametrize(
+    ("file", "sentence"),
+    [
+        ("Athlete;Weight kg\nAthlete 0001;61\n", "Nothing of this file is new"),
+        ("Athlete;DOB\nAthlete 0000;1990-02-03\n", "Facts of 1 athlete are filled in."),
+        ("Athlete\nNina Nu\n", "1 athlete is added."),
+        ("Athlete;Weight kg\nAthlete 0001;99\n", "whatever is not known already is left out"),
+    ],
+)
+def test_an_import_without_new_results_ends_in_words_that_fit(upload, coach_client, file, sentence):
+    address = upload(file)
+    coach_client.post(address, columns(Import.objects.get()))
+    work(address)
+    coach_client.post(f"{address}keep/", {"create_athletes": "on"})
+    work(address)
+    page = coach_client.get(address).content.decode()
+    assert sentence in page
+    assert "estimates that rest on" not in page
+    assert "no result kept" in coach_client.get("/athletes/import/").content.decode()
 
 
 @pytest.mark.parametrize(
@@ -171,6 +235,28 @@ def test_sending_the_upload_twice_is_one_import(upload):
     key = uuid4()
     assert upload(WIDE, key=key) == upload(WIDE, key=key)
     assert Import.objects.count() == 1
+
+
+def test_the_same_content_goes_on_with_the_import_that_is_there_until_that_is_done(upload, coach_client):
+    address = upload(WIDE)
+    assert upload(WIDE, name="again.csv") == address
+    assert "This file was brought in before." in coach_client.get(address).content.decode()
+    assert upload(WIDE + "\n") != address
+    Import.objects.update(state="done")
+    assert upload(WIDE) != address
+
+
+def test_a_file_that_is_no_workbook_is_refused(furnished, coach_client):
+    sent = {"file": SimpleUploadedFile("x.xlsx", b"hello"), "key": uuid4()}
+    assert "This is no spreadsheet." in coach_client.post("/athletes/import/", sent).content.decode()
+
+
+def test_files_that_nobody_goes_on_with_can_be_forgotten_from_the_list(upload, coach_client):
+    address = upload(WIDE)
+    assert f'action="{address}discard/"' in coach_client.get("/athletes/import/").content.decode()
+    for state in ("checking", "done"):
+        Import.objects.update(state=state)
+        assert "discard/" not in coach_client.get("/athletes/import/").content.decode()
 
 
 def test_a_button_of_an_older_page_says_that_the_file_has_gone_on(upload, coach_client):

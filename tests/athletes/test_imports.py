@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
+from athletes.selectors.imports import nothing_to_keep
 from athletes.services import import_run
 from athletes.services.efforts import effort_record, effort_void
 from athletes.services.import_run import requeue_silent, run
@@ -61,7 +62,16 @@ def test_checking_writes_nothing_but_what_there_is_to_say(bring):
     before = Effort.objects.count(), Athlete.objects.count(), Estimate.objects.count()
     source = bring(WIDE + f"Nina Nu;8:00;;{DAY}\nAthlete 0002;soon;;{DAY}\n")
     assert (Effort.objects.count(), Athlete.objects.count(), Estimate.objects.count()) == before
-    counts = {"rows": 4, "results": 4, "kept": 3, "kept_of_newcomers": 1, "newcomers": 1, "refused": 1, "empty": 1}
+    counts = {
+        "rows": 4,
+        "results": 4,
+        "kept": 3,
+        "kept_of_newcomers": 1,
+        "newcomers": 1,
+        "refused": 1,
+        "empty": 1,
+        "here": 3,
+    }
     assert source.counts == counts
     said = source.remarks.values_list("kind", "row", "column", "subject")
     assert set(said) == {("newcomer", 4, "", "Nina Nu"), ("refused", 5, "2k row", "Athlete 0002")}
@@ -90,7 +100,7 @@ def test_the_same_file_twice_changes_nothing(bring):
     again = bring(WIDE, keep=True)
     assert list(Effort.objects.order_by("pk").values()) == rows
     assert list(Estimate.objects.order_by("pk").values()) == estimates
-    assert again.counts == {"rows": 2, "results": 3, "same": 3, "empty": 1}
+    assert again.counts == {"rows": 2, "results": 3, "same": 3, "empty": 1, "here": 2}
 
 
 def test_the_same_row_twice_in_a_file_is_one_effort(bring):
@@ -158,6 +168,41 @@ def test_facts_fill_what_is_empty_and_overwrite_nothing(bring, athletes):
     assert (athletes[0].body_mass_kg, athletes[0].born.isoformat()) == (72.0, "1990-01-02")
     assert Athlete.objects.get(pk=athletes[1].pk).body_mass_kg == 61
     assert source.counts["facts"] == 1
+
+
+def test_a_fact_that_differs_from_what_is_kept_is_told_once(bring, athletes):
+    Athlete.objects.filter(pk=athletes[0].pk).update(body_mass_kg=82, born="2005-02-23", sex="male")
+    rows = f"Athlete 0000;1990-01-01;male;99.5;7:10;{DAY}\nAthlete 0000;;m;99.5;7:09;2025-11-04\n"
+    source = bring("Athlete;DOB;Sex;Weight kg;2k row;Date\n" + rows)
+    assert list(source.remarks.values_list("kind", "row", "column", "subject", "text")) == [
+        ("refused", 2, column, "Athlete 0000", f"{said}: left as it is. Change it on the athlete's page.")
+        for column, said in (
+            ("DOB", "Date of birth: kept 23 Feb 2005; the file says 1 Jan 1990"),
+            ("Weight kg", "Body mass: kept 82 kg; the file says 99.5 kg"),
+        )
+    ]
+    assert (source.counts["here"], source.counts["refused"], source.counts["kept"]) == (1, 2, 2)
+
+
+def test_a_mass_that_reads_the_same_in_pounds_is_no_difference(bring, athletes):
+    Athlete.objects.filter(pk=athletes[0].pk).update(body_mass_kg=81.6)
+    assert not bring("Athlete;Weight lb\nAthlete 0000;180\n").remarks.exists()
+
+
+@pytest.mark.parametrize(
+    ("file", "sentence"),
+    [
+        ("Athlete;Weight (kg)\nAthlete 0001;61\n", "Everything in this file is known already."),
+        ("Athlete;Weight (kg)\nAthlete 0001;99\n", "whatever is not known already is left out"),
+        ("Athlete;Weight (kg)\n", "There is no row below the headings"),
+        ("Athlete;Weight (kg)\nNina Nu;61\n", ""),
+        (WIDE, ""),
+    ],
+)
+def test_it_is_told_why_there_is_nothing_to_keep(bring, file, sentence):
+    said = nothing_to_keep(bring(file))
+    assert sentence in said
+    assert bool(said) == bool(sentence)
 
 
 def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_with_the_question(bring):
@@ -307,6 +352,7 @@ def test_an_error_of_ours_is_told_and_keeping_can_be_tried_again(bring, monkeypa
     import_check(source=source)
     run(source.pk)
     source.refresh_from_db()
+    assert not nothing_to_keep(source)  # every result is known by now, and the estimates are not
     import_keep(source=source, create_athletes=False)
     run(source.pk)
     effort = imported().filter(benchmark__slug="2000-m-row").first()

@@ -1,5 +1,6 @@
 from pathlib import Path
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from coachhub.archive import CannotArchive, write_archive
@@ -24,5 +25,6 @@ class Command(BaseCommand):
         self.stdout.write(f"{contents(manifest)} are in {file} ({file.stat().st_size / 1e6:.1f} MB).")
         self.stdout.write(
             "It holds private facts, and the accounts with the hashes of their passwords: keep it where only you can "
-            "read it. Personal links go on working where SECRET_KEY is the same (without one set: var/secret_key)."
+            "read it. Personal links go on working where SECRET_KEY is the same (without one set: what stands in "
+            f"{settings.DATA_DIR / 'secret_key'})."
         )

@@ -1,6 +1,7 @@
 import pytest
 
-from athletes.importing.columns import Use, columns_of, day_in, heading_row, letter, unit_of
+from athletes.importing.columns import columns_of, day_in, heading_row, letter, unit_of
+from athletes.importing.headings import Use
 from tests.athletes.importing.builders import benches
 
 
@@ -16,6 +17,13 @@ from tests.athletes.importing.builders import benches
         ("Pull-Ups (max)", "result:4"), ("Back Squat 1RM (kg)", "result:5"), ("back squat 5-RM", "result:5"),
         ("Plank sec", "result:6"), ("1.5k run", "result:7"), ("2k row date", "day:1"), ("Date 500 m row", "day:2"),
         ("2k row 2025-11-03", "result:1"), ("3000 m row", ""), ("Row", ""), ("", ""),
+        ("Body mass kg", "mass"), ("Weight lb", "mass"), ("Weight in kg", "mass"), ("body_mass_kg", "mass"),
+        ("Datum", "day"), ("Geburtsdatum", "born"), ("Gewicht (kg)", "mass"), ("Körpergewicht kg", "mass"),
+        ("Ergebnis", "result"), ("Vorname", "first"), ("Nachname", "last"), ("Geschlecht", "sex"),
+        ("Übung", "benchmark"), ("Nom", "name"), ("PRÉNOM", "first"), ("Date de naissance", "born"),
+        ("Né(e) le", "born"), ("Poids", "mass"), ("Résultat", "result"), ("Fecha", "day"),
+        ("Fecha de nacimiento", "born"), ("Apellidos", "last"),
+        ("Peso kg", "mass"), ("Data de nascimento", "born"), ("Repetições", "repetitions"), ("Exercício", "benchmark"),
     ],
 )  # fmt: skip
 def test_headings_are_recognised_by_their_words(heading, use):
@@ -27,6 +35,21 @@ def test_a_fact_of_a_person_is_taken_once_and_a_benchmark_as_often_as_it_comes()
     assert [column.use for column in columns] == ["name", "", "result:1", "result:1"]
 
 
+@pytest.mark.parametrize(
+    ("headings", "uses"),
+    [
+        (["Name", "Vorname"], ["last", "first"]),
+        (["Prénom", "Nom"], ["first", "last"]),
+        (["Nombre", "Apellidos"], ["first", "last"]),
+        (["Nome", "Sobrenome"], ["first", "last"]),
+        (["Athlete", "First name"], ["name", "first"]),
+        (["Name", "First name", "Last name"], ["name", "first", "last"]),
+    ],
+)
+def test_half_a_name_is_not_taken_for_the_whole(headings, uses):
+    assert [column.use for column in columns_of(headings, benches())] == uses
+
+
 def test_what_a_coach_said_goes_before_the_guess():
     columns = columns_of(["Athlete", "2k row"], benches(), ["", "name"])
     assert [column.use for column in columns] == ["", "name"]
@@ -35,8 +58,8 @@ def test_what_a_coach_said_goes_before_the_guess():
 
 
 def test_units_days_and_repetitions_are_read_from_the_heading():
-    assert [unit_of(heading) for heading in ("Squat (lbs)", "Squat [kg]", "Plank sec", "Squat", "kg")] == [
-        "lb", "kg", "s", "", "",
+    assert [unit_of(heading) for heading in ("Squat (lbs)", "Weight lb", "Plank sec", "Squat", "kg")] == [
+        "lb", "lb", "s", "", "",
     ]  # fmt: skip
     assert day_in("2k row (3.11.2025)") == "3.11.2025"
     assert day_in("2k row 3 Nov 2025") == "3 Nov 2025"

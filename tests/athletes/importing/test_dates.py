@@ -2,7 +2,7 @@ from datetime import date
 
 import pytest
 
-from athletes.importing.dates import DateFormat, Order, date_format, read_day, sentence
+from athletes.importing.dates import DateFormat, Order, date_format, read_day, sentence, why
 from athletes.parsing import NotUnderstood
 from tests.athletes.importing.builders import TODAY
 
@@ -23,6 +23,14 @@ from tests.athletes.importing.builders import TODAY
 def test_the_order_is_seen_from_all_dates_together_or_asked(texts, order, asks):
     found = date_format(texts)
     assert (found.order, found.open) == (order, asks)
+
+
+def test_the_date_that_settles_the_order_is_named():
+    found = date_format(["1/2/1991", "10/30/2026"])
+    assert (found.order, found.example, found.evidence) == (Order.MONTH, "1/2/1991", "10/30/2026")
+    assert why(found.order, found.evidence) == "10/30/2026 can only be month/day."
+    assert date_format(["1/2/1991", "99/99/2026", "13/40/2026"]).open  # no dates in any order
+    assert why(None, "") == why(Order.DAY, "") == ""
 
 
 def test_it_says_how_dates_are_read_by_one_that_could_be_two_days():

@@ -7,7 +7,7 @@ from openpyxl import Workbook
 
 from athletes.importing import reading
 from athletes.importing.cannot_read import CannotRead
-from athletes.importing.reading import open_table
+from athletes.importing.reading import open_table, refuse_misnamed
 from tests.athletes.importing.builders import workbook
 
 TABLE = [(1, ["Name", "Wert"]), (2, ["Élise", "7,42"])]
@@ -76,6 +76,23 @@ def test_the_first_sheet_with_something_in_it_is_taken_unless_another_is_wanted(
     assert list(open_table(file.getvalue(), "Three").rows()) == [(1, ["y"])]
 
 
+def archive(*names: str) -> bytes:
+    """A zip file that is no workbook."""
+    file = BytesIO()
+    with zipfile.ZipFile(file, "w") as packed:
+        for name in names:
+            packed.writestr(name, "x")
+    return file.getvalue()
+
+
+@pytest.mark.parametrize("name", ["a.xlsx", "A.XLS", "b.ods", "c.xlsm"])
+def test_the_ending_of_a_workbook_is_not_believed(name):
+    with pytest.raises(CannotRead, match="This is no spreadsheet"):
+        refuse_misnamed(name, b"hello")
+    refuse_misnamed(name, workbook(["a"]))
+    refuse_misnamed("a.csv", b"hello")
+
+
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
@@ -85,6 +102,12 @@ def test_the_first_sheet_with_something_in_it_is_taken_unless_another_is_wanted(
         (b"PK\x03\x04 not a zip", "cannot be opened"),
         (workbook([None]), "The workbook is empty"),
         (bytes(range(256)) * 40, "This is no spreadsheet"),
+        (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\6\0\0\0\x1f\x15\xc4\x89", "This is no spreadsheet"),
+        (b"%PDF-1.7\n1 0 obj << /Type /Catalog >> endobj\n", "This is no spreadsheet"),
+        (b"<!DOCTYPE html><html><table></table></html>", "This is no spreadsheet"),
+        (bytes((1, 0, 2, 0, 3, 0, 0, 4)) * 30, "This is no spreadsheet"),
+        (b"\x07\x02ab\x01", "This is no spreadsheet"),
+        (archive("word/document.xml"), "This is no spreadsheet"),
         (b"\xef\xbb\xbfa\xff", "says it is UTF-8, but is not"),
     ],
 )

@@ -123,6 +123,11 @@ def test_a_body_mass_may_carry_its_unit(text, kilograms):
     assert understand(2, ["Ada", text], plan(["Name", "Weight"])).person.facts["body_mass_kg"] == kilograms
 
 
+@pytest.mark.parametrize(("text", "sex"), [("weiblich", "female"), ("Männlich", "male"), ("Femme", "female")])
+def test_a_sex_is_understood_in_the_languages_of_the_headings(text, sex):
+    assert understand(2, ["Ada", text], plan(["Name", "Geschlecht"])).person.facts["sex"] == sex
+
+
 def test_names_are_compared_without_case_accents_and_order_of_commas():
     assert name_key("Stone, Élise") == name_key("ÉLISE  Stone") == name_key("elise-stone") == "elise stone"
     assert turned("Stone, Ada") == "Ada Stone"
