@@ -58,6 +58,7 @@ urlpatterns = [
     path("test-days/new/", test_days.create, name="test-day-create"),
     path("test-days/<int:pk>/", test_days.detail, name="test-day"),
     path("test-days/<int:pk>/add/", test_days.add, name="test-day-add"),
+    path("test-days/<int:pk>/move/", test_days.move, name="test-day-move"),
     path("test-days/<int:pk>/remove/", test_days.remove, name="test-day-remove"),
     path("test-days/<int:pk>/grid/", grid.grid, name="grid"),
     path("test-days/<int:pk>/grid/cells/", grid.cells, name="grid-cells"),

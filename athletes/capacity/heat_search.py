@@ -2,6 +2,7 @@
 from memory). The day that is planned says what a plan costs (`heats`)."""
 
 import random
+from itertools import permutations
 
 TRIES = 6000  # changes tried; about half a second for thirty athletes
 FIRST_SLACK = 0.05  # of the day's length by which a change may make it longer at first
@@ -18,11 +19,33 @@ def improved(day, plan, seed):
         if cost and (cost <= here or cost[0] <= here[0] + slack * chance.random()):
             plan, here = changed, cost
             best = min(best, (cost, plan), key=lambda found: found[0])
-    return best[1]
+    return _merged(day, *best)
+
+
+def _merged(day, cost, plan):
+    """The plan with any two heats made one that fit together and cost less so: chance has tried only some."""
+    for one, other in permutations(range(len(plan)), 2):
+        if together := _joined(day, plan, one, other):
+            found = day.cost(together)
+            if found and found < cost:
+                return _merged(day, found, together)
+    return plan
+
+
+def _joined(day, plan, one, other):
+    """A copy with heat `one` taken into heat `other`, where that has the places and tests the same; None elsewhere."""
+    (benchmark, athletes), (theirs, there) = plan[one], plan[other]
+    if benchmark != theirs or len(athletes) + len(there) > day.places[day.place[benchmark]]:
+        return None
+    plan = list(plan)
+    plan[other] = (benchmark, [*there, *athletes])
+    del plan[one]
+    return plan
 
 
 def _changed(day, plan, chance):
-    """A copy with one change: a heat elsewhere in the list, an athlete in another or a heat of their own, two swapped.
+    """A copy with one change: a heat elsewhere in the list, an athlete in another or a heat of their own, two swapped,
+    two heats made one.
 
     None where the change drawn does not fit.
     """
@@ -33,6 +56,8 @@ def _changed(day, plan, chance):
     if kind < 0.3:
         plan.insert(other, plan.pop(one))
         return plan
+    if kind > 0.9:
+        return _joined(day, plan, one, other) if one != other else None
     who = chance.choice(athletes)
     if kind < 0.5:
         athletes.remove(who)

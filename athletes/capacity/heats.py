@@ -14,6 +14,9 @@ from math import ceil
 from athletes.capacity.heat_search import improved
 
 STEP_S = 60.0  # heats start on whole minutes
+# A heat less is worth this much later starting, added up over athletes: somebody sets up and counts down for each. So
+# is a heat of more than one: who goes all out does better beside others (our own choice).
+HEAT_S = 1800.0
 
 
 @dataclass(frozen=True)
@@ -94,12 +97,16 @@ class _Day:
         return times
 
     def cost(self, plan):
-        """When the last one is done, then how late all start; None for a plan that is none."""
+        """When the last one is done, then how late all start, in how many heats and how many of them alone.
+
+        None for a plan that is none.
+        """
         times = self.timed(plan)
         if times is None:
             return None
         starts = sum(start * len(athletes) for (start, _), (_, athletes) in zip(times, plan, strict=True))
-        return max((start + length for start, length in times), default=0.0), starts
+        alone = sum(len(athletes) == 1 for _, athletes in plan)
+        return max((start + length for start, length in times), default=0.0), starts + HEAT_S * (len(plan) + alone)
 
     def heats(self, plan):
         times = self.timed(plan)

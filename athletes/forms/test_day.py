@@ -7,7 +7,7 @@ from django.db.models import QuerySet
 from athletes.forms.fields import DayInput, whole_number
 from athletes.models import Athlete, Benchmark, Machine, TestDay
 from athletes.selectors.gym import today
-from athletes.selectors.test_days import machines_on_floor
+from athletes.selectors.test_days import by_name, machines_on_floor
 
 MOST_PICKS = 200
 
@@ -54,7 +54,7 @@ class TestDayForm(forms.ModelForm):
         self.fields["date"].initial = today
         self.fields["starts_at"].initial = "18:00"
         self.fields["benchmarks"].queryset = Benchmark.objects.filter(archived=False)
-        self.fields["athletes"].queryset = Athlete.objects.filter(active=True)
+        _offer_by_name(self.fields["athletes"])
         self.fields["machines"].queryset = machines_on_floor()
         self.fields["machines"].initial = [machine.pk for machine in self.fields["machines"].queryset]
         choices = _named(picks)
@@ -69,6 +69,18 @@ class TestDayForm(forms.ModelForm):
             raise ValidationError("Tick at least one benchmark and one athlete, or go by the retest list.")
         return said
 
+    @property
+    def needs(self) -> dict:
+        """The type of machine that each choice takes up, by the value of its box: what folds away the others."""
+        benchmarks = self.fields["benchmarks"].queryset.select_related("movement")
+        types = {str(benchmark.pk): benchmark.movement.machine_type_id for benchmark in benchmarks}
+        picks = [value for value, _ in self.fields["pick"].choices] if "pick" in self.fields else []
+        return {
+            "benchmarks": types,
+            "pick": {pick: types[pick.partition("-")[2]] for pick in picks},
+            "machines": {str(machine.pk): machine.type_id for machine in self.fields["machines"].queryset},
+        }
+
     def plan(self) -> dict:
         """What the service is given."""
         said = self.cleaned_data
@@ -76,6 +88,26 @@ class TestDayForm(forms.ModelForm):
         tests |= {(athlete.pk, benchmark.pk) for athlete in said["athletes"] for benchmark in said["benchmarks"]}
         plain = {name: said[name] for name in ("key", "date", "starts_at", "change_over_s", "open_places")}
         return {**plain, "rest_s": 60 * said["rest_min"], "tests": tests, "machines": list(said["machines"])}
+
+
+class MoveForm(forms.Form):
+    """Where a day goes. It carries where its page saw it, so that an old page sent again moves nothing back."""
+
+    seen_date = forms.DateField(widget=forms.HiddenInput)
+    seen_starts_at = forms.TimeField(widget=forms.HiddenInput)
+    date = forms.DateField(label="day", widget=DayInput())
+    starts_at = forms.TimeField(label="first heat at", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
+
+    def __init__(self, *args, test_day: TestDay, **kwargs):
+        now = {"date": test_day.date, "starts_at": test_day.starts_at.replace(microsecond=0)}
+        initial = {**now, **{f"seen_{name}": value for name, value in now.items()}}
+        super().__init__(*args, initial=initial, auto_id="move-%s", **kwargs)
+
+    def move(self) -> dict:
+        """What the service is given."""
+        said = self.cleaned_data
+        seen = said["seen_date"], said["seen_starts_at"]
+        return {"seen": seen, "date": said["date"], "starts_at": said["starts_at"]}
 
 
 class WalkInForm(forms.Form):
@@ -86,9 +118,16 @@ class WalkInForm(forms.Form):
 
     def __init__(self, *args, chosen: QuerySet | list = (), **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["athlete"].queryset = Athlete.objects.filter(active=True)
+        _offer_by_name(self.fields["athlete"])
         self.fields["benchmarks"].queryset = Benchmark.objects.filter(archived=False)
         self.fields["benchmarks"].initial = [benchmark.pk for benchmark in chosen]
+
+
+def _offer_by_name(field: forms.ModelChoiceField) -> None:
+    """Everyone active, where people look for them and not where the database would put them."""
+    field.queryset = Athlete.objects.filter(active=True)
+    first = [("", field.empty_label)] if field.empty_label else []
+    field.choices = first + [(athlete.pk, str(athlete)) for athlete in by_name(field.queryset)]
 
 
 def _pair(pick: str) -> tuple[int, int] | None:

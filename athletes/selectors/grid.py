@@ -12,7 +12,7 @@ from athletes.models import Athlete, Benchmark, Effort, TestDay
 from athletes.selectors.capacity import People, load_people
 from athletes.selectors.expectations import expected, of_people
 from athletes.selectors.observations import can_be
-from athletes.selectors.test_days import slots_of
+from athletes.selectors.test_days import HeatLines, heats_of, slots_of
 
 Place = tuple[int, int]  # athlete id, benchmark id
 Measure = Benchmark.Measure
@@ -34,16 +34,20 @@ class Entry:
 
 
 EMPTY = Entry()
+UNPLANNED = (None, 0, "")  # heat, lane and machine of a test that is not on the list
 
 
 @dataclass(frozen=True)
 class Cell:
-    """A place of the grid; `heat` of the plan, 0 without one, None where nothing is planned."""
+    """A place of the grid; `heat` of the plan, 0 without one, None where nothing is planned; `lane` is its place among
+    those of the heat, in the order of their machines."""
 
     benchmark: Benchmark
     entry: Entry
     expects: str
     heat: int | None
+    lane: int
+    machine: str
 
 
 @dataclass(frozen=True)
@@ -56,6 +60,7 @@ class GridRow:
 class Grid:
     benchmarks: list[Benchmark]
     rows: list[GridRow]
+    heats: list[HeatLines]
 
     @property
     def timed(self) -> list[Benchmark]:
@@ -66,23 +71,26 @@ class Grid:
 def load_grid(test_day: TestDay) -> Grid:
     """The grid of everyone on the day's list; eight queries, however many they are."""
     slots = slots_of(test_day)
-    heats = {(slot.athlete_id, slot.benchmark_id): slot.heat for slot in slots}
+    planned = {
+        (slot.athlete_id, slot.benchmark_id): (slot.heat, lane, slot.machine_short) for lane, slot in enumerate(slots)
+    }
     benchmarks = {slot.benchmark_id: slot.benchmark for slot in slots}
     people = load_people([slot.athlete_id for slot in slots])
-    entries = entries_of(test_day, heats)
+    entries = entries_of(test_day, planned)
     expects = {benchmark.pk: _expects(benchmark, people) for benchmark in benchmarks.values()}
     rows = [
         GridRow(
             athlete,
             [
-                Cell(b, entries.get((athlete.pk, b.pk), EMPTY), expects[b.pk][row], heats.get((athlete.pk, b.pk)))
+                Cell(b, entries.get(place, EMPTY), expects[b.pk][row], *planned.get(place, UNPLANNED))
                 for b in benchmarks.values()
+                for place in [(athlete.pk, b.pk)]
             ],
         )
         for row, athlete in enumerate(people.athletes)
     ]
     rows.sort(key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
-    return Grid(list(benchmarks.values()), rows)
+    return Grid(list(benchmarks.values()), rows, heats_of(slots))
 
 
 def places_of(test_day: TestDay) -> list[Place]:

@@ -1,5 +1,6 @@
 """Test days as pages show them: heats in the order of their start, and each athlete's own times."""
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -29,9 +30,25 @@ def test_days_found() -> QuerySet[TestDay]:
 
 
 def slots_of(test_day: TestDay) -> list[TestSlot]:
-    """All tests of a day with athlete, benchmark and machine; one query."""
-    rows = test_day.slots.select_related("athlete", "benchmark__movement__machine_type", "machine__type")
-    return sorted(rows, key=lambda slot: (slot.heat, slot.machine.number if slot.machine else 0, slot.pk))
+    """All tests of a day with athlete, benchmark, machine and its `machine_short`, heat by heat in the order of the
+    machines, and last what has no heat; one query."""
+    rows = list(test_day.slots.select_related("athlete", "benchmark__movement__machine_type", "machine__type"))
+    short = short_names(slot.machine for slot in rows if slot.machine)
+    for slot in rows:
+        slot.machine_short = short.get(slot.machine_id, "")
+    return sorted(rows, key=_turn)
+
+
+def _turn(slot: TestSlot) -> tuple:
+    return slot.heat == 0, slot.heat, slot.machine.number if slot.machine else 0, slot.pk
+
+
+def short_names(machines: Iterable[Machine]) -> dict[int, str]:
+    """What machines (by id) are called where room is scarce: "row 2", and in full where two types have one engine."""
+    machines = list(machines)
+    types = {machine.type_id: machine.type for machine in machines}
+    engines = Counter(kind.engine for kind in types.values() if kind.engine)
+    return {m.pk: f"{m.type.engine} {m.number}" if engines[m.type.engine] == 1 else str(m) for m in machines}
 
 
 def heats_of(slots: Iterable[TestSlot]) -> list[HeatLines]:
@@ -60,6 +77,11 @@ def lasts_min(slots: Iterable[TestSlot]) -> int | None:
         return None
     last = max(slot.starts_at.timestamp() + (slot.expected_s or 0.0) for slot in timed)
     return ceil((last - min(slot.starts_at.timestamp() for slot in timed)) / 60.0)
+
+
+def by_name(athletes: Iterable[Athlete]) -> list[Athlete]:
+    """Athletes in the order in which people look for them."""
+    return sorted(athletes, key=lambda athlete: (name_order(athlete.name), athlete.pk))
 
 
 def machines_on_floor() -> QuerySet[Machine]:

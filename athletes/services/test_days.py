@@ -3,12 +3,13 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from uuid import UUID
 
 import numpy as np
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 
 from athletes.capacity.constants import PATTERNS
@@ -16,7 +17,8 @@ from athletes.capacity.heats import Heat, Trial, order_of, plan_heats
 from athletes.models import Account, Athlete, Benchmark, Machine, TestDay, TestSlot
 from athletes.selectors.capacity import People, load_people
 from athletes.selectors.expectations import expected, of_people
-from athletes.selectors.gym import gym_zone
+from athletes.selectors.grid import entries_of, places_of
+from athletes.selectors.gym import gym_zone, today
 from athletes.services.once import insert_once, kept_before
 
 CONTENT = ("date", "starts_at", "rest_s", "change_over_s")
@@ -83,6 +85,54 @@ def test_day_add(*, test_day: TestDay, athlete: Athlete, benchmarks: Iterable[Be
     TestSlot.objects.bulk_create(slots, ignore_conflicts=True)
 
 
+@transaction.atomic
+def test_day_move(
+    *, test_day: TestDay, seen: tuple[date, time], date: date, starts_at: time
+) -> tuple[TestDay, list[str]]:
+    """Move a day, and its heats with it, from where it was `seen` to another date and first start.
+
+    Returns the day, and whom a limitation that holds then should keep from which test: they stay on the list, for a
+    coach to decide. Moved there already, nothing changes. ValidationError, in words, where it cannot be moved.
+    """
+    test_day = TestDay.objects.select_for_update().get(pk=test_day.pk)
+    begins, goal = (test_day.date, test_day.starts_at), (date, starts_at)
+    if begins != goal:
+        _refuse_move(test_day, seen, date)
+        test_day.date, test_day.starts_at = goal
+        test_day.save(update_fields=["date", "starts_at"])
+        later = _instant(*goal) - _instant(*begins)
+        test_day.slots.filter(starts_at__isnull=False).update(starts_at=F("starts_at") + later)
+    return test_day, _kept_out(test_day)
+
+
+def _refuse_move(test_day: TestDay, seen: tuple[date, time], to: date) -> None:
+    if test_day.date < today():
+        raise ValidationError("This day is over. Plan a new one.")
+    if (test_day.date, test_day.starts_at) != seen:
+        raise ValidationError("Someone else moved this day meanwhile. Look at where it is now, and move it again.")
+    if to < today():
+        raise ValidationError("This date is over. Choose today or a later one.")
+    if test_day.date != to and (entered := len(entries_of(test_day, places_of(test_day)))):
+        results = "1 result is" if entered == 1 else f"{entered} results are"
+        raise ValidationError(
+            f"{results} entered on this day already, and would stay behind. Plan a new day for the tests that are left."
+        )
+
+
+def _kept_out(test_day: TestDay) -> list[str]:
+    """Whom a limitation that holds on the day keeps from a test that is planned."""
+    tests = defaultdict(set)
+    for slot in test_day.slots.select_related("benchmark__movement").order_by("benchmark"):
+        tests[slot.benchmark].add(slot.athlete_id)
+    people = load_people(set().union(*tests.values()))
+    return [
+        f"{athlete} in {benchmark}"
+        for benchmark, tested in tests.items()
+        for athlete, may in zip(people.athletes, _may(benchmark, people, test_day.date), strict=True)
+        if athlete.pk in tested and not may
+    ]
+
+
 def _trials(tests: set[tuple[int, int]], day: date, floor: Floor) -> tuple[list[Trial], list[str]]:
     """The trials to plan, and sentences about those that a limitation forbids."""
     if len(tests) > MOST_TESTS:
@@ -123,7 +173,7 @@ def _may(benchmark: Benchmark, people: People, day: date) -> np.ndarray:
 
 
 def _slots(day: TestDay, heats: list[Heat], trials: list[Trial], floor: Floor) -> list[TestSlot]:
-    begins = timezone.make_aware(datetime.combine(day.date, day.starts_at), gym_zone())
+    begins = _instant(day.date, day.starts_at)
     seconds = {(trial.athlete, trial.benchmark): trial.seconds for trial in trials}
     had, slots = {}, []
     for number, heat in enumerate(heats, start=1):
@@ -142,6 +192,11 @@ def _slots(day: TestDay, heats: list[Heat], trials: list[Trial], floor: Floor) -
                 )
             )
     return slots
+
+
+def _instant(day: date, at: time) -> datetime:
+    """A time of day on the gym's own clock, in UTC: between two of one zone Python would count no summer time."""
+    return timezone.make_aware(datetime.combine(day, at), gym_zone()).astimezone(UTC)
 
 
 def _assigned(athletes: tuple, machines: list[Machine], had: dict) -> dict[int, Machine]:

@@ -10,6 +10,7 @@ from athletes.forms.effort import TYPED_EXAMPLES
 from athletes.forms.grid import cell_form
 from athletes.models import Athlete, Benchmark, TestDay
 from athletes.selectors.grid import entries_of, load_grid, places_of, tag_of
+from athletes.selectors.gym import today
 from athletes.services.grid import cell_write
 
 UNREADABLE = "This cannot be read. Type a result of at most 60 characters, or reload the page."
@@ -19,6 +20,7 @@ GONE = "This athlete or benchmark is gone. Reload the page."
 def grid(request: HttpRequest, pk: int) -> HttpResponse:
     test_day = get_object_or_404(TestDay, pk=pk)
     context = {"test_day": test_day, "grid": load_grid(test_day), "examples": TYPED_EXAMPLES}
+    context["locked"] = test_day.date > today()
     return render(request, "athletes/grid.html", context)
 
 

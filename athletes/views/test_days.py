@@ -5,11 +5,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from athletes.forms.test_day import TestDayForm, WalkInForm
+from athletes.forms.test_day import MoveForm, TestDayForm, WalkInForm
 from athletes.models import TestDay
 from athletes.selectors.gym import today
 from athletes.selectors.test_days import by_athlete, heats_of, lasts_min, slots_of, test_days_found
-from athletes.services.test_days import test_day_add, test_day_plan
+from athletes.services.test_days import test_day_add, test_day_move, test_day_plan
 
 PAGE = 30
 
@@ -42,9 +42,8 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     slots = slots_of(test_day)
     benchmarks = list({slot.benchmark_id: slot.benchmark for slot in slots}.values())
     context = {"test_day": test_day, "heats": heats_of(slots), "people": by_athlete(slots), "minutes": lasts_min(slots)}
-    return render(
-        request, "athletes/test_day_heats.html", {**context, "walk_in": WalkInForm(chosen=benchmarks), "today": today()}
-    )
+    forms = {"walk_in": WalkInForm(chosen=benchmarks), "move": MoveForm(test_day=test_day)}
+    return render(request, "athletes/test_day_heats.html", {**context, **forms, "today": today()})
 
 
 @require_POST
@@ -56,6 +55,26 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{form.cleaned_data['athlete']} is on the list, without a heat.")
     else:
         messages.error(request, "Nobody was added. Choose an athlete and at least one benchmark.")
+    return redirect("athletes:test-day", pk)
+
+
+@require_POST
+def move(request: HttpRequest, pk: int) -> HttpResponse:
+    """Another date or first start; the heats go along."""
+    test_day = get_object_or_404(TestDay, pk=pk)
+    form = MoveForm(request.POST, test_day=test_day)
+    try:
+        if not form.is_valid():
+            raise ValidationError("Choose a date, and a time such as 18:00.")
+        test_day, kept_out = test_day_move(test_day=test_day, **form.move())
+    except ValidationError as error:
+        messages.error(request, f"The day was not moved. {' '.join(error.messages)}")
+    else:
+        messages.success(
+            request, f"The day is {test_day.date:%A %-d %B} from {test_day.starts_at:%H:%M}, heats and all."
+        )
+        if kept_out:
+            messages.warning(request, f"A limitation holds on that day: {', '.join(kept_out)}.")
     return redirect("athletes:test-day", pk)
 
 

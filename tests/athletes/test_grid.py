@@ -4,6 +4,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from django.utils import timezone
 
 from athletes import models
 from athletes.models import Benchmark, Effort
@@ -153,6 +154,28 @@ def test_nothing_is_entered_for_a_day_that_has_not_come(staff_client, cell, day)
     assert (answer["state"], "has not come yet" in answer["words"]) == ("refused", True)
 
 
+def test_a_day_that_is_to_come_says_so_once_and_its_cells_are_locked(staff_client, day):
+    url = f"/test-days/{day.pk}/grid/"
+    assert " disabled" not in staff_client.get(url).content.decode()
+    models.TestDay.objects.filter(pk=day.pk).update(date=today() + timedelta(days=1))
+    page = staff_client.get(url).content.decode()
+    assert page.count("This day is still to come") == 1
+    assert page.count('class="grid-typed" disabled') == 6
+    assert "data-watch-open" not in page
+
+
+def test_heats_stand_in_their_order_and_each_lane_knows_its_machine(staff_client, day):
+    row = Benchmark.objects.get(slug="2000-m-row")
+    slots, machines = list(day.slots.filter(benchmark=row)), models.Machine.objects.filter(type__engine="row")
+    for slot, machine in zip(slots[:2], reversed(machines), strict=True):  # the last machine to the first by name
+        models.TestSlot.objects.filter(pk=slot.pk).update(heat=1, starts_at=timezone.now(), machine=machine)
+    page = staff_client.get(f"/test-days/{day.pk}/grid/").content.decode()
+    first, second = (f'data-home="{slots[n].athlete_id}-{row.pk}"' for n in (1, 0))
+    assert 0 < page.index("Heat 1") < page.index(first) < page.index(second) < page.index("When there is room")
+    assert page.count("data-home=") == 6
+    assert 'data-machine="row 2"' in page
+
+
 def test_a_personal_best_is_marked_and_a_first_result_is_none(staff_client, cell, day):
     assert cell(staff_client, "6:58.0")["entry"]["best"]
     newcomer = models.Athlete.objects.get(name="Łucja Őrsi")
@@ -170,7 +193,7 @@ def test_each_cell_says_what_is_expected(staff_client, day):
 
 
 def test_queries_do_not_grow(staff_client, day, django_assert_num_queries):
-    for url, most in ((f"/test-days/{day.pk}/grid/", 12), (f"/test-days/{day.pk}/grid/cells/", 8)):
+    for url, most in ((f"/test-days/{day.pk}/grid/", 13), (f"/test-days/{day.pk}/grid/cells/", 8)):
         with django_assert_num_queries(most):
             staff_client.get(url)
         row = Benchmark.objects.get(slug="2000-m-row")

@@ -7,8 +7,10 @@ from uuid import uuid4
 import pytest
 
 from athletes import models
+from athletes.forms.test_day import TestDayForm, WalkInForm
 from athletes.models import Benchmark, Limitation, Machine
 from athletes.selectors.gym import today
+from athletes.selectors.test_days import short_names
 from tests import gym
 
 pytestmark = pytest.mark.django_db
@@ -141,6 +143,101 @@ def test_removing_a_plan_keeps_the_results(coach_client, room, record):
     assert not models.TestDay.objects.exists()
     kept.refresh_from_db()
     assert kept.voided_at is None
+
+
+@pytest.fixture
+def coming(coach_client, room):
+    """A day nine days ahead, from 18:00; and how it is moved, as its page now shows it unless told otherwise."""
+    ahead = today() + timedelta(days=9)
+    coach_client.post(NEW, sent(room, ["2000-m-row"], date=ahead.isoformat()))
+    day = models.TestDay.objects.get()
+
+    def move(on, at="18:00", client=coach_client, **seen):
+        now = {"seen_date": ahead.isoformat(), "seen_starts_at": "18:00:00"}
+        form = {**now, "date": on.isoformat(), "starts_at": at, **seen}
+        answer = client.post(f"/test-days/{day.pk}/move/", form, follow=True)
+        day.refresh_from_db()
+        return answer.content.decode() if answer.status_code == 200 else answer.status_code
+
+    return day, move
+
+
+def test_a_day_moves_and_its_heats_with_it(coming):
+    (day, move), before = coming, [slot.starts_at for slot in slots()]
+    for _ in range(2):  # sent again, nothing changes
+        assert "heats and all" in move(today() + timedelta(days=10), "19:30")
+    assert day.date == today() + timedelta(days=10)
+    assert [slot.starts_at for slot in slots()] == [start + timedelta(days=1, hours=1.5) for start in before]
+
+
+def test_heats_start_by_the_gyms_own_clock_whatever_it_does_in_between(coach_client, room, monkeypatch):
+    monkeypatch.setattr("athletes.services.test_days.today", lambda: date(2026, 10, 1))
+    coach_client.post(NEW, sent(room[:1], ["2000-m-row"], date="2026-10-24"))
+    seen = {"seen_date": "2026-10-24", "seen_starts_at": "18:00"}
+    day = models.TestDay.objects.get()
+    coach_client.post(f"/test-days/{day.pk}/move/", {**seen, "date": "2026-10-26", "starts_at": "18:00"})
+    assert [slot.starts_at.isoformat() for slot in slots()] == ["2026-10-26T18:00:00+00:00"]  # summer time is over
+
+
+def test_an_old_page_moves_nothing_back(coming):
+    (day, move), ahead = coming, today() + timedelta(days=9)
+    move(ahead + timedelta(days=1))
+    move(ahead + timedelta(days=2), seen_date=(ahead + timedelta(days=1)).isoformat())
+    assert "Someone else moved this day meanwhile." in move(ahead + timedelta(days=1))
+    assert day.date == ahead + timedelta(days=2)
+
+
+def test_a_day_does_not_move_away_from_its_results_nor_into_the_past(coming, record, room, staff_client):
+    day, move = coming
+    assert "This date is over." in move(today() - timedelta(days=1))
+    assert "The day was not moved. Choose a date" in move(today(), "noon")
+    assert move(today(), client=staff_client) == 403  # a coach's
+    move(today())
+    now = {"seen_date": today().isoformat()}
+    record(room[0], Benchmark.objects.get(slug="2000-m-row"), "7:00", on=today())
+    assert "1 result is entered on this day already" in move(today() + timedelta(days=1), **now)
+    assert day.date == today()
+    assert "heats and all" in move(today(), "18:10", **now)  # later the same day: nothing stays behind
+    models.TestDay.objects.update(date=today() - timedelta(days=1))
+    assert "This day is over." in move(today(), seen_date=(today() - timedelta(days=1)).isoformat())
+
+
+def test_a_limitation_that_holds_on_the_other_day_is_named(coming, room):
+    day, move = coming
+    begins = today() + timedelta(days=20)
+    Limitation.objects.create(athlete=room[0], kind="body", patterns=["pull"], starts_on=begins)
+    assert "A limitation holds" not in move(begins - timedelta(days=1))
+    words = f"A limitation holds on that day: {room[0]} in 2000 m row."
+    assert words in move(begins, seen_date=day.date.isoformat())
+
+
+def test_what_is_done_next_stands_out(coming, coach_client, staff_client):
+    day, _ = coming
+    url = f"/test-days/{day.pk}/"
+    assert "Enter results" not in coach_client.get(url).content.decode()
+    assert "Enter results" not in coach_client.get("/test-days/").content.decode()
+    models.TestDay.objects.update(date=today())
+    assert 'class="button" href="/test-days/' in coach_client.get(url).content.decode()
+    assert "Enter results" in coach_client.get("/test-days/").content.decode()
+    assert "Move the day" not in staff_client.get(url).content.decode()
+
+
+def test_names_are_offered_where_people_look_for_them(coach_client, furnished, make_athlete):
+    for name in ("Zoe Ash", "Émile Roy", "ada lowe", "Fay Orr"):
+        make_athlete(name)
+    names = [name for _, name in TestDayForm().fields["athletes"].choices]
+    assert names == ["ada lowe", "Émile Roy", "Fay Orr", "Zoe Ash"]
+    assert [name for _, name in WalkInForm().fields["athlete"].choices] == ["choose …", *names]
+
+
+def test_machines_have_short_names_as_far_as_those_tell_them_apart(furnished):
+    machines = list(Machine.objects.select_related("type"))
+    assert sorted(short_names(machines).values()) == ["bike 1", "row 1", "row 2"]
+    other = models.MachineType.objects.create(name="old rower", engine="row")
+    rig = models.MachineType.objects.create(name="rig place")
+    more = [Machine.objects.create(type=kind, number=1) for kind in (other, rig)]
+    names = ["bike 1", "old rower 1", "rig place 1", "rowing ergometer 1", "rowing ergometer 2"]
+    assert sorted(short_names(machines + more).values()) == names
 
 
 def test_the_list_can_be_empty(coach_client, staff_client, gym_row):

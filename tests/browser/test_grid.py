@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from athletes import models
@@ -268,6 +269,92 @@ def test_the_stopwatch_fills_the_grid(page):
     expect(typed(page, 1, 0)).to_have_value(re.compile(r"^7:12\.\d$"))
     state(page, 1, 0, "saved")
     assert len(of_today()) == 2
+
+
+@pytest.fixture
+def heats(day) -> list[str]:
+    """Two heats of 2000 m, the first athlete by name last, and one test fewer: who stands in them, in their order."""
+    row = Benchmark.objects.get(slug="2000-m-row")
+    slots, (one, two) = list(day.slots.filter(benchmark=row)), models.Machine.objects.filter(type__engine="row")
+    for slot, heat, machine in zip(slots, (2, 1, 1), (one, two, one), strict=True):
+        models.TestSlot.objects.filter(pk=slot.pk).update(heat=heat, starts_at=timezone.now(), machine=machine)
+    day.slots.exclude(benchmark=row).filter(athlete=slots[0].athlete).delete()
+    return [slots[n].athlete.name for n in (2, 1, 0)]
+
+
+def test_lanes_stand_as_the_machines_of_the_heat(heats, page):
+    page.click("[data-watch-open]")
+    expect(page.locator("[data-watch-heat] option")).to_have_text(["Heat 1", "Heat 2"])
+    expect(page.locator("[data-lane-machine]")).to_have_text(["row 1", "row 2"])
+    page.locator("[data-watch-open]").focus()
+    page.keyboard.press("1")
+    expect(page.locator(".watch-tap").first).to_have_attribute("data-runs", "")
+    page.keyboard.press("1")
+    expect(typed(page, 2, 0)).not_to_have_value("")  # the last one by name sits on the first machine
+
+
+def test_read_by_heat_it_is_typed_heat_by_heat_and_stays_so(heats, page, address):
+    seen = page.locator("[data-read=heat] [data-find]")
+    typed(page, 2, 0).fill("7:0")
+    page.select_option("[data-order]", "heat")
+    expect(page.locator("[data-read=heat] tbody").nth(0).locator("th")).to_have_text(
+        [re.compile("Heat 1.*2000 m row"), f"{heats[0]} row 1", f"{heats[1]} row 2"]
+    )
+    field = seen.nth(0).locator("input")
+    expect(field).to_have_value("7:0")  # what was typed goes along
+    field.fill("7:02.0")
+    page.keyboard.press("Enter")
+    page.keyboard.type("7:08.0")
+    page.keyboard.press("Enter")
+    expect(seen.nth(2).locator("input")).to_be_focused()  # on into the next heat
+    expect(page.locator("[data-state=saved]")).to_have_count(2)
+    page.goto(address)
+    expect(seen.nth(1).locator("input")).to_have_value("7:08.0")
+    expect(seen.nth(2).locator("input")).to_be_focused()
+    page.select_option("[data-order]", "name")
+    expect(typed(page, 2, 0)).to_have_value("7:02.0")
+    assert not findings_in_both_schemes(page)
+
+
+def test_a_name_is_found_and_the_next_is_called(heats, page):
+    field = page.get_by_label("Find a name")
+    field.fill("0001")
+    expect(page.locator("[data-read=name] [data-find]:visible")).to_have_count(1)
+    page.keyboard.press("Enter")
+    page.keyboard.type("7:08.0")
+    page.keyboard.press("Enter")
+    page.keyboard.type("9")  # the next of the same athlete
+    page.keyboard.press("Enter")
+    expect(field).to_be_focused()
+    page.keyboard.type("nobody")
+    expect(page.get_by_text("Nobody on this list has such a name.")).to_be_visible()
+    field.fill("")
+    expect(page.locator("[data-state=saved]")).to_have_count(2)
+    assert of_today() == ["7:08.0", "9"]
+
+
+def test_enter_passes_over_what_nobody_planned_and_arrows_do_not(heats, page):
+    typed(page, 2, 0).focus()
+    page.keyboard.press("Enter")
+    expect(typed(page, 1, 1)).to_be_focused()
+    page.keyboard.press("ArrowUp")
+    expect(typed(page, 0, 1)).to_be_focused()
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Shift+Enter")
+    expect(typed(page, 2, 0)).to_be_focused()
+
+
+def test_the_first_empty_cell_is_ready_but_brings_up_no_keyboard_on_touch(page, open_page, staff_client, address):
+    expect(typed(page, 0, 0)).to_be_focused()
+    page.keyboard.type("7:02.0")
+    page.keyboard.press("Enter")
+    state(page, 0, 0, "saved")
+    page.goto(address)
+    expect(typed(page, 1, 0)).to_be_focused()
+    phone = open_page(staff_client, width=360, has_touch=True, is_mobile=True)
+    phone.goto(address)
+    state(phone, 0, 0, "saved")
+    assert phone.evaluate("() => document.activeElement === document.body")
 
 
 def test_lanes_that_run_outlive_the_page(page, address):

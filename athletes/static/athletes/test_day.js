@@ -1,16 +1,10 @@
 // Test day at the keyboard: Enter keeps the row and goes to the next; a name typed above finds its row.
 // Without this file the list works too, with one button for all rows and one for each.
 
+import { finderOf } from "./names.js";
+
 const form = document.getElementById("test-day");
 const finder = document.getElementById("finder");
-
-// Letters that Unicode does not take apart into a letter and its mark.
-const LETTERS = { ł: "l", ø: "o", đ: "d", ı: "i", ß: "ss", æ: "ae" };
-
-function plain(text) {
-  const bare = text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
-  return bare.replace(/[łøđıßæ]/g, (letter) => LETTERS[letter]);
-}
 
 const NO_CONNECTION = "Not kept yet: no connection. Press Enter to send it again.";
 const NOT_TAKEN = "Not kept yet: it was not taken. Press Enter to send it again, or reload the page.";
@@ -73,12 +67,9 @@ function refocus(row) {
 }
 
 function find() {
-  const words = plain(finder.value).split(/\s+/);
+  const found = finderOf(finder.value);
   const rows = [...form.querySelectorAll(".entry-row")];
-  for (const row of rows) {
-    const name = plain(row.dataset.name);
-    row.hidden = !words.every((word) => name.includes(word));
-  }
+  for (const row of rows) row.hidden = !found(row.dataset.name);
   form.querySelector("[data-none-found]").hidden = rows.some((row) => !row.hidden);
 }
 

@@ -127,3 +127,30 @@ def test_nothing_to_plan_and_nothing_to_test_on():
     assert plan_heats([], {}, REST_S, CHANGE_S) == []
     with pytest.raises(ValueError, match="no machine or place"):
         plan_heats([Trial(1, "row 2000", "row", 480.0, (3,))], {"row": 0}, REST_S, CHANGE_S)
+
+
+def sizes(athletes, tests, places, seed):
+    """How many stand in each heat of a day on which everyone does the same tests."""
+    chance, trials = random.Random(seed), []
+    for athlete in range(athletes):
+        for name, place, rank, seconds in tests:
+            trials.append(Trial(athlete, name, place, seconds * chance.uniform(0.8, 1.25), (rank, name)))
+    found = defaultdict(list)
+    for heat in plan_heats(trials, places, 3 * REST_S, 2 * CHANGE_S):
+        found[heat.benchmark].append(len(heat.athletes))
+    return found
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_heats_are_few_where_that_makes_the_day_no_longer(seed):
+    tests = [("row 2000", "row", 3, 480.0), ("bike", "bike", 1, 60.0), ("pulls", "rig", 2, 40.0)]
+    found = sizes(30, tests, {"row": 4, "bike": 2, "rig": 6}, seed)
+    assert sum(map(len, found.values())) <= 31  # 28 fill every place each time; all as early as can be makes 38
+    assert not [own for own in found.values() if 1 in own]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_nobody_goes_all_out_alone_where_another_can_be_beside_them(seed):
+    tests = [("row 2000", "row", 3, 480.0), ("ski 1000", "ski", 3, 260.0), ("pulls", "rig", 2, 40.0)]
+    found = sizes(10, tests, {"row": 4, "ski": 3, "rig": 6}, seed)
+    assert not [own for own in found.values() if 1 in own]  # of ten on three machines, two and two rather than one

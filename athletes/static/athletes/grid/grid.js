@@ -2,6 +2,7 @@
 
 import { inputOf, isDirty, show, take, typedIn } from "./cells.js";
 import { listen } from "./keys.js";
+import { orderOf } from "./order.js";
 import { queueOf } from "./queue.js";
 import { watchOf } from "./stopwatch.js";
 
@@ -163,7 +164,8 @@ function start() {
     const cell = target.closest?.("[data-cell]");
     if (cell) cell.dataset.base ??= cell.dataset.effort;
   });
-  listen(box.querySelector(".grid"), act);
+  const order = orderOf(box, cells);
+  listen(box, order, act);
   watchOf(box, cells, (cell, typed) => {
     inputOf(cell).value = typed;
     act.left(cell);
@@ -173,4 +175,7 @@ function start() {
   setInterval(ask, ASK_MS * (0.9 + Math.random() / 5));
   draw();
   queue.send();
+  // Ready to type; not where that brings up a keyboard over half the screen, nor while keys stop the lanes of a watch.
+  const timing = box.querySelector("[data-watch]:not([hidden])");
+  if (!timing && matchMedia("(hover: hover) and (pointer: fine)").matches) order.first();
 }

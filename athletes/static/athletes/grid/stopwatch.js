@@ -30,6 +30,7 @@ export function watchOf(box, cells, fill) {
 
   function ofTest() {
     const all = [...cells.values()].filter((cell) => cell.dataset.benchmark === part("test").value);
+    all.sort((a, b) => a.dataset.lane - b.dataset.lane); // as the machines stand, and with them the keys
     const planned = all.filter((cell) => cell.dataset.heat !== "");
     return planned.length ? planned : all;
   }
@@ -46,6 +47,7 @@ export function watchOf(box, cells, fill) {
     const node = part("lane").content.firstElementChild.cloneNode(true);
     const number = place < 9 ? `${place + 1} ` : "";
     node.querySelector("[data-lane-name]").textContent = number + cell.closest("tr").dataset.name;
+    node.querySelector("[data-lane-machine]").textContent = cell.dataset.machine;
     const own = { cell, node, began, took };
     node.querySelector(".watch-tap").addEventListener("click", () => tap(own));
     node.querySelector("[data-lane-resume]").addEventListener("click", () => resume(own));
