@@ -23,23 +23,26 @@ RUN = """
 """
 LATEST = """
     SELECT latest.id FROM training_classrun latest {of_whom}
-    WHERE latest.standing AND latest.over_ms > %s ORDER BY latest.starts_ms DESC, latest.id DESC LIMIT 1
+    WHERE latest.standing AND latest.over_ms > %s ORDER BY {first} latest.starts_ms DESC, latest.id DESC LIMIT 1
 """
-# Only a class of a session in which the athlete has targets.
+# Only a class of a session in which the athlete has targets; the one they came to before another that began later.
+CAME_FIRST = "CASE WHEN came.id IS NULL THEN 1 ELSE 0 END,"
 OF_OWN = """
     JOIN training_publishedsession session ON session.id = latest.session_id AND EXISTS (
         SELECT 1 FROM training_target target WHERE target.publication_id = session.publication_id
         AND target.session_id = session.id AND target.athlete_id = athlete.id
     )
+    LEFT JOIN training_attendance came ON came.athlete_id = athlete.id
+        AND came.session_key = latest.session_key AND came.date = latest.date AND came.hour = latest.hour
 """
 OF_SCREEN = f"""
-    {RUN} FROM athletes_link link LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom="")})
+    {RUN} FROM athletes_link link LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom="", first="")})
     WHERE link.kind = 'screen' AND link.nonce = %s AND link.revoked_at IS NULL
 """
 OF_ATHLETE = f"""
     {RUN}, athlete.id FROM athletes_link link
     JOIN athletes_athlete athlete ON athlete.id = link.athlete_id
-    LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom=OF_OWN)})
+    LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom=OF_OWN, first=CAME_FIRST)})
     WHERE link.kind = 'athlete' AND link.nonce = %s AND link.revoked_at IS NULL AND athlete.active
 """
 OF_CLASS = f"""

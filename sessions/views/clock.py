@@ -15,7 +15,7 @@ from sessions.clock import shape_of
 from sessions.forms.clock import PressesSerializer
 from sessions.models import PublishedSession
 from sessions.selectors import clock
-from sessions.selectors.classes import class_time, live_session_of
+from sessions.selectors.classes import TodaysClass, class_time, classes_of_day, live_session_of
 from sessions.services.clock import now_ms, presses_take
 
 NOW_HEADER = "Clock-Now"  # the server's time [ms since 1970]; a header, so that a 304 carries it too
@@ -32,12 +32,17 @@ def control(request: HttpRequest, pk: int) -> HttpResponse:
         "session": session,
         "hour": hour,
         "is_today": session.date == timezone.localdate(),
+        "others": [one.hour for one in classes_of_day(session.date, now_ms()) if _is_other(one, session, hour)],
         "shape": json.dumps(asdict(shape_of(session.circuit))),
         "stations": json.dumps([s["options"][0]["movement"]["name"] for s in session.circuit["stations"]]),
         "now_ms": now_ms(),
         "caution": CAUTION,
     }
     return render(request, "sessions/clock.html", context)
+
+
+def _is_other(one: TodaysClass, session: PublishedSession, hour: str) -> bool:
+    return one.runs and (one.session.pk, one.hour) != (session.pk, hour)
 
 
 @require_safe

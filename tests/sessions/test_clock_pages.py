@@ -12,6 +12,7 @@ from athletes.models import Athlete
 from athletes.selectors.gym import today
 from athletes.services.links import link_issue, screen_link_issue
 from sessions.models import ClassRun, RunChange
+from sessions.services.attendance import attendance_mark
 from sessions.services.clock import run_change, run_start
 from tests import gym
 from tests.conftest import publish
@@ -86,6 +87,22 @@ def test_nothing_new_is_told_in_no_words_but_the_time(wall, run):
     answer = Client().get(wall, headers={"If-None-Match": tag})
     assert answer.status_code == 200
     assert [kind for _, kind, _ in answer.json()["run"]["changes"]] == ["pause"]
+
+
+def test_a_phone_stays_with_the_class_that_its_athlete_came_to(session, run, phone, staff):
+    athlete = Athlete.objects.get(board_name="A0001")
+    later = run_start(session=session, hour="18:30", key=uuid4(), by=None, at_ms=now_ms() + 1000, ready_s=10)
+    assert Client().get(phone).json()["run"]["key"] == str(later.key)
+    attendance_mark(session=session, athlete_id=athlete.pk, hour="06:00", by=staff)
+    assert Client().get(phone).json()["run"]["key"] == str(run.key)
+
+
+def test_who_starts_a_class_while_another_runs_is_told_first(staff_client, session, run):
+    def page(hour: str) -> str:
+        return staff_client.get(reverse("sessions:clock", args=[session.pk]), {"hour": hour}).content.decode()
+
+    assert "The clock of 06:00 still runs." in page("18:30")
+    assert "still runs" not in page("06:00")
 
 
 def test_no_class_is_told_as_briefly(wall, week):

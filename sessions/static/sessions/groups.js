@@ -64,7 +64,7 @@ function drawLine(line, plan, shape, at, most) {
   write(line.name, station.name);
   const other = next !== first.station && `${next + 1} ${plan.stations[next].name}`;
   write(line.after, afterWords(at, goes, last, moves, other));
-  const window = goes || at.phase === "over" ? "" : `to second ${shape.windows_s[first.station]}`;
+  const window = goes || at.phase === "over" ? "" : `until ${shape.interval_s - shape.windows_s[first.station]} left`;
   write(line.facts, [`${station.unit} ${window}`.trim(), usedSwaps(station, line, shown)].filter(Boolean).join(" · "));
   const page = turnPages(line, at, most);
   const turn = goes ? (at.turn + 1) % shape.partners : at.turn;

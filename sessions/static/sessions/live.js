@@ -95,7 +95,7 @@ function thenWords(at, longest) {
   if (at.state === "paused") return "The coach has stopped the clock.";
   if (at.phase === "ready") return "Find your station.";
   if (at.phase === "over") return "The class is over.";
-  if (at.phase === "work") return longest < run.shape.interval_s ? `rest from second ${longest}` : "";
+  if (at.phase === "work") return longest < run.shape.interval_s ? `rest at ${run.shape.interval_s - longest} left` : "";
   if (at.turn < run.shape.partners - 1) return "Partners change.";
   return run.shape.windows_s.length > 1 ? "Move on to the next station." : "The same again.";
 }
