@@ -1,5 +1,6 @@
 """What a number of athletes can do, as arrays: stored estimates, and the first guess where there is none."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
@@ -95,10 +96,18 @@ def load_people(athlete_ids: list[int]) -> People:
         else:
             people.movement_estimates.setdefault(movement_id, {})[row] = (mean[0], covariance[0][0] ** 0.5)
             people.movement_efforts.setdefault(movement_id, {})[row] = efforts
-    for limitation in Limitation.objects.filter(athlete_id__in=rows).prefetch_related("movements"):
-        people.restrictions.setdefault(rows[limitation.athlete_id], []).append(_restriction(limitation))
+    for athlete_id, restrictions in restrictions_of(rows).items():
+        people.restrictions[rows[athlete_id]] = restrictions
     _add_efforts(people, rows)
     return people
+
+
+def restrictions_of(athlete_ids: Iterable[int]) -> dict[int, list[Restriction]]:
+    """What these athletes are kept from, by athlete; two queries at most."""
+    found: dict[int, list[Restriction]] = {}
+    for limitation in Limitation.objects.filter(athlete_id__in=athlete_ids).prefetch_related("movements"):
+        found.setdefault(limitation.athlete_id, []).append(_restriction(limitation))
+    return found
 
 
 def _add_efforts(people: People, rows: dict[int, int]) -> None:

@@ -21,7 +21,11 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, "The limitation is kept. It holds in everything published from now on.")
+            messages.success(
+                request,
+                "The limitation is kept. It holds in everything published from now on; floor sheets of what is live already "
+                "say where to swap by hand, or publish the week again.",
+            )
             return redirect("athletes:detail", pk)
     return render(request, "athletes/limitation_form.html", {"athlete": athlete, "form": form})
 

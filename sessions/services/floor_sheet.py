@@ -1,11 +1,13 @@
 """The floor sheet: a class on one page for staff, by the station where everyone begins."""
 
 from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from zlib import crc32
 
 from athletes.formatting import number
+from athletes.selectors.capacity import Restriction, restrictions_of
 from athletes.selectors.gym import today
 from sessions.boards.cards import option_name, rung_mark
 from sessions.boards.places import Place, deal
@@ -102,23 +104,25 @@ class Sheet:
 
 
 def sheet_of(session: PublishedSession, hour: str) -> Sheet:
-    """Everyone of a live session, who is here first. Six queries, however many they are."""
+    """Everyone of a live session, who is here first. Eight queries at most, however many they are."""
     targets = defaultdict(list)
     for target in class_targets(session):
         targets[target.athlete_id].append(target)
     lines = board_lines(session.publication, session)
     pins = {(pin.athlete_id, pin.station): pin for pin in standing_pins([session.key])}
     attendance, logs = class_attendance(session.key, session.date), class_logs(session.key, session.date)
+    restrictions = restrictions_of(targets)
     rows = []
     for place in deal(shape_of(session.circuit), lines, attendance, hour):  # as the wall and the clock have them
         athlete = place.line.athlete
         if own := targets.get(athlete):
             came_at, _ = attendance.get(athlete, (None, None))
-            rows.append(_row(session, own, place, pins, came_at, logs.get(athlete)))
+            flags = [*_against(session, own, pins, restrictions.get(athlete, ())), *_flags(logs.get(athlete))]
+            rows.append(_row(session, own, place, pins, came_at, logs.get(athlete), tuple(flags)))
     return Sheet(session, hour, today(), rows)
 
 
-def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at, log: Log | None) -> Row:
+def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at, log: Log | None, flags) -> Row:
     first = own[0]
     return Row(
         athlete=first.athlete_id,
@@ -130,8 +134,21 @@ def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at
         cells=tuple(cell_of(session, target, pins.get((target.athlete_id, target.station))) for target in own),
         came_at=came_at,
         log=_log_text(log) if log else "",
-        flags=_flags(log),
+        flags=flags,
     )
+
+
+def _against(session: PublishedSession, own: list, pins: dict, restrictions: Iterable[Restriction]) -> Iterator[str]:
+    """Stations where somebody stands against a limitation that was entered since the target was set."""
+    for target in own:
+        if target.rung < 0:
+            continue
+        pin = pins.get((target.athlete_id, target.station))
+        since = pin.made_at if pin else session.publication.requested_at
+        movement = session.circuit["stations"][target.station - 1]["options"][target.rung]["movement"]
+        later = [restriction for restriction in restrictions if restriction.entered_at > since]
+        if any(r.forbids(session.date, movement["id"], movement["involvement"]) for r in later):
+            yield f"limitation: swap {target.station}"
 
 
 def _log_text(log: Log) -> str:

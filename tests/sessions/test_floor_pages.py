@@ -6,15 +6,16 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from athletes.models import Athlete
+from athletes.models import Athlete, Limitation
 from athletes.selectors.gym import today
 from sessions.boards.live import phone_plan, wall_plan
 from sessions.models import Attendance, Pin, PublishedSession
 from sessions.services.attendance import attendance_mark
+from sessions.services.floor import dose_change
 from sessions.services.floor_sheet import sheet_of
 from tests import gym
 from tests.conftest import publish
-from tests.sessions.floor import HOUR, phone_page, send, target_of
+from tests.sessions.floor import HOUR, phone_page, send, tap_on, target_of
 
 
 @pytest.fixture
@@ -208,3 +209,18 @@ def test_an_athlete_who_was_erased_meanwhile_is_not_marked(session, staff_client
     refused = send(staff_client, session, "attendance", athlete=999_999, came=True).json()["refused"]
     assert "gone" in refused
     assert not Attendance.objects.exists()
+
+
+def test_a_limitation_entered_since_is_flagged_until_somebody_has_swapped(session, athlete, coach, coach_client):
+    before = Limitation.objects.create(athlete=athlete, kind="body", starts_on=today(), patterns=["grip"])
+    Limitation.objects.filter(pk=before.pk).update(created_at=session.publication.requested_at - timedelta(days=1))
+    assert "limitation:" not in page(coach_client, session)  # what was published knows of it
+    Limitation.objects.create(athlete=athlete, kind="body", starts_on=today(), patterns=["squat"])
+    flags = {row.board_name: row.flags for row in sheet_of(session, HOUR).rows}
+    assert flags.pop("A0002") == ("limitation: swap 1", "limitation: swap 3")
+    assert set(flags.values()) == {()}
+    assert "limitation: swap 3" in page(coach_client, session)
+    target = target_of(session, athlete, 3)
+    dose_change(session=session, tap=tap_on(target, "easier"), by=coach)  # whoever does that has seen it
+    flags = {row.board_name: row.flags for row in sheet_of(session, HOUR).rows}
+    assert flags["A0002"] == ("limitation: swap 1",)
