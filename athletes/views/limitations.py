@@ -9,6 +9,11 @@ from athletes.models import Athlete, Limitation
 from athletes.selectors.gym import today
 from athletes.services.limitations import limitation_create, limitation_end
 
+KEPT = (
+    "The limitation is kept. It holds in everything published from now on. Where a week is live already, the floor "
+    "sheet says what to swap; or publish the week again."
+)
+
 
 def create(request: HttpRequest, pk: int) -> HttpResponse:
     athlete = get_object_or_404(Athlete, pk=pk)
@@ -21,11 +26,7 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(
-                request,
-                "The limitation is kept. It holds in everything published from now on; floor sheets of what is live already "
-                "say where to swap by hand, or publish the week again.",
-            )
+            messages.success(request, KEPT)
             return redirect("athletes:detail", pk)
     return render(request, "athletes/limitation_form.html", {"athlete": athlete, "form": form})
 

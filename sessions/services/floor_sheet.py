@@ -140,11 +140,12 @@ def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at
 
 def _against(session: PublishedSession, own: list, pins: dict, restrictions: Iterable[Restriction]) -> Iterator[str]:
     """Stations where somebody stands against a limitation that was entered since the target was set."""
+    known = session.publication.computed_at or session.publication.requested_at
     for target in own:
         if target.rung < 0:
             continue
         pin = pins.get((target.athlete_id, target.station))
-        since = pin.made_at if pin else session.publication.requested_at
+        since = pin.made_at if pin else known
         movement = session.circuit["stations"][target.station - 1]["options"][target.rung]["movement"]
         later = [restriction for restriction in restrictions if restriction.entered_at > since]
         if any(r.forbids(session.date, movement["id"], movement["involvement"]) for r in later):
