@@ -1,6 +1,7 @@
 """What a coach asks of an athlete's curves: one best effort, or a sequence of legs, as it is typed."""
 
 import re
+from dataclasses import replace
 
 from django import forms
 
@@ -13,6 +14,7 @@ ENGINE_WORDS = {
     "row": "row", "rowing": "row", "rower": "row", "ski": "ski", "skiing": "ski", "bike": "bike", "run": "run",
     "running": "run",
 }  # fmt: skip
+RESTS = re.compile(r"\brest\b", re.IGNORECASE)
 LIKE = "Write a leg a line, like “1000 m run”, “30 kcal bike” or “2:00 row, rest 1:00”."
 
 
@@ -21,7 +23,7 @@ class SequenceForm(forms.Form):
 
     legs = forms.CharField(
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="A leg a line: 1000 m run, 30 kcal bike, 2:00 row, rest 1:00. One line alone: the best effort.",
+        help_text="A leg a line: 1000 m run, 30 kcal bike, 2:00 row, rest 1:00. A rest may stand on its own line.",
     )
     times = forms.IntegerField(
         label="how often", initial=1, min_value=TIMES_BOUNDS[0], max_value=TIMES_BOUNDS[1], required=False
@@ -36,7 +38,7 @@ class SequenceForm(forms.Form):
             scales = calorie_scales()
             try:
                 lines = [line for line in cleaned["legs"].splitlines() if line.strip()][: MOST_LEGS + 1]
-                legs = tuple(leg_of(line, scales) for line in lines)
+                legs = tuple(legs_of(lines, scales))
                 sequence = Sequence(legs, cleaned.get("times") or 1, cleaned.get("headroom") or 0.0)
                 sequence.validate()
             except ValueError as error:
@@ -44,6 +46,19 @@ class SequenceForm(forms.Form):
             else:
                 cleaned["sequence"] = sequence
         return cleaned
+
+
+def legs_of(lines: list[str], scales: dict[str, dict[str, float]]) -> list[Leg]:
+    """Typed lines as legs; a rest on a line of its own belongs to the leg above it."""
+    legs = []
+    for line in lines:
+        if not RESTS.search(line) or any(word in ENGINE_WORDS for word in re.findall(r"\w+", line.lower())):
+            legs.append(leg_of(line, scales))
+        elif not legs:
+            raise NotUnderstood(f"“{line.strip()}”: begin with a leg; a rest comes after one. {LIKE}")
+        else:
+            legs[-1] = replace(legs[-1], rest_s=legs[-1].rest_s + _rest(line, line))
+    return legs
 
 
 def leg_of(line: str, scales: dict[str, dict[str, float]]) -> Leg:
@@ -75,7 +90,7 @@ def _amount(text: str, line: str) -> tuple[str, float]:
 def _rest(text: str, line: str) -> float:
     if not text.strip():
         return 0.0
-    seconds = read(re.sub(r"\brest\b", "", text.lower())).seconds
+    seconds = read(RESTS.sub("", text).strip(" ,:.")).seconds
     if seconds is None:
         raise NotUnderstood(f"“{line.strip()}”: give the rest as a time. {LIKE}")
     return seconds

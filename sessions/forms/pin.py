@@ -4,7 +4,7 @@ from django import forms
 
 from athletes.formatting import dose_text, load_text
 from athletes.models import Athlete
-from sessions.models import Pin
+from sessions.models import Pin, Target
 
 REST = "rest"
 
@@ -12,10 +12,18 @@ REST = "rest"
 class PinForm(forms.Form):
     """A target set by hand: one of the station's movements or rest, how much of it, and why."""
 
+    use_required_attribute = False  # a rest needs no dose
+
     # Made with the page: sending the page twice keeps one pin.
     key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
+    # What it began with: a load that was left as it was does not go along to another movement.
+    began = forms.CharField(required=False, widget=forms.HiddenInput)
     rung = forms.ChoiceField(label="movement", widget=forms.RadioSelect)
-    dose = forms.FloatField(required=False, min_value=0, help_text="In the unit of the movement. Nothing for rest.")
+    dose = forms.FloatField(
+        min_value=0,
+        help_text="In the unit of the movement. Needed, unless you choose rest.",
+        error_messages={"required": "Say how much, or choose rest."},
+    )
     load_kg = forms.FloatField(
         label="load [kg]", required=False, min_value=0, help_text="Of a loaded movement; empty: as it is written."
     )
@@ -31,8 +39,9 @@ class PinForm(forms.Form):
 
     def clean(self) -> dict:
         cleaned = super().clean()
-        rung, dose = cleaned.get("rung"), cleaned.get("dose")
-        if rung and rung != REST and not dose and "dose" not in self.errors:
+        if cleaned.get("rung") == REST:
+            self.errors.pop("dose", None)
+        elif cleaned.get("dose") == 0:
             self.add_error("dose", "Say how much, or choose rest.")
         return cleaned
 
@@ -47,10 +56,31 @@ class PinForm(forms.Form):
             station=station,
             movement_id=option["movement"]["id"] if option else None,
             dose=cleaned["dose"] if option else 0,
-            load_kg=(cleaned.get("load_kg") or option["load_kg"]) if option else None,
+            load_kg=self._load(option) if option else None,
             reason=cleaned["reason"],
             made_by=by,
         )
+
+    def _load(self, option: dict) -> float | None:
+        rung, load_kg = self.cleaned_data["rung"], self.cleaned_data.get("load_kg")
+        began_rung, _, began_load = self.cleaned_data["began"].partition(" ")
+        if began_rung and rung != began_rung and began_load == str(load_kg):
+            return option["load_kg"]
+        return load_kg or option["load_kg"]
+
+
+def start_of(target: Target | None) -> dict:
+    """The form's first contents: what stands at the station, nothing where nothing does."""
+    if target is None:
+        return {}
+    rung = REST if target.rung < 0 else str(target.rung)
+    dose = None if target.rung < 0 else f"{target.dose:g}"
+    return {
+        "rung": rung,
+        "dose": dose,
+        "load_kg": None if target.load_kg is None else f"{target.load_kg:g}",
+        "began": f"{rung} {target.load_kg}",
+    }
 
 
 def _rung_text(option: dict) -> str:

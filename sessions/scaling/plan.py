@@ -25,6 +25,9 @@ class Plan:
     demand: np.ndarray  # (S, S, n), for the cautious ability
     own_cap_dose: np.ndarray  # what time and own capacity alone would allow, in whole steps
     alone_dose: np.ndarray  # the same, but no more than may be asked
+    alone: np.ndarray  # the same before rounding
+    free: np.ndarray  # of it, what sharing never takes away: an engine's dose at the critical power
+    shared: np.ndarray  # what sharing leaves, before rounding
     dose: np.ndarray  # what is left after sharing, in whole steps; where pinned, the dose set by hand
     time_bound: np.ndarray  # time allows less than own capacity
     share: np.ndarray  # of the capped dose that sharing leaves, 0 to 1
@@ -82,12 +85,16 @@ def _doses(task, asking, ability, demand):
     share, stopped_by, left = share_around(demand, capped, by_hand, pinned, limit)
     fraction = share * capped
     # Up to the critical power a dose costs nothing, so sharing never takes that away.
+    shared, free = (np.minimum(ability.dose_of(part), alone) for part in (fraction, np.zeros_like(fraction)))
     own_cap_dose = whole_steps(own_cap, step)
     alone_dose = np.minimum(own_cap_dose, asking.most_steps)
-    dose = np.minimum(whole_steps(ability.dose_of(fraction), step), alone_dose)
+    dose = np.minimum(whole_steps(shared, step), alone_dose)
     return {
         "own_cap_dose": own_cap_dose,
         "alone_dose": alone_dose,
+        "alone": alone,
+        "free": free,
+        "shared": shared,
         "dose": dose if pinned is None else np.where(pinned, asking.planned, dose),
         "time_bound": chosen.weave(False, by_time < own_movement, bool),
         "share": share,

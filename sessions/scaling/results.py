@@ -10,7 +10,10 @@ from sessions.scaling.outlook import outlook
 from sessions.scaling.repetitions import done_by
 from sessions.scaling.targets import Bound, Swap
 
-AT_REST = {"own_cap_dose": 0.0, "hold": np.nan, "done_by_s": 0.0, "headroom": 1.0, "probability": 1.0, "sd_log": 0.0}
+AT_REST = {
+    "own_cap_dose": 0.0, "hold": np.nan, "done_by_s": 0.0, "headroom": 1.0, "probability": 1.0, "sd_log": 0.0,
+    "alone": 0.0, "free": 0.0, "shared": 0.0, "whole": 0.0,
+}  # fmt: skip
 LOAD_SLACK = 1e-5  # above the limit: what `ROUNDING_SLACK` can let through
 
 
@@ -31,6 +34,11 @@ def results_of(task, crowd, plan):
         "dose": dose,
         "wanted_dose": plan.asking.wanted,
         "own_cap_dose": plan.own_cap_dose,
+        "most": plan.asking.most,
+        "alone": plan.alone,
+        "free": plan.free,
+        "shared": plan.shared,
+        "whole": plan.dose,
         "share": plan.share,
         "hold": chosen.weave(power, np.nan),
         "done_by_s": chosen.weave(task.work_window_s[chosen.ladder.engine_rows], done_by_s),

@@ -42,6 +42,11 @@ class Targets:
     dose: np.ndarray  # kcal, metres, repetitions or seconds, in whole steps
     wanted_dose: np.ndarray  # the rung's prescription times the intent of the day
     own_cap_dose: np.ndarray  # what this station alone would allow, in whole steps; may exceed the prescription
+    most: np.ndarray  # of the wanted dose, as much as may be asked of this athlete
+    alone: np.ndarray  # of that, what this station alone would allow, before rounding
+    free: np.ndarray  # of that, what costs nothing that lasts: an engine's dose at the critical power
+    shared: np.ndarray  # what the other stations leave of it, before rounding
+    whole: np.ndarray  # that in whole steps, before the way back after a break
     share: np.ndarray  # of the athlete's capped dose above what costs nothing, left by sharing: 0 to 1
     hold: np.ndarray  # power to hold [W], running: speed [m/s]; NaN for movements and rest
     done_by_s: np.ndarray  # second of the interval by which the dose is done

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
-from athletes.formatting import load_text, number, percent
+from athletes.formatting import number, percent
 from sessions.models import Target
+from sessions.services.dose_steps import day_sentence, dose_steps
 
 SHADES = 5  # of the heat table, from hardly to fully
 
@@ -28,18 +29,16 @@ class DemandRow:
 
 def arithmetic(target: Target) -> dict:
     """What a coach may want to check: the steps from prescription to dose, and the demand of all on all. One query."""
-    detail, stations = target.detail, target.session.circuit["stations"]
-    steps = [
-        ("wanted on the day", number(detail["wanted"], 1)),
-        ("what this station alone allows", number(detail["own_cap"], 1)),
-        ("share left after the other stations", number(detail["share"], 2)),
-        ("dose, in whole steps", number(target.dose, 1)),
-        ("used in the last round, of the capacity", percent(None if target.headroom is None else 1 - target.headroom)),
-    ]
-    if target.load_kg is not None:
-        written = stations[target.station - 1]["options"][max(target.rung, 0)]["load_kg"]
-        steps.append(("load, of what is written", f"{load_text(target.load_kg)} of {load_text(written)}"))
-    return {"steps": steps, "demand": demand_table(target), "stations": [s["position"] for s in stations]}
+    stations = target.session.circuit["stations"]
+    used = "" if target.rung < 0 or target.headroom is None else percent(1 - target.headroom)
+    positions = [station["position"] for station in stations]
+    return {
+        "day": day_sentence(target),
+        "steps": dose_steps(target),
+        "used": used,
+        "demand": demand_table(target),
+        "stations": positions,
+    }
 
 
 def demand_table(target: Target) -> list[DemandRow]:

@@ -8,7 +8,7 @@ from uuid import UUID
 
 from athletes.formatting import name_order
 from athletes.models import Athlete, Gym, Machine
-from athletes.selectors.capacity import load_people
+from athletes.selectors.capacity import People, load_people
 from athletes.selectors.gym import today
 from sessions.boards.cards import Card, card_of
 from sessions.models import Target
@@ -18,6 +18,8 @@ from sessions.targets.occasion import Occasion, pins_by_session
 from sessions.targets.rows import TARGET_FIELDS, target_values
 from sessions.targets.settings import load_settings
 
+WAYS = ("full", "scaled", "cautioned", "by_hand", "swapped", "resting")
+CAUTIONS = ("return", "exposure", "safety")  # of `sessions.scaling.targets.Bound`; a limitation swaps, or is rest
 PREVIEW_FIELDS = ["athlete_id", *TARGET_FIELDS[3:]]
 
 
@@ -27,27 +29,44 @@ class Row:
 
     athlete: Athlete
     cards: list[Card]
-    doses: list[float]
+    targets: list[Target]
     untested: list[bool]
+
+    @property
+    def doses(self) -> list[float]:
+        return [target.dose for target in self.targets]
 
     @property
     def never_tested(self) -> bool:
         return all(self.untested)
 
+    @property
+    def marks(self) -> str:
+        """What the rows of the table can be picked by."""
+        found = {
+            "swapped": any(card.swap for card in self.cards),
+            "rough": any(card.firmness == "rough" for card in self.cards),
+            "by-hand": any(card.pinned for card in self.cards),
+        }
+        return " ".join(mark for mark, holds in found.items() if holds)
+
 
 @dataclass(frozen=True)
 class StationSummary:
-    """How one station falls out over the room."""
+    """How one station falls out over the room: everyone counts once, from `full` to `resting`."""
 
     number: int
     movement: str
     unit: str
     doses: tuple[float, ...]  # least, middle and most of those who do the prescribed movement
     full: int
-    capped: int
+    scaled: int  # by time, own capacity or another station
+    cautioned: int
+    by_hand: int
     swapped: int
     resting: int
-    untested: int
+    carried: int  # known from other machines or movements alone
+    untested: int  # nothing is known
 
 
 @dataclass(frozen=True)
@@ -68,20 +87,13 @@ def room_preview(
     for a circuit that cannot be scaled. Eighteen queries at most, however many athletes there are.
     """
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
-    targets = defaultdict(list)
-    if people.athletes:
-        pins = pins_by_session(standing_pins([key] if key else []))[key]
-        settings = load_settings([definition], today())
-        occasion = Occasion(day=day, intent=intent, caution=gym.caution, pins=pins, settings=settings)
-        for values in target_values(definition, people, load_history(people.athletes), occasion):
-            target = Target(**dict(zip(PREVIEW_FIELDS, values, strict=True)))
-            targets[target.athlete_id].append(target)
+    targets = preview_targets(definition, people, gym=gym, day=day, intent=intent, key=key)
     prescribed = [station["options"][0]["movement"] for station in definition["stations"]]
     rows = [
         Row(
             athlete=athlete,
             cards=[card_of(definition, target) for target in targets[athlete.pk]],
-            doses=[target.dose for target in targets[athlete.pk]],
+            targets=targets[athlete.pk],
             untested=[not people.tested(row, movement["engine"], movement["id"]) for movement in prescribed],
         )
         for row, athlete in enumerate(people.athletes)
@@ -94,21 +106,49 @@ def room_preview(
     )
 
 
+def preview_targets(
+    definition: dict, people: People, *, gym: Gym, day: date, intent: float, key: UUID | None
+) -> dict[int, list[Target]]:
+    """What these people would be asked to do, a target a station, by athlete; nothing is kept."""
+    targets = defaultdict(list)
+    if people.athletes:
+        pins = pins_by_session(standing_pins([key] if key else []))[key]
+        settings = load_settings([definition], today())
+        occasion = Occasion(day=day, intent=intent, caution=gym.caution, pins=pins, settings=settings)
+        for values in target_values(definition, people, load_history(people.athletes), occasion):
+            target = Target(**dict(zip(PREVIEW_FIELDS, values, strict=True)))
+            targets[target.athlete_id].append(target)
+    return targets
+
+
 def _summary(station: dict, rows: list[Row]) -> StationSummary:
     index, prescribed = station["position"] - 1, station["options"][0]
-    cards = [row.cards[index] for row in rows]
-    own = sorted(row.doses[index] for row in rows if row.cards[index].rung == 0)
+    targets = [row.targets[index] for row in rows]
+    own = sorted(target.dose for target in targets if target.rung == 0)
+    ways = Counter(_way(row.cards[index], target) for row, target in zip(rows, targets, strict=True))
+    working = [target.detail for target in targets if target.rung >= 0]
     return StationSummary(
         number=station["position"],
         movement=prescribed["movement"]["name"],
         unit=prescribed["dose_kind"],
         doses=(own[0], own[len(own) // 2], own[-1]) if own else (),
-        full=sum(not (card.capped or card.swap or card.rest) for card in cards),
-        capped=sum(card.capped and not card.swap for card in cards),
-        swapped=sum(card.swap for card in cards),
-        resting=sum(card.rest for card in cards),
-        untested=sum(row.untested[index] for row in rows),
+        **{way: ways[way] for way in WAYS},
+        carried=sum(bool(detail["benchmarks"]) and not detail["tested"] for detail in working),
+        untested=sum(not detail["benchmarks"] for detail in working),
     )
+
+
+def _way(card: Card, target: Target) -> str:
+    """What decided over one target: the one of `WAYS` under which it is counted."""
+    if card.rest:
+        return "resting"
+    if card.pinned:
+        return "by_hand"
+    if card.swap:
+        return "swapped"
+    if target.detail["bound"] in CAUTIONS:
+        return "cautioned"
+    return "scaled" if card.capped else "full"
 
 
 def _shortages(definition: dict, class_size: int) -> list[str]:

@@ -31,6 +31,8 @@ TARGET_FIELDS = [
     "sd_log",
     "detail",
 ]
+# From the wanted dose to the one that was set, see `Targets`: what the arithmetic page shows.
+STEPS = ("most", "alone", "free", "shared", "whole")
 NUMBERS = ("hold", "done_by_s", "headroom", "probability", "sd_log")
 MOST_NAMES = 3  # benchmarks named in an explanation
 
@@ -46,7 +48,7 @@ def target_values(definition: dict, people: People, history: History, occasion: 
     quantile = 1.0 - occasion.caution
     targets = scale(circuit, meeting.room, occasion.intent, quantile=quantile)
     targets = with_short_windows(circuit, meeting.room, targets, meeting.weeks_back, quantile)
-    columns = _columns(targets, meeting.load_kg)
+    columns, weeks_back = _columns(targets, meeting.load_kg), meeting.weeks_back.tolist()
     for s, station in enumerate(definition["stations"]):
         settings = [occasion.settings.advice(option, people) for option in station["options"]]
         for row, athlete in enumerate(people.athletes):
@@ -56,6 +58,7 @@ def target_values(definition: dict, people: People, history: History, occasion: 
                 "wanted": columns["wanted_dose"][row][s],
                 "own_cap": columns["own_cap_dose"][row][s],
                 "share": columns["share"][row][s],
+                **{name: columns[name][row][s] for name in STEPS},
                 "bound": Bound(columns["bound"][row][s]).name.lower(),
                 "bound_by": columns["bound_by"][row][s] + 1,
                 "swap": Swap(columns["swap"][row][s]).name.lower(),
@@ -63,6 +66,8 @@ def target_values(definition: dict, people: People, history: History, occasion: 
                 "benchmarks": _benchmarks_behind(option, people, row),
                 "tested": people.tested(row, option["movement"]["engine"], option["movement"]["id"]),
             }
+            if weeks_back[row]:
+                detail["week_back"] = weeks_back[row]
             if rung >= 0 and settings[rung]:
                 detail["setting"] = settings[rung][row]
             if detail["bound"] == "pinned":
@@ -88,10 +93,8 @@ def _benchmarks_behind(option: dict, people: People, row: int) -> list[str]:
 
 def _columns(targets: Targets, load_kg: np.ndarray) -> dict[str, list]:
     """The arrays as nested lists of plain numbers: rounded to what is worth keeping, None for not a number."""
-    columns = {
-        name: np.round(getattr(targets, name), 4).tolist()
-        for name in ("dose", "done_by_s", "headroom", "probability", "sd_log", "wanted_dose", "own_cap_dose", "share")
-    }
+    plain = ("dose", "done_by_s", "headroom", "probability", "sd_log", "wanted_dose", "own_cap_dose", "share", *STEPS)
+    columns = {name: np.round(getattr(targets, name), 4).tolist() for name in plain}
     for name in ("rung", "bound", "bound_by", "swap"):
         columns[name] = getattr(targets, name).tolist()
     columns["demand"] = np.round(targets.demand, 3).tolist()

@@ -8,9 +8,12 @@ from django.views.decorators.http import require_POST
 
 from athletes.models import Athlete
 from athletes.selectors.gym import today
-from sessions.forms.pin import PinForm
+from sessions.boards.cards import card_of
+from sessions.forms.pin import PinForm, start_of
 from sessions.models import Pin
 from sessions.selectors.pins import live_session, session_definition, standing_pins
+from sessions.services.ahead import brake
+from sessions.services.pin_start import standing_target
 from sessions.services.pins import pin_set, pin_take_off
 
 
@@ -18,7 +21,8 @@ def change(request: HttpRequest, key: UUID, athlete: int, station: int) -> HttpR
     """Set one athlete's target at one station of a session by hand."""
     athlete, (name, day, definition) = get_object_or_404(Athlete, pk=athlete), _session(request, key, station)
     place = definition["stations"][station - 1]
-    form = PinForm(request.POST or None, station=place)
+    stands = standing_target(key, athlete, station, definition=definition, gym=request.gym, day=today())
+    form = PinForm(request.POST or None, station=place, initial=start_of(stands))
     if request.method == "POST" and form.is_valid():
         pin = form.pin(session_key=key, athlete=athlete, station=station, by=request.user)
         try:
@@ -27,6 +31,11 @@ def change(request: HttpRequest, key: UUID, athlete: int, station: int) -> HttpR
             _add(form, error)
         else:
             messages.success(request, f"{athlete}'s target at station {station} is set by hand. {_seen(key)}")
+            now = standing_target(key, athlete, station, definition=definition, gym=request.gym, day=today())
+            if now and now.rung >= 0:
+                option = place["options"][now.rung]
+                if said := brake(dose=now.dose, option=option, probability=now.probability):
+                    messages.warning(request, said)
             return redirect("sessions:pins", key)
     standing = standing_pins([key], [athlete.pk]).filter(station=station).first()
     context = {
@@ -34,6 +43,7 @@ def change(request: HttpRequest, key: UUID, athlete: int, station: int) -> HttpR
         "form": form,
         "station": place,
         "pin": standing,
+        "stands": stands and card_of(definition, stands, explained=False),
         "name": name,
         "day": day,
         "key": key,

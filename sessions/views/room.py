@@ -8,6 +8,7 @@ from sessions.forms.editor import nested
 from sessions.models import Circuit, PlannedSession
 from sessions.selectors.circuits import with_stations
 from sessions.selectors.definitions import definition_of, definition_of_document
+from sessions.selectors.pins import live_session
 from sessions.selectors.weeks import day_of, intent_factors
 from sessions.services.room import room_preview
 
@@ -38,7 +39,9 @@ def planned(request: HttpRequest, pk: int) -> HttpResponse:
     factor = day_of(planned, request.gym)["intent_factor"] or intent_factors(request.gym)["easy"]
     classes = len(planned.hours.all())
     context = _preview(request, definition, day=planned.date, intent=factor, classes=classes, key=planned.key)
-    return render(request, "sessions/room.html", {"planned": planned, "circuit": circuit, **context})
+    published = live_session(planned.key, today()) is not None
+    context |= {"planned": planned, "circuit": circuit, "published": published}
+    return render(request, "sessions/room.html", context)
 
 
 def _preview(request: HttpRequest, definition: dict, **options) -> dict:

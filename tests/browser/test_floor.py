@@ -129,6 +129,22 @@ def test_the_keyboard_alone_changes_a_dose(open_sheet, session, athlete, coach_c
     assert target_of(session, athlete, 2).rung == 1
 
 
+def test_the_menu_says_what_harder_asks_and_moves_nothing_under_the_finger(open_sheet, session, athlete, coach_client):
+    Target.objects.filter(session=session, athlete=athlete, station=1).update(rung=0, dose=24)
+    page = open_sheet(coach_client)
+    held = []
+    page.route("**/ahead/**", lambda route: held.append(route))
+    with page.expect_request("**/ahead/**"):
+        dose(page, "A0002", 1).click()
+    before = chooses(page, "swap").bounding_box()
+    held.pop().continue_()
+    expect(page.locator(".floor-menu-ahead")).to_contain_text("Harder: More than is written (15).")
+    assert chooses(page, "swap").bounding_box() == before
+    expect(chooses(page, "swap")).to_contain_text("kcal Bike")
+    page.get_by_role("link", name="Why this much").click()
+    expect(page.get_by_role("heading", name="Arithmetic")).to_be_visible()
+
+
 def test_staff_see_doses_that_they_cannot_tap(open_sheet, staff_client):
     page = open_sheet(staff_client)
     expect(row(page, "A0002").locator("span.floor-dose")).to_have_count(3)

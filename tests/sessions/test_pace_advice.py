@@ -64,3 +64,15 @@ def test_what_cannot_be_paced_says_how_to_write_it(athlete, legs, message):
 
 def test_only_coaches_see_it(athlete, staff_client):
     assert staff_client.get(reverse("sessions:pace", args=[athlete.pk])).status_code == 403
+
+
+@pytest.mark.parametrize("rest", ["rest 1:00", "1:00 rest", "Rest: 1:00"])
+def test_a_rest_may_have_a_line_of_its_own(rest, athlete):
+    form = SequenceForm({"legs": f"2:00 row\n{rest}\n1000 m row, 0:30 rest"})
+    assert form.is_valid(), form.errors
+    assert [leg.rest_s for leg in form.cleaned_data["sequence"].legs] == [60, 30]
+
+
+def test_a_rest_before_any_leg_says_so(athlete):
+    form = SequenceForm({"legs": "1:00 rest\n2:00 row"})
+    assert "a rest comes after one" in str(form.errors)

@@ -19,6 +19,7 @@ PAGES = {
     "sessions:publication-changes": lambda: [Publication.objects.first().pk],
     "sessions:board": lambda: [Publication.objects.first().sessions.first().pk],
     "sessions:board-paper": lambda: [Publication.objects.first().pk, "a4"],
+    "sessions:targets": lambda: [Athlete.objects.first().pk],
     "sessions:target": lambda: [Target.objects.first().pk],
     "sessions:curve": lambda: [Athlete.objects.first().pk, "row"],
     "sessions:circuits": list,

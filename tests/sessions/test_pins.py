@@ -1,6 +1,7 @@
 """Targets set by hand: at once where the week is live, kept when it is published again, taken back exactly."""
 
 import json
+import re
 from uuid import uuid4
 
 import pytest
@@ -10,6 +11,7 @@ from django.urls import reverse
 from athletes.models import Athlete, Limitation
 from athletes.selectors.gym import today
 from sessions.boards import files
+from sessions.forms.pin import PinForm
 from sessions.models import Pin, PublishedSession, Target
 from sessions.pinning import MOVED
 from sessions.services.pins import pin_set, pin_take_off
@@ -180,3 +182,48 @@ def test_a_pin_that_was_published_gives_way_to_the_method_when_it_is_taken_off(s
     assert now["detail"]["bound"] != "pinned"
     assert now["dose"] <= method["dose"] + 1
     assert "set by hand" not in page_of(again, athlete)
+
+
+def first_contents(page: str, name: str) -> str:
+    [field] = [tag for tag in re.findall(r"<input[^>]*>", page) if f'name="{name}"' in tag and "radio" not in tag]
+    return (re.search(r'value="([^"]*)"', field) or [None, ""])[1]
+
+
+def test_the_form_begins_with_what_the_athlete_would_do(session, athlete, coach_client):
+    address = reverse("sessions:pin", args=[session.key, athlete.pk, PULL_UPS])
+    target = Target.objects.get(session=session, athlete=athlete, station=PULL_UPS)
+    page = coach_client.get(address).content.decode()
+    assert float(first_contents(page, "dose")) == target.dose
+    assert re.search(rf'value="{target.rung}"[^>]*checked', page)
+    assert "Needed, unless you choose rest." in page
+
+
+def test_in_a_draft_the_form_begins_with_what_the_preview_says(furnished, coach_client):
+    from tests import gym
+
+    gym.people(1)
+    planned, athlete = gym.planned_week().sessions.get(), Athlete.objects.first()
+    page = coach_client.get(reverse("sessions:pin", args=[planned.key, athlete.pk, 1])).content.decode()
+    assert float(first_contents(page, "dose")) > 0
+
+
+def test_a_load_that_was_left_as_it_was_does_not_go_along_to_another_rung():
+    ladder = [
+        {"movement": {"id": 1, "name": "Squat"}, "dose_kind": "load_repetitions", "dose": 8, "load_kg": kg}
+        for kg in (40, 16)
+    ]
+    sent = {"key": str(uuid4()), "began": "0 24.0", "dose": "8", "load_kg": "24", "reason": "x"}
+    for rung, load in (("0", 24), ("1", 16)):
+        form = PinForm({**sent, "rung": rung}, station={"options": ladder})
+        assert form.is_valid(), form.errors
+        assert form.pin(session_key=uuid4(), athlete=Athlete(), station=1, by=None).load_kg == load
+
+
+def test_a_dose_above_what_is_written_is_set_and_said(session, athlete, coach_client):
+    address = reverse("sessions:pin", args=[session.key, athlete.pk, PULL_UPS])
+    sent = {"key": str(uuid4()), "rung": "0", "dose": "20", "reason": "asked for it"}
+    page = coach_client.post(address, sent, follow=True).content.decode()
+    assert "More than is written (8). Hardly likely to be held." in page
+    assert Pin.objects.get().dose == 20
+    sent = {"key": str(uuid4()), "rung": "0", "dose": "1", "reason": "less"}
+    assert "More than is written" not in coach_client.post(address, sent, follow=True).content.decode()

@@ -1,15 +1,19 @@
+import re
 from copy import deepcopy
 from datetime import timedelta
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from athletes.models import Athlete, Gym, Machine, Movement
 from athletes.selectors.gym import today
 from sessions.forms.circuit import CircuitSerializer
+from sessions.models import Pin
 from sessions.selectors.definitions import definition_of_document
-from sessions.services.room import room_preview
+from sessions.services.pins import pin_set
+from sessions.services.room import WAYS, room_preview
 from tests import gym
 from tests.conftest import publish
 from tests.gym import DOCUMENT
@@ -42,7 +46,8 @@ def test_it_says_who_has_no_benchmark_and_who_is_capped_and_why(furnished):
     assert rows[untested].never_tested
     assert not rows[tested].never_tested
     station = preview().stations[0]
-    assert station.full + station.capped + station.swapped + station.resting == 2
+    assert sum(getattr(station, way) for way in WAYS) == 2
+    assert (station.cautioned, station.untested) == (1, 1)  # the one without a benchmark
     capped = [card for row in rows.values() for card in row.cards if card.capped or card.swap]
     assert capped
     assert all(1 <= len(card.why) <= 3 for card in capped)
@@ -53,7 +58,7 @@ def test_a_machine_known_from_another_one_counts_as_untested_and_says_so(furnish
     document = {**deepcopy(DOCUMENT), "stations": [deepcopy(DOCUMENT["stations"][0])]}
     document["stations"][0]["options"] = [{"movement": "bike", "dose_kind": "kcal", "dose": 12}]
     room = room_preview(definition=definition(document), gym=Gym.objects.get(), day=today())
-    assert room.stations[0].untested == 1
+    assert (room.stations[0].carried, room.stations[0].untested) == (1, 0)
     assert "carried over from 2000 m row" in " ".join(room.rows[0].cards[0].why)
 
 
@@ -122,3 +127,22 @@ def test_loads_and_repetitions_come_as_whole_numbers(furnished, kind):
     room = room_preview(definition=definition(document), gym=Gym.objects.get(), day=today())
     assert all(dose == int(dose) for row in room.rows for dose in row.doses)
     assert Athlete.objects.count() == len(room.rows)
+
+
+def test_the_summary_says_what_decided_and_rows_can_be_picked(furnished, coach, coach_client):
+    """A caution, a target set by hand and a swap are three different things to a coach."""
+    [weak, strong, new] = gym.people(3)
+    planned = gym.planned_week().sessions.get()
+    Athlete.objects.filter(pk=new.pk).update(joined_on=planned.date)
+    option = planned.circuit.stations.get(position=1).options.get(rung=0)
+    pin = Pin(session_key=planned.key, athlete=strong, station=1, movement=option.movement, dose=9, reason="x")
+    pin_set(pin=pin, station={"options": [{"movement": {"id": option.movement_id}, "dose": 15, "load_kg": None}]})
+    page = coach_client.get(reverse("sessions:room", args=[planned.pk])).content.decode()
+    row, *_ = re.findall(r'<p class="small">(.*?)</p>', page)
+    assert "1 with a caution" in row
+    assert "1 by hand" in row
+    rows = re.findall(r'data-marks="([^"]*)">\s*<th scope="row"><a href="/athletes/(\d+)/', page)
+    by_athlete = {athlete: marks.split() for marks, athlete in rows}
+    assert "by-hand" in by_athlete[str(strong.pk)]
+    assert "swapped" in by_athlete[str(weak.pk)]
+    assert "by-hand" not in by_athlete[str(weak.pk)]

@@ -14,15 +14,32 @@ export function menuOf(menu, chosen) {
     const by = menu.querySelector("[data-by]");
     by.textContent = `Set by hand, ${button.dataset.by}`;
     by.hidden = !button.dataset.by;
-    menu.querySelector("[data-exact]").href = button.dataset.exact;
+    for (const link of ["exact", "why"]) menu.querySelector(`[data-${link}]`).href = button.dataset[link];
     for (const choice of menu.querySelectorAll("[data-do]")) {
       const act = choice.dataset.do;
       choice.hidden = !button.dataset[act];
       choice.querySelector("[data-to]").textContent = `${WORDS[act]} ${button.dataset[act]}`;
     }
+    lookAhead(button);
     menu.showModal();
     place(menu, button.getBoundingClientRect());
     menu.querySelector("[data-do]:not([hidden])")?.focus();
+  }
+
+  // What speaks against harder, and the dose of a swap: the server works it out while the menu is open already. The words
+  // have their place kept for them, so that nothing moves under the finger; without a connection they stay away.
+  async function lookAhead(button) {
+    const said = menu.querySelector("[data-ahead]");
+    said.textContent = "";
+    try {
+      const answer = await fetch(button.dataset.ahead, { cache: "no-store", redirect: "manual" });
+      const { harder, swap } = answer.ok ? await answer.json() : {};
+      if (from !== button || !menu.open) return;
+      if (harder && button.dataset.harder) said.textContent = `Harder: ${harder}`;
+      if (swap && button.dataset.swap) menu.querySelector("[data-do=swap] [data-to]").textContent = `to ${swap}`;
+    } catch {
+      // nothing more to say
+    }
   }
 
   menu.addEventListener("click", (event) => {
@@ -34,7 +51,7 @@ export function menuOf(menu, chosen) {
     const way = { ArrowDown: 1, ArrowUp: -1 }[event.key];
     if (!way) return;
     event.preventDefault();
-    const choices = [...menu.querySelectorAll("[data-do]:not([hidden]), [data-exact], [data-close]")];
+    const choices = [...menu.querySelectorAll("[data-do]:not([hidden]), [data-why], [data-exact], [data-close]")];
     const next = choices.indexOf(document.activeElement) + way;
     choices[(next + choices.length) % choices.length].focus();
   });
