@@ -69,9 +69,9 @@ def test_a_circuit_is_written_seen_and_changed_before_it_is_saved(page):
 
 def test_more_work_at_a_station_shows_in_the_preview_while_typing(page):
     write(page, "stations.0.options.0", "row", "6")
-    expect(page.locator("#room")).to_contain_text("4 as written")
+    expect(page.locator("#room")).to_contain_text("4 in full")
     field(page, "stations.0.options.0.dose").fill("20")
-    expect(page.locator("#room")).to_contain_text("4 capped")
+    expect(page.locator("#room")).to_contain_text("4 scaled down")
 
 
 def test_only_ways_of_measuring_that_the_movement_has_are_offered(page):

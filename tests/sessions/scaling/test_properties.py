@@ -109,7 +109,7 @@ def test_more_rounds_shorter_rest_or_more_headroom_never_raise_a_target_at_one_s
     for harder in (
         replace(plan, rotations=plan.rotations + rounds),
         replace(plan, interval_s=shortest + part * (plan.interval_s - shortest)),
-        replace(plan, headroom=plan.headroom + part * (0.9 - plan.headroom)),
+        replace(plan, headroom=min(plan.headroom + part * (0.9 - plan.headroom), 0.9)),  # rounding may pass it
     ):
         assert (scale(harder, crowd).dose <= dose).all()
 
