@@ -32,7 +32,7 @@ class Command(BaseCommand):
         self.say("Preparing the database …")
         prepare_database()
         if not empty and database_is_empty():
-            self.say("The database is empty: filling it with the demo gym, about half a minute (--empty leaves it out) …")
+            self.say("The database is empty: filling it with the demo gym, half a minute (--empty leaves it out) …")
             seed_demo()
         prepare_static_files()
         connections.close_all()
