@@ -2,9 +2,10 @@
 
 from celery import shared_task
 
-from athletes.services import import_run, imports
-from athletes.services.estimates import estimates_refresh
-from athletes.services.gym_priors import gym_priors_refresh
+from athletes.estimates.gym_priors import gym_priors_refresh
+from athletes.estimates.write import estimates_refresh
+from athletes.importing import run as import_run
+from athletes.importing import write as imports
 
 
 @shared_task(name="athletes.estimates_refresh")

@@ -1,26 +1,24 @@
 from django.urls import path
 
-from athletes.views import (
-    accounts,
-    air,
-    athletes,
-    benchmarks,
-    checks,
-    efforts,
-    entry,
-    exports,
-    grid,
-    gym,
-    imports,
-    levers,
-    limitations,
-    links,
-    machines,
-    movements,
-    overrides,
-    racks,
-    test_days,
-)
+from athletes.accounts import views as accounts
+from athletes.benchmarks import views as benchmarks
+from athletes.efforts import check_views as checks
+from athletes.efforts import entry_views as entry
+from athletes.efforts import views as efforts
+from athletes.equipment import air_views as air
+from athletes.equipment import lever_views as levers
+from athletes.equipment import rack_views as racks
+from athletes.equipment import views as machines
+from athletes.exporting import views as exports
+from athletes.gym import views as gym
+from athletes.importing import views as imports
+from athletes.links import views as links
+from athletes.movements import views as movements
+from athletes.people import limitation_views as limitations
+from athletes.people import override_views as overrides
+from athletes.people import views as athletes
+from athletes.trials import grid_views as grid
+from athletes.trials import views as test_days
 
 app_name = "athletes"
 

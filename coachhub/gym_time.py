@@ -5,7 +5,7 @@ import time
 from django.conf import settings
 from django.utils import timezone
 
-from athletes.selectors.gym import gym
+from athletes.gym.read import gym
 
 KEPT_S = 2.0
 

@@ -1,10 +1,10 @@
 from django.contrib.auth import views as auth_views
 from django.urls import include, path
 
-from athletes.views import account
+from athletes.accounts import own_views as account
 from coachhub import archive_views
 from coachhub.health import healthy
-from sessions.views.home import home
+from sessions.weeks.views import home
 
 urlpatterns = [
     path("", home, name="home"),

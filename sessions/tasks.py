@@ -5,9 +5,11 @@ import logging
 from celery import shared_task
 from kombu.exceptions import OperationalError
 
-from sessions import learning, pinning, publishing
 from sessions.boards.unused import remove_unused
+from sessions.by_hand import live as pinning
+from sessions.logs import learning
 from sessions.models import PublishedSession
+from sessions.publishing import run as publishing
 
 logger = logging.getLogger(__name__)
 

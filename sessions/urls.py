@@ -2,32 +2,30 @@ from datetime import date
 
 from django.urls import path, register_converter
 
-from sessions.views import (
-    advice,
-    boards,
-    cautions,
-    circuits,
-    clock,
-    curves,
-    erase,
-    exports,
-    feeds,
-    flags,
-    floor,
-    floor_people,
-    floor_taps,
-    phone,
-    phone_app,
-    phone_log,
-    pins,
-    progress,
-    publications,
-    retests,
-    room,
-    targets,
-    wall,
-    weeks,
-)
+from sessions.arithmetic import views as targets
+from sessions.boards import views as boards
+from sessions.boards import wall_views as wall
+from sessions.by_hand import views as pins
+from sessions.calendar import views as feeds
+from sessions.cautions import views as cautions
+from sessions.circuits import views as circuits
+from sessions.clock import views as clock
+from sessions.floor import people_views as floor_people
+from sessions.floor import tap_views as floor_taps
+from sessions.floor import views as floor
+from sessions.logs import views as flags
+from sessions.pace import views as advice
+from sessions.phone import app_views as phone_app
+from sessions.phone import log_views as phone_log
+from sessions.phone import views as phone
+from sessions.progress import curve_views as curves
+from sessions.progress import views as progress
+from sessions.publishing import views as publications
+from sessions.records import erase_views as erase
+from sessions.records import views as exports
+from sessions.retests import views as retests
+from sessions.room import views as room
+from sessions.weeks import views as weeks
 
 
 class WeekConverter:

@@ -5,9 +5,9 @@ from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
 from athletes.models import Account, Athlete, Gym
-from sessions import publishing
 from sessions.models import Publication, Week
-from sessions.services.publications import publication_request
+from sessions.publishing import run as publishing
+from sessions.publishing.write import publication_request
 from tests import gym
 
 PASSWORD = "correct horse battery"

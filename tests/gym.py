@@ -2,14 +2,14 @@
 
 from datetime import date, time, timedelta
 
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Gym, Machine, MachineType, Movement
-from athletes.selectors.gym import today
-from athletes.services.estimates import estimates_refresh
-from sessions.forms.circuit import CircuitSerializer
+from sessions.circuits.document import CircuitSerializer
+from sessions.circuits.write import circuit_create
 from sessions.models import Circuit, PlannedSession, Week
-from sessions.selectors.weeks import monday_of
-from sessions.services.circuits import circuit_create
-from sessions.services.weeks import session_plan, week_ensure
+from sessions.weeks.read import monday_of
+from sessions.weeks.write import session_plan, week_ensure
 
 DOCUMENT = {
     "name": "Mill race",

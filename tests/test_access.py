@@ -7,8 +7,8 @@ import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
+from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Link
-from athletes.services.links import link_issue, screen_link_issue
 from coachhub.access import ANYONE, ATHLETE, COACH, OWNER, RULES, STAFF, allowed
 from tests.conftest import client_of
 

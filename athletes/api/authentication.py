@@ -4,8 +4,8 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed
 
+from athletes.links.read import athlete_for_token
 from athletes.models import Athlete
-from athletes.selectors.links import athlete_for_token
 
 KEYWORD = b"link"
 

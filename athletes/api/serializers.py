@@ -2,8 +2,8 @@ from copy import copy
 
 from rest_framework import serializers
 
-from athletes.forms.movement import CUES
 from athletes.models import Athlete, Benchmark, Effort, MachineType, Movement
+from athletes.movements.forms import CUES
 
 
 def refuse_by_the_models_rules(serializer: serializers.ModelSerializer, values: dict) -> dict:

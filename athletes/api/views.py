@@ -17,9 +17,9 @@ from athletes.api.serializers import (
     QuestionSerializer,
     VoidSerializer,
 )
+from athletes.efforts.write import EffortQuestioned, effort_record, effort_void
 from athletes.models import Account, Athlete, Benchmark, Effort, Movement
-from athletes.services.athletes import athlete_change, athlete_create
-from athletes.services.efforts import EffortQuestioned, effort_record, effort_void
+from athletes.people.write import athlete_change, athlete_create
 
 # Rows are put away, not deleted: what rests on them must stay readable.
 NO_DELETE = ["get", "post", "put", "patch", "head", "options"]

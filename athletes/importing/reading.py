@@ -1,82 +1,100 @@
-"""From the bytes of a file to rows of text, as a person sees them in a spreadsheet.
+"""How a file is to be read, as an import keeps it (`Import.reading`), and the plan that follows from it.
 
-CSV after RFC 4180 in whatever encoding and with whatever delimiter (`text`), or an XLSX workbook (`workbook`). Rows
-come one by one, so memory stays bounded by the file itself.
+says, doubt           how the bytes were read, in words        sheets, sheet   of a workbook
+heading_row           the number of the row with the headings
+headings, samples     that row, and the first ones below it
+uses                  what each column is for, see importing.headings.Use
+proposed              numbers of the columns whose use is only guessed from what stands in them
+order, example, open  of dates in numbers, and the evidence for their order: see importing.dates
+day, load_unit        of results whose day, and of loads whose unit, the file does not say
+names                 benchmarks by the names that a coach explained: id
 """
 
-import csv
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from functools import partial
-from itertools import islice
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import date
 
-from athletes.formulas import as_written
-from athletes.importing import text, workbook
-from athletes.importing.cannot_read import NO_TABLE, CannotRead
+from athletes.gym.read import today
+from athletes.importing.sheets.benches import Bench, Benches
+from athletes.importing.sheets.cannot_read import CannotRead
+from athletes.importing.sheets.columns import Column, columns_of, heading_row
+from athletes.importing.sheets.contents import proposed
+from athletes.importing.sheets.dates import Order, date_format
+from athletes.importing.sheets.headings import Use
+from athletes.importing.sheets.plan import Plan
+from athletes.importing.sheets.reading import Row, Table
 
-MOST_ROWS = 100_000
-MOST_COLUMNS = 200
-MOST_IN_A_CELL = 10_000  # characters
-OLD_WORKBOOK, ZIP = b"\xd0\xcf\x11\xe0", b"PK\x03\x04"
-OF_WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
-
-Row = tuple[int, list[str]]  # its number as a spreadsheet counts, from 1, and its cells
-
-
-@dataclass(frozen=True)
-class Table:
-    """A file that can be read, again and again. `says` tells how it is read, `doubt` what to look at because of it."""
-
-    says: str
-    doubt: str
-    sheets: tuple[str, ...]
-    sheet: str
-    read: Callable[[], Iterator[list[str]]]
-    length: Callable[[], int]  # number of rows, or a guess of it; for a progress bar
-
-    def rows(self) -> Iterator[Row]:
-        """Every row that says something. CannotRead when it goes on for too long, or breaks off."""
-        for number, cells in enumerate(self.read(), start=1):
-            cells = [as_written(cell.replace("\0", "").strip(" \u00a0")) for cell in cells]
-            if not any(cells):
-                continue
-            if number > MOST_ROWS:
-                raise CannotRead(f"The file has more than {MOST_ROWS:,} rows. Divide it, and bring in one by one.")
-            if len(cells) > MOST_COLUMNS and any(cells[MOST_COLUMNS:]):
-                raise CannotRead(f"Row {number} has more than {MOST_COLUMNS} columns. Take out what is not needed.")
-            if any(len(cell) > MOST_IN_A_CELL for cell in cells):
-                raise CannotRead(f"A cell in row {number} has over {MOST_IN_A_CELL:,} characters. Is a quote missing?")
-            yield number, cells[:MOST_COLUMNS]
-
-    def first(self, count: int) -> list[Row]:
-        return list(islice(self.rows(), count))
+SAMPLED = 2000  # rows that the order of dates is seen from
+SHOWN = 5
+DATES = (Use.DAY, Use.BORN, Use.JOINED)
 
 
-def refuse_misnamed(filename: str, content: bytes) -> None:
-    """CannotRead for a file with a workbook's ending that is none: read as text it would be a table of nonsense."""
-    if filename.lower().endswith(OF_WORKBOOKS) and content.strip() and not content.startswith((OLD_WORKBOOK, ZIP)):
-        raise CannotRead(NO_TABLE)
-
-
-def open_table(content: bytes, sheet: str = "") -> Table:
-    """The table in a file; of a workbook the sheet of that name, or the first one with something in it.
-
-    Raises CannotRead, with what to do about it.
-    """
-    if not content.strip():
+def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> dict:
+    """A reading of `table`: with the headings in row `heading`, or where most of them are recognised."""
+    known, rows = Benches(benches), table.first(SAMPLED)
+    if not rows:
         raise CannotRead("The file is empty. Choose the one with the results.")
-    if content.startswith(OLD_WORKBOOK):
-        raise CannotRead("This is a workbook of the old kind (.xls). Save it as .xlsx or as CSV, and choose that.")
-    if content.startswith(ZIP):
-        book = workbook.opened(content, sheet)
-        return Table(book.says, "", book.sheets, book.sheet, book.rows, book.length)
-    decoded = text.decoded(content)
-    read = partial(_csv_rows, decoded)
-    return Table(decoded.says, decoded.doubt, (), "", read, lambda: sum(1 for _ in read()))
+    heading = heading or heading_row(rows, known)
+    headings = next((cells for number, cells in rows if number == heading), rows[0][1])
+    below = [row for row in rows if row[0] > heading]
+    columns = columns_of(headings, known)
+    guesses = proposed(columns, below, known, today())
+    columns = [replace(column, use=guesses.get(column.index, column.use)) for column in columns]
+    return {
+        "says": table.says,
+        "doubt": table.doubt,
+        "sheets": list(table.sheets),
+        "sheet": table.sheet,
+        "heading_row": heading,
+        "headings": headings,
+        "samples": [cells for _, cells in below[:SHOWN]],
+        "uses": [str(column.use) for column in columns],
+        "proposed": sorted(guesses),
+        **_order(columns, below),
+        "day": "",
+        "load_unit": "kg",
+        "names": {},
+    }
 
 
-def _csv_rows(decoded: text.Decoded) -> Iterator[list[str]]:
-    try:
-        yield from decoded.rows()
-    except csv.Error as error:
-        raise CannotRead(f"The file breaks off inside a row ({error}). Save it as CSV again, or as .xlsx.") from None
+def dates_again(table: Table, reading: dict, benches: list[Bench]) -> dict:
+    """The order of dates, seen anew from the columns that `reading` takes for dates."""
+    columns = columns_of(reading["headings"], Benches(benches), reading["uses"])
+    return _order(columns, [row for row in table.first(SAMPLED) if row[0] > reading["heading_row"]])
+
+
+def plan_of(reading: dict, benches: list[Bench]) -> Plan:
+    """The plan of a reading; columns of benchmarks that are gone are left out."""
+    known = Benches(benches, reading["names"])
+    columns = columns_of(reading["headings"], known, reading["uses"])
+    return Plan(
+        columns=tuple(column for column in columns if column.bench is None or column.bench in known.by_id),
+        benches=known,
+        today=today(),
+        order=Order(reading["order"]) if reading["order"] else None,
+        day=date.fromisoformat(reading["day"]) if reading["day"] else None,
+        load_unit=reading["load_unit"],
+    )
+
+
+def _order(columns: Sequence[Column], rows: Sequence[Row]) -> dict:
+    """The order of the dates, of which any column may hold the one that decides: a file is written in one order."""
+    at = [column.index for column in columns if column.use in DATES or column.use.startswith(Use.DAY_OF)]
+    in_headings = [column.day for column in columns if column.day and column.use.startswith(Use.RESULT_OF)]
+    texts = [*in_headings, *_cells(rows, at)]
+    dates = date_format(texts)
+    if dates.open:
+        unused = [column.index for column in columns if not column.use]
+        settled = date_format([*texts, *_cells(rows, unused)])
+        if settled.evidence:
+            dates = replace(dates, order=settled.order, evidence=settled.evidence)
+    return {
+        "order": str(dates.order or ""),
+        "example": dates.example,
+        "open": dates.open,
+        "evidence": dates.evidence,
+    }
+
+
+def _cells(rows: Sequence[Row], at: Sequence[int]) -> Iterator[str]:
+    return (cells[index] for _, cells in rows for index in at if index < len(cells))

@@ -1,4 +1,4 @@
-"""Filters for numbers, loaded into every template. The words are made in athletes.formatting."""
+"""Filters for numbers, loaded into every template. The words are made in athletes.words."""
 
 from datetime import date, datetime
 
@@ -6,7 +6,7 @@ from django import template
 from django.utils import timezone
 from django.utils.html import format_html
 
-from athletes import formatting
+from athletes import words as formatting
 
 register = template.Library()
 

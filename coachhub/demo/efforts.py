@@ -4,9 +4,9 @@ from collections import defaultdict
 from datetime import date, datetime, time, timedelta
 
 from athletes.capacity.plausibility import Doubt, sentence
-from athletes.formatting import clock
+from athletes.efforts.write import understand
 from athletes.models import Account, Athlete, Benchmark, Effort
-from athletes.services.efforts import understand
+from athletes.words import clock
 from coachhub.demo.gym import ZONE
 from coachhub.demo.keys import demo_key
 from coachhub.demo.results import RECIPES, results

@@ -9,8 +9,8 @@ from athletes.models import Account, Athlete, Gym
 from coachhub.demo.keys import demo_key
 from coachhub.demo.people import PEOPLE
 from coachhub.demo.truth import SEED
+from sessions.logs.write import log_write
 from sessions.models import Attendance, Log, Publication, PublishedSession, Target
-from sessions.services.logs import log_write
 
 COMING = 4  # a purpose of random numbers, beside those of `schedule`
 CAME, LOGGED, MISSED = 0.5, 0.8, 0.07  # of who never misses a test; of who came; of who logged

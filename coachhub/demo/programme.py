@@ -1,4 +1,4 @@
-"""The circuits of the demo gym, as documents in the form of sessions.forms.circuit."""
+"""The circuits of the demo gym, as documents in the form of sessions.circuits.document."""
 
 from django.utils.text import slugify
 

@@ -9,7 +9,7 @@ import numpy as np
 from coachhub.demo.benchmarks import BENCHMARKS
 from coachhub.demo.people import PEOPLE, Person
 from coachhub.demo.truth import SEED
-from sessions.selectors.weeks import monday_of
+from sessions.weeks.read import monday_of
 
 SCHEDULE, RESULT, TYPING = 1, 2, 3  # purposes of random numbers
 WEEKS = 104

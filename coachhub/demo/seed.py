@@ -6,10 +6,10 @@ from django.contrib.auth.hashers import make_password
 from django.db import transaction
 from django.utils.text import slugify
 
+from athletes.estimates.gym_priors import gym_priors_refresh
+from athletes.estimates.write import estimates_refresh
+from athletes.links.write import links_issue_missing, screen_link_issue
 from athletes.models import Account, Athlete, Benchmark, Gym, Limitation, Machine, MachineType, Movement, Rack
-from athletes.services.estimates import estimates_refresh
-from athletes.services.gym_priors import gym_priors_refresh
-from athletes.services.links import links_issue_missing, screen_link_issue
 from coachhub.demo import weeks
 from coachhub.demo.benchmarks import BENCHMARKS
 from coachhub.demo.efforts import efforts_create
@@ -21,14 +21,14 @@ from coachhub.demo.people import PEOPLE, Limit, Person
 from coachhub.demo.programme import CIRCUITS
 from coachhub.demo.room import air_create, levers_create, racks_create
 from coachhub.demo.test_days import test_days_create
-from sessions import publishing
-from sessions.forms.circuit import CircuitSerializer
-from sessions.learning import learn
+from sessions.circuits.document import CircuitSerializer
+from sessions.circuits.write import circuit_create
+from sessions.logs.learning import learn
 from sessions.models import Circuit, PlannedSession, Week
-from sessions.selectors.weeks import monday_of
-from sessions.services.circuits import circuit_create
-from sessions.services.publications import publication_request
-from sessions.services.weeks import session_plan, week_ensure
+from sessions.publishing import run as publishing
+from sessions.publishing.write import publication_request
+from sessions.weeks.read import monday_of
+from sessions.weeks.write import session_plan, week_ensure
 
 
 def database_is_empty() -> bool:

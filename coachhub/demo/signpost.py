@@ -3,8 +3,8 @@
 from django.contrib.auth.hashers import check_password
 from django.urls import reverse
 
+from athletes.links.read import links_of_active, screen_link
 from athletes.models import Account
-from athletes.selectors.links import links_of_active, screen_link
 from coachhub.demo.gym import ACCOUNTS, PASSWORD
 
 NAMED = {username: name for username, name, _ in ACCOUNTS if username in ("coach", "staff", "owner")}

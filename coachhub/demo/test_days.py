@@ -4,11 +4,11 @@ from collections.abc import Iterable
 from datetime import date, time, timedelta
 
 from athletes.models import Account, Effort, Gym, Machine, TestDay
-from athletes.services.test_days import test_day_plan
+from athletes.trials.write import test_day_plan
 from coachhub.demo.keys import demo_key
 from coachhub.demo.schedule import TEST_WEEKS
-from sessions.selectors.weeks import monday_of
-from sessions.services.retests import retest_list
+from sessions.retests.propose import retest_list
+from sessions.weeks.read import monday_of
 
 STARTS_AT = time(9, 0)
 REST_S, CHANGE_OVER_S, OPEN_PLACES = 1200, 120, 4

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from athletes.formatting import POUND_KG, clock, number
+from athletes.words import POUND_KG, clock, number
 from coachhub.demo.benchmarks import Measure, Recipe
 
 PLATE_KG, PLATE_LB = 2.5, 5.0  # smallest steps on a bar

@@ -5,10 +5,10 @@ from rest_framework.exceptions import NotFound, PermissionDenied
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.selectors.gym import today
+from athletes.gym.read import today
+from sessions.logs.read import logs_of, session_to_log
+from sessions.logs.write import log_write
 from sessions.models import Log
-from sessions.selectors.logs import logs_of, session_to_log
-from sessions.services.logs import log_write
 
 
 class LogEntrySerializer(serializers.Serializer):

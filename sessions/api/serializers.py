@@ -1,8 +1,8 @@
 from rest_framework import serializers
 
-from sessions.boards.cards import card_of
-from sessions.forms.circuit import CircuitSerializer, document_of
+from sessions.circuits.document import CircuitSerializer, document_of
 from sessions.models import Circuit, PlannedSession, Publication, Target, Week
+from sessions.words.cards import card_of
 
 
 class CircuitDocumentSerializer(CircuitSerializer):

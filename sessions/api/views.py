@@ -6,7 +6,7 @@ from rest_framework.exceptions import APIException
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.selectors.gym import gym, today
+from athletes.gym.read import gym, today
 from sessions.api.serializers import (
     CircuitDocumentSerializer,
     PublicationSerializer,
@@ -14,14 +14,14 @@ from sessions.api.serializers import (
     TargetSerializer,
     WeekSerializer,
 )
+from sessions.circuits.definition import definition_of
+from sessions.circuits.read import with_stations
+from sessions.circuits.write import circuit_change, circuit_create
 from sessions.models import Circuit, Publication, Target, Week
-from sessions.selectors.circuits import with_stations
-from sessions.selectors.definitions import definition_of
-from sessions.selectors.weeks import monday_of
-from sessions.services.circuits import circuit_change, circuit_create
-from sessions.services.publications import publication_request
-from sessions.services.room import room_preview
-from sessions.services.weeks import week_write
+from sessions.publishing.write import publication_request
+from sessions.room.preview import room_preview
+from sessions.weeks.read import monday_of
+from sessions.weeks.write import week_write
 
 NO_DELETE = ["get", "post", "put", "head", "options"]
 

@@ -1,7 +1,7 @@
 from jinja2 import Environment, StrictUndefined
 
-from athletes import formatting
-from sessions.boards.cards import CAUTION, option_name, rung_mark
+from athletes import words as formatting
+from sessions.words.cards import CAUTION, option_name, rung_mark
 
 
 def environment(**options) -> Environment:

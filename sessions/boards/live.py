@@ -4,15 +4,15 @@ from functools import lru_cache
 
 from django.db.models import Count, F, FloatField, Max, Sum
 
-from athletes.formatting import dose_parts
 from athletes.models import Athlete
-from sessions.boards.cards import Card, card_of, option_name, rung_mark
+from athletes.words import dose_parts
 from sessions.boards.phone import FIELDS
 from sessions.boards.places import Place, deal
 from sessions.boards.wall import board_lines
-from sessions.clock import shape_of
+from sessions.clock.moment import shape_of
+from sessions.floor.read import class_attendance
 from sessions.models import PublishedSession, Target
-from sessions.selectors.floor import class_attendance
+from sessions.words.cards import Card, card_of, option_name, rung_mark
 
 
 def wall_plan(session: PublishedSession, hour: str) -> dict:

@@ -9,11 +9,11 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from athletes.formatting import day, dose_text
-from sessions.boards.cards import CAUTION, Card, rung_mark
+from athletes.words import day, dose_text
 from sessions.boards.phone import head
 from sessions.boards.wall import Line
 from sessions.models import Publication, PublishedSession
+from sessions.words.cards import CAUTION, Card, rung_mark
 
 SIZES = {"a3": landscape(A3), "a4": landscape(A4)}
 MARGIN = 28.0

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from django.template import engines
 
 from athletes.models import Athlete
-from sessions.boards import spoken
-from sessions.boards.cards import card_of
+from sessions.circuits.definition import duration_s
 from sessions.models import Publication, PublishedSession, Target
-from sessions.selectors.definitions import duration_s
+from sessions.words import spoken
+from sessions.words.cards import card_of
 
 SHARING = "in pairs: one works, one rests, then change"
 FIELDS = ("session_id", "athlete_id", "station", "rung", "dose", "load_kg", "hold", "done_by_s")

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from sessions.boards.wall import Line
-from sessions.clock import Shape, group_of
+from sessions.clock.moment import Shape, group_of
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,10 @@ from math import ceil
 
 from django.template import engines
 
-from athletes.formatting import dose_parts, name_order
-from sessions.boards.cards import Card, card_of
+from athletes.words import dose_parts, name_order
 from sessions.boards.phone import FIELDS, head
 from sessions.models import Publication, PublishedSession, Target
+from sessions.words.cards import Card, card_of
 
 ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
 FIGURES_ACROSS = 20  # doses side by side: four columns of names for five stations, two for eight

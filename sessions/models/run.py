@@ -7,8 +7,9 @@ from django.db.models import Q
 class ClassRun(models.Model):
     """A class held against the clock: when it began, and every change since (RunChange). Nothing else moves it.
 
-    Its clock is worked out from these rows wherever it is shown (sessions.clock), so a restart of the server changes
-    nothing. `key` is made by the client: starting twice starts one. A run stands until the same class is started again.
+    Its clock is worked out from these rows wherever it is shown (sessions.clock.moment), so a restart of the server
+    changes nothing. `key` is made by the client: starting twice starts one. A run stands until the same class is
+    started again.
     """
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
@@ -18,7 +19,7 @@ class ClassRun(models.Model):
     session_key = models.UUIDField()
     date = models.DateField()
     hour = models.CharField(max_length=5, blank=True, help_text="Class time, 06:00; empty where there is none.")
-    shape = models.JSONField(help_text="What the clock needs of the circuit, see sessions.clock.Shape.")
+    shape = models.JSONField(help_text="What the clock needs of the circuit, see sessions.clock.moment.Shape.")
     starts_ms = models.BigIntegerField(help_text="When the first interval begins: milliseconds since 1970, UTC.")
     over_ms = models.BigIntegerField(help_text="When it is over if nothing more is pressed.")
     version = models.PositiveIntegerField(default=0, help_text="Number of changes.")

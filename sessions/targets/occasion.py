@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from uuid import UUID
 
-from athletes.selectors.capacity import Restriction
+from athletes.estimates.people import Restriction
 from sessions.models import Pin
 from sessions.targets.settings import NO_SETTINGS, Settings
 

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from athletes.selectors.capacity import People
+from athletes.estimates.people import People
 from sessions.scaling.cautions import most_per_round, ramp_factor, ramp_week
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.constants import UNTESTED_SHARE
 from sessions.scaling.loads import load_for, most_repetitions
 from sessions.scaling.room import NO_PIN, Room
-from sessions.selectors.history import History
+from sessions.targets.history import History
 from sessions.targets.occasion import Occasion, allowed_rung
 
 COUNTED = ("repetitions", "load_repetitions")  # dose kinds that the exposure guard counts

@@ -5,13 +5,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from athletes.selectors.capacity import People
+from athletes.estimates.people import People
 from sessions.models import Publication, PublishedSession
 from sessions.scaling.scale import scale
 from sessions.scaling.targets import Bound, Swap, Targets
-from sessions.selectors.history import History
 from sessions.targets.circuit import circuit_of
 from sessions.targets.comeback import with_short_windows
+from sessions.targets.history import History
 from sessions.targets.occasion import Occasion
 from sessions.targets.room import efforts_behind, meeting_of
 

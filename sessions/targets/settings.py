@@ -10,11 +10,11 @@ from django.db.models import Exists, OuterRef
 
 from athletes.capacity.drag import lever_for, to_step
 from athletes.capacity.profile import MIDDLE_DRAG, gym_median, target_drag
-from athletes.formatting import number
+from athletes.equipment.levers import Readings, readings_by_machine
+from athletes.equipment.read import density_for
+from athletes.estimates.people import People, sex_and_mass
 from athletes.models import Effort, Estimate
-from athletes.selectors.air import density_for
-from athletes.selectors.capacity import People, sex_and_mass
-from athletes.selectors.levers import Readings, readings_by_machine
+from athletes.words import number
 
 
 @dataclass(frozen=True, eq=False)

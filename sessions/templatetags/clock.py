@@ -2,9 +2,9 @@
 
 from django import template
 
-from athletes.selectors.gym import today
-from sessions.selectors.classes import classes_of_day
-from sessions.services.clock import now_ms
+from athletes.gym.read import today
+from sessions.clock.write import now_ms
+from sessions.floor.classes import classes_of_day
 
 register = template.Library()
 

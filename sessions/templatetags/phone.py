@@ -3,8 +3,8 @@
 from django import template
 from django.utils.html import format_html
 
-from athletes.formatting import NOTHING, load_parts, result_parts
-from sessions.boards.spoken import said
+from athletes.words import NOTHING, load_parts, result_parts
+from sessions.words.spoken import said
 
 register = template.Library()
 EACH_ROUND = {"kcal": "kcal in each", "metres": "m in each", "seconds": "s in each"}

@@ -4,9 +4,9 @@ from datetime import date, timedelta
 
 import pytest
 
+from athletes.efforts.write import effort_record
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Movement
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_record
 
 
 @pytest.fixture

@@ -8,9 +8,9 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from athletes.capacity.air import density_isa, density_moist, pressure_isa
+from athletes.equipment.read import density_for, latest_wbgt
+from athletes.equipment.write import air_reading_add
 from athletes.models import AirReading
-from athletes.selectors.air import density_for, latest_wbgt
-from athletes.services.air import air_reading_add
 
 
 def taken(when: datetime, **measured) -> AirReading:

@@ -4,8 +4,8 @@ from uuid import uuid4
 import pytest
 from django.utils import timezone
 
+from athletes.gym.read import today
 from athletes.models import AirReading
-from athletes.selectors.gym import today
 
 
 def sent(**more) -> dict:

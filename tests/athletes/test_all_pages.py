@@ -6,6 +6,9 @@ import pytest
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
+from athletes.gym.read import today
+from athletes.importing.write import import_begin
+from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import (
     AirReading,
     LeverReading,
@@ -17,9 +20,6 @@ from athletes.models import (
     TestDay,
     TestSlot,
 )
-from athletes.selectors.gym import today
-from athletes.services.imports import import_begin
-from athletes.services.links import link_issue, screen_link_issue
 from athletes.urls import urlpatterns
 from coachhub.access import COACH, OWNER, RULES, STAFF
 from tests.conftest import client_of

@@ -6,8 +6,8 @@ import pytest
 from django.test import Client
 from rest_framework.authtoken.models import Token
 
+from athletes.gym.read import today
 from athletes.models import Account, Athlete, Effort, Estimate, MachineType, Movement
-from athletes.selectors.gym import today
 
 JSON = {"content_type": "application/json"}
 

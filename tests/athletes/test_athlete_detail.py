@@ -1,7 +1,7 @@
 import pytest
 
+from athletes.links.write import link_issue
 from athletes.models import Limitation
-from athletes.services.links import link_issue
 
 
 @pytest.fixture

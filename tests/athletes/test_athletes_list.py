@@ -1,7 +1,7 @@
 import pytest
 
+from athletes.efforts.write import effort_void
 from athletes.models import Athlete
-from athletes.services.efforts import effort_void
 
 
 def test_it_lists_who_takes_part_with_the_newest_result(staff_client, make_athlete, row_2000, record):

@@ -2,8 +2,8 @@ from datetime import timedelta
 
 import pytest
 
+from athletes.gym.read import today
 from athletes.models import Benchmark
-from athletes.selectors.gym import today
 
 
 def test_it_counts_recent_results_of_active_athletes(staff_client, make_athlete, row_2000, record):

@@ -8,10 +8,10 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from athletes.efforts.contradictions import results_to_check
+from athletes.efforts.write import effort_void
+from athletes.estimates.write import estimates_refresh
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Movement
-from athletes.selectors.contradictions import results_to_check
-from athletes.services.efforts import effort_void
-from athletes.services.estimates import estimates_refresh
 from tests import gym
 
 TODAY = date(2026, 11, 25)

@@ -3,8 +3,8 @@ from uuid import uuid4
 
 import pytest
 
+from athletes.gym.read import today
 from athletes.models import Effort
-from athletes.selectors.gym import today
 
 
 @pytest.fixture

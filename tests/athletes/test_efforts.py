@@ -5,12 +5,12 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from athletes.efforts.write import EffortQuestioned, effort_record, effort_void
+from athletes.estimates.observations import reduced
+from athletes.estimates.read import benchmark_lines
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.models import Benchmark, Effort, Estimate
-from athletes.selectors.estimates import benchmark_lines
-from athletes.selectors.gym import today
-from athletes.selectors.observations import reduced
-from athletes.services.efforts import EffortQuestioned, effort_record, effort_void
-from athletes.services.estimates import estimates_refresh
 from tests import gym
 
 

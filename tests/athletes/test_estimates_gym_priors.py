@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from athletes.capacity.priors import PUBLISHED
+from athletes.estimates.gym_priors import gym_priors_refresh
+from athletes.estimates.people import engine_centre, load_people
+from athletes.gym.read import today
 from athletes.models import Benchmark, Effort, Estimate, Gym
-from athletes.selectors.capacity import engine_centre, load_people
-from athletes.selectors.gym import today
-from athletes.services.gym_priors import gym_priors_refresh
 from athletes.tasks import refresh
 from tests import gym
 

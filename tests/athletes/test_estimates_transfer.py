@@ -5,13 +5,13 @@ import pytest
 
 from athletes.capacity.firmness import firmness
 from athletes.capacity.power_duration import log_power_sd
+from athletes.efforts.write import effort_void
+from athletes.estimates.curves import curve_of
+from athletes.estimates.people import load_people
+from athletes.estimates.read import numbers_of
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Estimate, Movement
-from athletes.selectors.capacity import load_people
-from athletes.selectors.curves import curve_of
-from athletes.selectors.estimates import numbers_of
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_void
-from athletes.services.estimates import estimates_refresh
 from tests import gym
 
 

@@ -8,13 +8,13 @@ from uuid import uuid4
 
 import pytest
 
-from athletes.exporting import csv_pieces, json_pieces
-from athletes.importing.reading import open_table
+from athletes.efforts.write import effort_record, effort_void
+from athletes.exporting.tables import csv_pieces, json_pieces
+from athletes.gym.read import today
+from athletes.importing.run import run
+from athletes.importing.sheets.reading import open_table
+from athletes.importing.write import import_begin, import_check
 from athletes.models import Athlete, Effort, Estimate
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_record, effort_void
-from athletes.services.import_run import run
-from athletes.services.imports import import_begin, import_check
 from tests import gym
 
 KINDS = ("csv", "xlsx", "json")
@@ -111,7 +111,7 @@ def test_exported_athletes_come_in_again_somewhere_else(coach_client, coach, ath
     source = import_begin(key=uuid4(), filename=f"athletes.{kind}", content=data, by=coach)
     import_check(source=source)
     run(source.pk)
-    from athletes.services.imports import import_keep
+    from athletes.importing.write import import_keep
 
     import_keep(source=source, create_athletes=True)
     run(source.pk)

@@ -2,7 +2,7 @@ from datetime import date
 
 import pytest
 
-from athletes import formatting
+from athletes import words as formatting
 
 
 @pytest.mark.parametrize(

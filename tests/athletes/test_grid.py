@@ -7,8 +7,8 @@ import pytest
 from django.utils import timezone
 
 from athletes import models
+from athletes.gym.read import today
 from athletes.models import Benchmark, Effort
-from athletes.selectors.gym import today
 from tests import gym
 from tests.conftest import client_of
 

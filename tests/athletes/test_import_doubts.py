@@ -4,12 +4,12 @@ from datetime import date
 
 import pytest
 
-from athletes.importing.rows import Entry
+from athletes.efforts.parsing import Result
+from athletes.efforts.questions import question_about
+from athletes.gym.read import today
+from athletes.importing.doubts import Candidate, doubts
+from athletes.importing.sheets.rows import Entry
 from athletes.models import Athlete, Benchmark
-from athletes.parsing import Result
-from athletes.selectors.gym import today
-from athletes.services.import_doubts import Candidate, doubts
-from athletes.services.questions import question_about
 from tests import gym
 
 RESULTS = {

@@ -5,8 +5,8 @@ from uuid import uuid4
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from athletes.importing.run import run
 from athletes.models import Athlete, Benchmark, Effort, Import
-from athletes.services.import_run import run
 from tests import gym
 
 DAY = "2025-11-03"
@@ -226,7 +226,7 @@ def test_a_file_that_cannot_be_read_is_told_beside_the_field(furnished, coach_cl
 
 
 def test_a_file_too_large_is_refused(furnished, coach_client, monkeypatch):
-    monkeypatch.setattr("athletes.forms.imports.MOST_BYTES", 10)
+    monkeypatch.setattr("athletes.importing.forms.MOST_BYTES", 10)
     sent = {"file": SimpleUploadedFile("x.csv", b"x" * 11), "key": uuid4()}
     assert "larger than 20 MB" in coach_client.post("/athletes/import/", sent).content.decode()
 

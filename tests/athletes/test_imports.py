@@ -9,12 +9,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
-from athletes.selectors.imports import nothing_to_keep
-from athletes.services import import_run
-from athletes.services.efforts import effort_record, effort_void
-from athletes.services.import_run import requeue_silent, run
-from athletes.services.imports import (
+from athletes.efforts.write import effort_record, effort_void
+from athletes.importing import run as import_run
+from athletes.importing.read import nothing_to_keep
+from athletes.importing.run import requeue_silent, run
+from athletes.importing.write import (
     FORGOTTEN_AFTER,
     import_begin,
     import_check,
@@ -22,6 +21,7 @@ from athletes.services.imports import (
     import_keep,
     imports_forget,
 )
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
 from tests import gym
 
 State = Import.State

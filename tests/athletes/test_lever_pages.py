@@ -7,8 +7,8 @@ import pytest
 from django.utils import timezone
 
 from athletes.capacity.air import density_isa
+from athletes.gym.read import today
 from athletes.models import AirReading, LeverReading, Machine, MachineType
-from athletes.selectors.gym import today
 
 
 @pytest.fixture

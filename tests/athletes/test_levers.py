@@ -8,11 +8,11 @@ from django.core.exceptions import ValidationError
 
 from athletes.capacity.air import density_isa
 from athletes.capacity.drag import Reach
+from athletes.equipment.levers import Readings, lever_words, readings_by_machine
+from athletes.equipment.read import density_for
+from athletes.equipment.write import lever_reading_add
+from athletes.gym.read import today
 from athletes.models import AirReading, LeverReading, Machine, MachineType
-from athletes.selectors.air import density_for
-from athletes.selectors.gym import today
-from athletes.selectors.levers import Readings, lever_words, readings_by_machine
-from athletes.services.levers import lever_reading_add
 
 
 @pytest.fixture

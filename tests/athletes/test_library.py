@@ -2,9 +2,9 @@
 
 import pytest
 
-from athletes.library import ENTRIES, references_of
+from athletes.benchmarks.library import ENTRIES, references_of
+from athletes.benchmarks.write import benchmarks_add, offers
 from athletes.models import Benchmark, Movement
-from athletes.services.library import benchmarks_add, offers
 from coachhub.demo.movements import MOVEMENTS
 
 

@@ -3,8 +3,8 @@ from uuid import uuid4
 
 import pytest
 
+from athletes.gym.read import today
 from athletes.models import Limitation
-from athletes.selectors.gym import today
 
 
 def sent(**more) -> dict:

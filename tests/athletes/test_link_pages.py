@@ -1,8 +1,8 @@
 from datetime import UTC, datetime
 
+from athletes.links.read import athlete_for_token
+from athletes.links.write import link_issue, link_revoke
 from athletes.models import Link
-from athletes.selectors.links import athlete_for_token
-from athletes.services.links import link_issue, link_revoke
 
 
 def test_a_new_link_stops_the_earlier_one(staff_client, make_athlete):

@@ -3,7 +3,7 @@
 import pytest
 from django.core.exceptions import ValidationError
 
-from athletes.forms.loads import LoadField, LoadsField, PlatesField
+from athletes.equipment.loads import LoadField, LoadsField, PlatesField
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from athletes.models import AirReading
-from athletes.services.once import insert_once, kept_before
+from athletes.once import insert_once, kept_before
 
 CONTENT = ("temperature_c",)
 

@@ -5,9 +5,9 @@ from uuid import uuid4
 
 import pytest
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Movement, Override
-from athletes.selectors.gym import today
-from athletes.selectors.overrides import overrides_on
+from athletes.people.read import overrides_on
 
 
 @pytest.fixture

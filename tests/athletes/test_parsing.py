@@ -2,8 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from athletes.formatting import clock
-from athletes.parsing import NotUnderstood, Reading, Result, read, result
+from athletes.efforts.parsing import NotUnderstood, Reading, Result, read, result
+from athletes.words import clock
 
 
 @pytest.mark.parametrize(

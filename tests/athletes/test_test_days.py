@@ -7,10 +7,10 @@ from uuid import uuid4
 import pytest
 
 from athletes import models
-from athletes.forms.test_day import TestDayForm, WalkInForm
+from athletes.gym.read import today
 from athletes.models import Benchmark, Limitation, Machine
-from athletes.selectors.gym import today
-from athletes.selectors.test_days import short_names
+from athletes.trials.forms import TestDayForm, WalkInForm
+from athletes.trials.read import short_names
 from tests import gym
 
 pytestmark = pytest.mark.django_db
@@ -171,7 +171,7 @@ def test_a_day_moves_and_its_heats_with_it(coming):
 
 
 def test_heats_start_by_the_gyms_own_clock_whatever_it_does_in_between(coach_client, room, monkeypatch):
-    monkeypatch.setattr("athletes.services.test_days.today", lambda: date(2026, 10, 1))
+    monkeypatch.setattr("athletes.trials.write.today", lambda: date(2026, 10, 1))
     coach_client.post(NEW, sent(room[:1], ["2000-m-row"], date="2026-10-24"))
     seen = {"seen_date": "2026-10-24", "seen_starts_at": "18:00"}
     day = models.TestDay.objects.get()

@@ -47,12 +47,12 @@ def main(phones: int, seconds: float) -> None:
 
 def furnish(phones: int) -> tuple[list[str], Callable[[], None]]:
     """A link for each phone to a room whose class runs, and a coach who presses."""
+    from athletes.gym.read import today
+    from athletes.links.write import link_issue
     from athletes.models import Account
-    from athletes.selectors.gym import today
-    from athletes.services.links import link_issue
-    from sessions import publishing
-    from sessions.services.clock import now_ms, run_change, run_start
-    from sessions.services.publications import publication_request
+    from sessions.clock.write import now_ms, run_change, run_start
+    from sessions.publishing import run as publishing
+    from sessions.publishing.write import publication_request
     from tests import gym
 
     gym.furnish()

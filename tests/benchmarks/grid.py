@@ -62,8 +62,8 @@ def furnish():
     """A test day of all athletes in four benchmarks; each person's own results; and the headers of a session."""
     from django.test import Client
 
+    from athletes.gym.read import today
     from athletes.models import Account, Benchmark, TestDay, TestSlot
-    from athletes.selectors.gym import today
     from tests import gym
 
     gym.furnish()

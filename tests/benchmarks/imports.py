@@ -21,9 +21,9 @@ HEADINGS = ["Athlete", "Benchmark", "Result", "Date"]
 
 
 def main(rows: int) -> None:
+    from athletes.estimates.write import estimates_refresh
+    from athletes.importing.run import run
     from athletes.models import Account, Effort
-    from athletes.services.estimates import estimates_refresh
-    from athletes.services.import_run import run
     from tests import gym
 
     gym.furnish()
@@ -96,7 +96,7 @@ def as_xlsx(rows: list[list[str]]) -> bytes:
 
 
 def begin(content: bytes, kind: str, by):
-    from athletes.services.imports import import_begin, import_check
+    from athletes.importing.write import import_begin, import_check
 
     source = import_begin(key=uuid4(), filename=f"results.{kind.lower()}", content=content, by=by)
     import_check(source=source)
@@ -104,7 +104,7 @@ def begin(content: bytes, kind: str, by):
 
 
 def accept(source) -> None:
-    from athletes.services.imports import import_keep
+    from athletes.importing.write import import_keep
 
     source.refresh_from_db()
     assert source.state == "checked", source.failure
@@ -121,7 +121,7 @@ def without_estimates():
     """Estimates are measured on their own."""
     from unittest.mock import patch
 
-    return patch("athletes.services.import_run.estimates_refresh")
+    return patch("athletes.importing.run.estimates_refresh")
 
 
 if __name__ == "__main__":

@@ -28,10 +28,10 @@ def main() -> None:
     from django.conf import settings
     from django.core.handlers.wsgi import WSGIHandler
 
+    from athletes.links.write import link_issue
     from athletes.models import Account, Athlete
-    from athletes.services.links import link_issue
-    from sessions import publishing
-    from sessions.services.publications import publication_request
+    from sessions.publishing import run as publishing
+    from sessions.publishing.write import publication_request
     from tests import gym
 
     gym.furnish()

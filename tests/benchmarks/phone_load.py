@@ -76,10 +76,10 @@ def first_load(browser, address: str) -> dict:
 
 def furnished_link() -> str:
     """The token of an athlete with a session today, in a gym of forty."""
+    from athletes.links.write import link_issue
     from athletes.models import Account, Athlete
-    from athletes.services.links import link_issue
-    from sessions import publishing
-    from sessions.services.publications import publication_request
+    from sessions.publishing import run as publishing
+    from sessions.publishing.write import publication_request
     from tests import gym
 
     gym.furnish()

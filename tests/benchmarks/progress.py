@@ -23,8 +23,8 @@ def main() -> None:
     from django.core.handlers.wsgi import WSGIHandler
     from django.test import Client
 
+    from athletes.gym.read import today
     from athletes.models import Account
-    from athletes.selectors.gym import today
 
     coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
     long, short = furnish(coach)
@@ -53,12 +53,12 @@ def main() -> None:
 
 def furnish(coach) -> tuple[int, int]:
     """An athlete with ten years of efforts and half a year of logs, and one with hardly any; their ids."""
+    from athletes.estimates.write import estimates_refresh
+    from athletes.gym.read import today
     from athletes.models import Benchmark, Effort
-    from athletes.selectors.gym import today
-    from athletes.services.estimates import estimates_refresh
-    from sessions import publishing
     from sessions.models import Log, LogEntry, PublishedSession
-    from sessions.services.publications import publication_request
+    from sessions.publishing import run as publishing
+    from sessions.publishing.write import publication_request
     from tests import gym
 
     gym.furnish()

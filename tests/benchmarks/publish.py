@@ -18,10 +18,10 @@ def main(athletes: int) -> None:
     from django.db import transaction
 
     from athletes.models import Account
-    from sessions import publishing
     from sessions.models import Publication, Target
-    from sessions.selectors.rows import insert_ignoring_conflicts
-    from sessions.services.publications import publication_request
+    from sessions.publishing import run as publishing
+    from sessions.publishing.rows import insert_ignoring_conflicts
+    from sessions.publishing.write import publication_request
     from sessions.targets import TARGET_FIELDS
     from tests import gym
 

@@ -10,6 +10,11 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page
 
+from athletes.efforts.write import effort_record
+from athletes.gym.read import today
+from athletes.importing import run as import_run
+from athletes.importing.write import import_begin, import_check, import_keep
+from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import (
     AirReading,
     Athlete,
@@ -22,14 +27,9 @@ from athletes.models import (
     Override,
     Rack,
 )
-from athletes.selectors.gym import today
-from athletes.services import import_run
-from athletes.services.efforts import effort_record
-from athletes.services.imports import import_begin, import_check, import_keep
-from athletes.services.links import link_issue, screen_link_issue
 from coachhub import archive_shelf
+from sessions.by_hand.write import pin_set
 from sessions.models import Circuit, Log, Pin, PlannedSession, Publication, StationOption, Target
-from sessions.services.pins import pin_set
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
 from tests.conftest import publish

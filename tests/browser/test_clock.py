@@ -13,12 +13,12 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue, screen_link_issue
-from sessions.clock import Change, Shape, moment, over_ms
+from sessions.clock.moment import Change, Shape, moment, over_ms
+from sessions.clock.write import run_change, run_start
 from sessions.models import ClassRun, PublishedSession
-from sessions.services.clock import run_change, run_start
 from tests import gym
 from tests.conftest import publish
 

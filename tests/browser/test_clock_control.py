@@ -7,9 +7,9 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import Page, Route, expect
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue, screen_link_issue
 from sessions.models import ClassRun, PublishedSession, RunChange
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes

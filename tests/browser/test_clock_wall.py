@@ -7,11 +7,11 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
+from athletes.gym.read import today
+from athletes.links.write import screen_link_issue
 from athletes.models import Athlete, Gym
-from athletes.selectors.gym import today
-from athletes.services.links import screen_link_issue
+from sessions.clock.write import now_ms, run_change, run_start
 from sessions.models import Circuit, PublishedSession
-from sessions.services.clock import now_ms, run_change, run_start
 from tests import gym
 from tests.conftest import publish
 

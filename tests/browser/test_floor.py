@@ -10,12 +10,12 @@ from django.urls import reverse
 from playwright.sync_api import Locator, Page, expect
 from pypdf import PdfReader
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue, screen_link_issue
 from coachhub.celery import app
+from sessions.floor.write import dose_change
 from sessions.models import Attendance, Log, Pin, PublishedSession, Target
-from sessions.services.floor import dose_change
 from tests import gym
 from tests.conftest import publish
 from tests.sessions.floor import HOUR, tap_on, target_of

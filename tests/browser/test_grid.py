@@ -7,8 +7,8 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from athletes import models
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort
-from athletes.selectors.gym import today
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
 from tests.conftest import client_of

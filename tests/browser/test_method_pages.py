@@ -6,11 +6,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from athletes.estimates.write import estimates_refresh
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Effort
-from athletes.services.estimates import estimates_refresh
-from athletes.services.links import link_issue
+from sessions.by_hand.write import pin_set
 from sessions.models import Pin, PublishedSession, Target
-from sessions.services.pins import pin_set
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
 from tests.conftest import publish

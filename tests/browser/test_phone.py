@@ -5,8 +5,8 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
+from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Gym, Link
-from athletes.services.links import link_issue, link_revoke
 from tests import gym
 from tests.conftest import publish
 

@@ -9,11 +9,11 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Limitation, Link
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue
+from sessions.logs.write import log_write
 from sessions.models import Log, PublishedSession
-from sessions.services.logs import log_write
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
 from tests.browser.test_phone_app import HEADINGS, wait_until_kept

@@ -10,10 +10,11 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from athletes.gym.read import gym_zone
+from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Link
-from athletes.selectors.gym import gym_zone
-from athletes.services.links import link_issue, link_revoke
-from sessions.views import phone, phone_app
+from sessions.phone import app_views as phone_app
+from sessions.phone import views as phone
 from tests import gym
 from tests.conftest import publish
 

@@ -16,9 +16,9 @@ from django.urls import reverse
 from playwright.sync_api import BrowserContext, Page, expect
 from rest_framework.response import Response
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Link
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue
 from sessions.api import logs as api
 from sessions.models import Log, Target
 from tests import gym

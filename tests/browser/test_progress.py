@@ -8,8 +8,8 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Page, expect
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Movement
-from athletes.selectors.gym import today
 from sessions.models import Log, LogEntry, PublishedSession
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes

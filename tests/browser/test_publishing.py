@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
-from sessions import publishing
 from sessions.models import Publication
-from sessions.services.publications import publication_request
+from sessions.publishing import run as publishing
+from sessions.publishing.write import publication_request
 from tests import gym
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

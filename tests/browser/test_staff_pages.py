@@ -3,10 +3,10 @@
 import pytest
 from django.utils import timezone
 
+from athletes.efforts.write import effort_record
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import AirReading, Benchmark, LeverReading, Machine, MachineType, Movement, Rack
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_record
-from athletes.services.links import link_issue
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 

@@ -5,8 +5,8 @@ from django.test import Client
 from django.urls import reverse
 from playwright.sync_api import Page
 
+from athletes.links.write import screen_link_issue
 from athletes.models import Athlete, Gym
-from athletes.services.links import screen_link_issue
 from sessions.models import PlannedSession, Week
 from tests import gym
 from tests.conftest import publish

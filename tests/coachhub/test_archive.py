@@ -16,12 +16,12 @@ from django.core.management.base import CommandError
 from django.db import connection
 from rest_framework.authtoken.models import Token
 
+from athletes.efforts.write import effort_record
+from athletes.estimates.gym_priors import gym_priors_refresh
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import Account, Athlete, Effort, Estimate, Gym, Limitation, Link
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_record
-from athletes.services.estimates import estimates_refresh
-from athletes.services.gym_priors import gym_priors_refresh
-from athletes.services.links import link_issue
 from coachhub import archive, restoring
 from coachhub.archive import CannotArchive, archived_models, write_archive
 from coachhub.restoring import restore_archive

@@ -12,7 +12,9 @@ from django.db import transaction
 from django.test import override_settings
 from django.utils.text import slugify
 
-from athletes import parsing
+from athletes.efforts import parsing
+from athletes.equipment.read import density_for
+from athletes.equipment.write import MEASURED
 from athletes.models import (
     Account,
     AirReading,
@@ -27,18 +29,16 @@ from athletes.models import (
     Rack,
     TestDay,
 )
-from athletes.selectors.air import density_for
-from athletes.services.air import MEASURED
 from coachhub.demo.gym import ACCOUNTS, GYM, KINDS, PASSWORD
 from coachhub.demo.people import PEOPLE
 from coachhub.demo.schedule import WEEKS, appointments
 from coachhub.demo.seed import seed
 from coachhub.demo.signpost import signpost
 from coachhub.demo.weeks import THIS_WEEK
-from sessions.forms.circuit import document_of
+from sessions.circuits.document import document_of
+from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Publication, PublishedSession, Week
-from sessions.selectors.changes import changes_between
-from sessions.selectors.circuits import with_stations
+from sessions.publishing.changes import changes_between
 
 AS_OF = date(2026, 3, 18)  # a Wednesday
 MONDAY = date(2026, 3, 16)

@@ -5,8 +5,8 @@ from datetime import date
 import pytest
 from python_calamine import CalamineWorkbook
 
-from athletes.exporting import xlsx_file
-from athletes.importing.reading import open_table
+from athletes.exporting.tables import xlsx_file
+from athletes.importing.sheets.reading import open_table
 
 COLUMNS = ["name", "value", "day", "note"]
 ROWS = [

@@ -5,8 +5,8 @@ import io
 
 import pytest
 
-from athletes.exporting import csv_pieces
-from athletes.importing.reading import open_table
+from athletes.exporting.tables import csv_pieces
+from athletes.importing.sheets.reading import open_table
 
 
 def cells(content: bytes) -> list[list[str]]:

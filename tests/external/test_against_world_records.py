@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 
 from athletes.capacity.best import best_time_for_distance
-from athletes.formatting import clock
+from athletes.estimates.write import estimates_refresh
+from athletes.importing.run import run
+from athletes.importing.write import import_begin, import_check, import_keep
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Movement
-from athletes.services.estimates import estimates_refresh
-from athletes.services.import_run import run
-from athletes.services.imports import import_begin, import_check, import_keep
+from athletes.words import clock
 
 # Metres, and minutes as given there.
 RECORDS = [

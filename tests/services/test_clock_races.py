@@ -5,9 +5,9 @@ from uuid import uuid4
 
 import pytest
 
-from athletes.selectors.gym import today
+from athletes.gym.read import today
+from sessions.clock.write import run_change, run_start
 from sessions.models import ClassRun, RunChange
-from sessions.services.clock import run_change, run_start
 from tests import gym
 from tests.conftest import publish
 from tests.services.test_races import AT_ONCE, at_once

@@ -5,12 +5,12 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 
+from athletes.gym.read import today
 from athletes.models import Athlete
-from athletes.selectors.gym import today
+from sessions.floor.attendance import attendance_mark
+from sessions.floor.walk_ins import walk_in_add, walk_in_new
+from sessions.floor.write import dose_change
 from sessions.models import Attendance, Pin, Target
-from sessions.services.attendance import attendance_mark
-from sessions.services.floor import dose_change
-from sessions.services.walk_ins import walk_in_add, walk_in_new
 from tests import gym
 from tests.conftest import publish
 from tests.services.test_races import AT_ONCE, at_once

@@ -10,8 +10,8 @@ import pytest
 from django.utils import timezone
 
 from athletes import tasks
+from athletes.importing.write import import_begin, import_check, import_keep, send
 from athletes.models import Athlete, Effort, Estimate, Import
-from athletes.services.imports import import_begin, import_check, import_keep, send
 from coachhub import archive_shelf
 from coachhub.archive import is_archive
 from tests import gym

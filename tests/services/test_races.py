@@ -9,13 +9,13 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 
+from athletes.efforts.write import effort_record
+from athletes.equipment.write import machine_add
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
+from athletes.links.write import link_issue, links_issue_missing, screen_link_issue
 from athletes.models import Benchmark, Effort, Estimate, Limitation, Link, MachineType
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_record
-from athletes.services.estimates import estimates_refresh
-from athletes.services.limitations import limitation_create
-from athletes.services.links import link_issue, links_issue_missing, screen_link_issue
-from athletes.services.machines import machine_add
+from athletes.people.write import limitation_create
 from tests import gym
 
 pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]

@@ -15,9 +15,10 @@ from django.conf import settings
 from django.db import connection
 from django.utils import timezone
 
-from sessions import publishing, tasks
+from sessions import tasks
 from sessions.models import Publication
-from sessions.services.publications import publication_request
+from sessions.publishing import run as publishing
+from sessions.publishing.write import publication_request
 from tests import gym
 
 pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]

@@ -8,8 +8,8 @@ from django.urls import reverse
 
 from athletes.models import Athlete
 from sessions.boards import files
+from sessions.floor.write import Tap
 from sessions.models import PublishedSession, Target
-from sessions.services.floor import Tap
 
 HOUR = "06:00"
 

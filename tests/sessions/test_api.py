@@ -7,11 +7,11 @@ import pytest
 from django.test import Client
 from rest_framework.authtoken.models import Token
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Benchmark, Effort
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue
-from sessions import publishing
 from sessions.models import Circuit, Publication, Week
+from sessions.publishing import run as publishing
 from tests import gym
 from tests.gym import DOCUMENT
 

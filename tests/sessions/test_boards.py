@@ -7,12 +7,12 @@ from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
 
+from athletes.links.write import screen_link_issue
 from athletes.models import Athlete, Gym
-from athletes.services.links import screen_link_issue
 from sessions.boards import files, paper, wall
 from sessions.models import PlannedSession, StationOption
-from sessions.selectors.publications import next_session
-from sessions.services.weeks import session_plan
+from sessions.publishing.read import next_session
+from sessions.weeks.write import session_plan
 from tests import gym
 from tests.conftest import publish
 
@@ -141,8 +141,8 @@ def test_staff_look_at_every_board(big_week, staff_client):
 def test_until_the_switch_everyone_sees_the_earlier_board(live_week, coach):
     token = screen_link_issue(by=None).token
     StationOption.objects.filter(movement__slug="row").update(dose=9, least_dose=5)
-    from sessions import publishing
-    from sessions.services.publications import publication_request
+    from sessions.publishing import run as publishing
+    from sessions.publishing.write import publication_request
 
     second = publication_request(week=live_week.week, by=coach)
     publishing.Publication.objects.filter(pk=second.pk).update(

@@ -3,7 +3,7 @@ import json
 import numpy as np
 import pytest
 
-from sessions import charts
+from sessions.progress import charts
 
 LENGTHS = [60.0, 420.0]
 

@@ -4,11 +4,11 @@ import pytest
 from django.http import QueryDict
 
 from athletes.models import Movement
-from sessions.forms.circuit import CircuitSerializer, document_of
-from sessions.forms.editor import nested
+from sessions.circuits.document import CircuitSerializer, document_of
+from sessions.circuits.forms import nested
+from sessions.circuits.read import with_stations
+from sessions.circuits.write import circuit_change, circuit_create
 from sessions.models import Circuit, StationOption
-from sessions.selectors.circuits import with_stations
-from sessions.services.circuits import circuit_change, circuit_create
 from tests import gym
 from tests.gym import DOCUMENT
 

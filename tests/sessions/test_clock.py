@@ -10,8 +10,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from sessions import clock
-from sessions.clock import Change, Shape, group_of, moment, over_ms, shape_of, station_of
+from sessions.clock import moment as clock
+from sessions.clock.moment import Change, Shape, group_of, moment, over_ms, shape_of, station_of
 
 DOCUMENT = json.loads((Path(__file__).parent / "clock_cases.json").read_text())
 START = DOCUMENT["start_ms"]

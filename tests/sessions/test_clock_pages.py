@@ -8,12 +8,12 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue, screen_link_issue
+from sessions.clock.write import run_change, run_start
+from sessions.floor.attendance import attendance_mark
 from sessions.models import ClassRun, RunChange
-from sessions.services.attendance import attendance_mark
-from sessions.services.clock import run_change, run_start
 from tests import gym
 from tests.conftest import publish
 

@@ -7,13 +7,13 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError
 
+from athletes.gym.read import today
 from athletes.models import Athlete
-from athletes.selectors.gym import today
+from sessions.clock import write as clock
+from sessions.clock.read import changes_of, class_at, class_on_screen
+from sessions.clock.write import presses_take, run_change, run_start
+from sessions.floor.classes import class_time, classes_of_day
 from sessions.models import ClassRun, PublishedSession, RunChange
-from sessions.selectors.classes import class_time, classes_of_day
-from sessions.selectors.clock import changes_of, class_at, class_on_screen
-from sessions.services import clock
-from sessions.services.clock import presses_take, run_change, run_start
 from tests import gym
 from tests.conftest import publish
 
@@ -195,7 +195,7 @@ def test_a_class_goes_on_through_a_new_revision_and_shows_its_doses(session, han
 
 
 def test_a_screen_is_told_of_a_class_until_ten_minutes_after_its_end(session, hand):
-    from athletes.services.links import screen_link_issue
+    from athletes.links.write import screen_link_issue
 
     token = screen_link_issue(by=None).token
     assert class_on_screen(token, NOW) == (True, None)

@@ -5,10 +5,10 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from athletes.efforts.write import effort_record
+from athletes.estimates.curves import curve_of
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort
-from athletes.selectors.curves import curve_of
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_record
 from tests import gym
 
 

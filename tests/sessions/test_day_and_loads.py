@@ -3,11 +3,11 @@
 import pytest
 from django.core.exceptions import ValidationError
 
+from athletes.estimates.write import estimates_refresh
 from athletes.models import Athlete, Benchmark, Effort, Movement, Rack
-from athletes.services.estimates import estimates_refresh
+from sessions.circuits.definition import duration_s
 from sessions.models import PlannedSession
-from sessions.selectors.definitions import duration_s
-from sessions.services.publications import publication_request
+from sessions.publishing.write import publication_request
 from tests import gym
 from tests.conftest import publish
 

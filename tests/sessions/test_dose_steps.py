@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from athletes.models import Athlete, Gym
 from sessions.models import Target
-from sessions.services.dose_steps import dose_steps
+from sessions.words.steps import dose_steps
 from tests import gym
 from tests.conftest import publish
 

@@ -9,14 +9,14 @@ from django.apps import apps
 from django.core.exceptions import ValidationError
 from pypdf import PdfReader
 
+from athletes.gym.read import today
+from athletes.importing.run import run
+from athletes.importing.write import import_begin, import_check
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Effort, Import, ImportRemark, Limitation, Link
-from athletes.selectors.gym import today
-from athletes.services.import_run import run
-from athletes.services.imports import import_begin, import_check
-from athletes.services.links import link_issue
 from sessions.boards import files
 from sessions.models import PersonalPage, Publication, Target
-from sessions.services.erasure import athlete_erase
+from sessions.records.erase import athlete_erase
 from tests import gym
 from tests.conftest import publish
 

@@ -7,9 +7,9 @@ import zipfile
 import pytest
 from django.utils import timezone
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import Limitation
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue
 from sessions.models import Attendance, Log, LogEntry, Target
 from tests import gym
 from tests.conftest import publish

@@ -6,8 +6,8 @@ import pytest
 import vobject
 from django.test import Client
 
+from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Gym
-from athletes.services.links import link_issue, link_revoke
 from sessions.models import PublishedSession
 from tests import gym
 from tests.conftest import publish
@@ -52,8 +52,8 @@ def test_summer_time_is_the_gyms_own(furnished, coach):
     monday = datetime(2026, 10, 19).date()  # the clocks go back on Sunday, 25 October 2026
     publish(gym.planned_week(monday), coach, day=monday)
     publish(gym.planned_week(monday + timedelta(days=7)), coach, day=monday)
-    from sessions.boards.calendar import feed
-    from sessions.selectors.feeds import sessions_of
+    from sessions.calendar.feed import feed
+    from sessions.calendar.read import sessions_of
 
     athlete = Athlete.objects.get()
     text = feed("x", Gym.objects.get().zone, sessions_of(athlete, monday), "https://gym.test/").decode()

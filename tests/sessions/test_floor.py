@@ -6,13 +6,13 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
-from athletes.selectors.gym import today
+from sessions.by_hand.live import MOVED
+from sessions.by_hand.write import pin_set
+from sessions.floor.write import dose_change
 from sessions.models import Pin, PublishedSession, Target
-from sessions.pinning import MOVED
 from sessions.scaling.steps import easier
-from sessions.services.floor import dose_change
-from sessions.services.pins import pin_set
 from tests import gym
 from tests.conftest import publish
 from tests.sessions.floor import phone_page, tap_on, target_of

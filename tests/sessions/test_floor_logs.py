@@ -9,13 +9,13 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.gym.read import today
+from athletes.links.write import screen_link_issue
 from athletes.models import Athlete, Evidence
-from athletes.selectors.gym import today
-from athletes.services.links import screen_link_issue
-from sessions.learning import learn
+from sessions.clock.write import run_change, run_start
+from sessions.floor.sheet import sheet_of
+from sessions.logs.learning import learn
 from sessions.models import Log, LogEntry, PublishedSession
-from sessions.services.clock import run_change, run_start
-from sessions.services.floor_sheet import sheet_of
 from tests import gym
 from tests.conftest import publish
 from tests.sessions.floor import HOUR, send

@@ -6,13 +6,13 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
-from athletes.selectors.gym import today
 from sessions.boards.live import phone_plan, wall_plan
+from sessions.floor.attendance import attendance_mark
+from sessions.floor.sheet import sheet_of
+from sessions.floor.write import dose_change
 from sessions.models import Attendance, Pin, PublishedSession
-from sessions.services.attendance import attendance_mark
-from sessions.services.floor import dose_change
-from sessions.services.floor_sheet import sheet_of
 from tests import gym
 from tests.conftest import publish
 from tests.sessions.floor import HOUR, phone_page, send, tap_on, target_of

@@ -7,16 +7,16 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Link
-from athletes.selectors.gym import today
 from sessions.boards import files
 from sessions.boards.live import wall_plan
+from sessions.by_hand.live import redraw_wall
+from sessions.floor.attendance import attendance_mark
+from sessions.floor.sheet import sheet_of
+from sessions.floor.walk_ins import walk_in_add, walk_in_new
+from sessions.floor.write import dose_change
 from sessions.models import Attendance, Publication, PublishedSession, Target
-from sessions.pinning import redraw_wall
-from sessions.services.attendance import attendance_mark
-from sessions.services.floor import dose_change
-from sessions.services.floor_sheet import sheet_of
-from sessions.services.walk_ins import walk_in_add, walk_in_new
 from tests import gym
 from tests.conftest import publish
 from tests.sessions.floor import HOUR, phone_page, tap_on, target_of

@@ -8,11 +8,11 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from athletes.estimates.people import load_people
+from athletes.estimates.write import estimates_refresh
 from athletes.models import Athlete, Effort, Movement, Override
-from athletes.selectors.capacity import load_people
-from athletes.services.estimates import estimates_refresh
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
-from sessions.selectors.history import load_history
+from sessions.targets.history import load_history
 from tests import gym
 from tests.conftest import publish
 

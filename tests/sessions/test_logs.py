@@ -9,11 +9,11 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from athletes.estimates.write import estimates_refresh
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Estimate, Evidence
-from athletes.services.estimates import estimates_refresh
-from athletes.services.links import link_issue
-from sessions import learning
-from sessions.learning import learn
+from sessions.logs import learning
+from sessions.logs.learning import learn
 from sessions.models import Log, LogEntry, PublishedSession
 from tests import gym
 from tests.conftest import publish

@@ -8,10 +8,10 @@ from uuid import UUID
 import pytest
 from django.test import Client
 
+from athletes.links.write import link_issue
 from athletes.models import Athlete
-from athletes.services.links import link_issue
+from sessions.logs.write import log_write
 from sessions.models import Log, LogEntry
-from sessions.services.logs import log_write
 from tests import gym
 from tests.conftest import publish
 

@@ -6,10 +6,10 @@ import pytest
 from django.urls import reverse
 
 from athletes.capacity.best import best_time_for_distance
-from athletes.formatting import clock
+from athletes.estimates.people import load_people
 from athletes.models import Athlete
-from athletes.selectors.capacity import load_people
-from sessions.forms.advice import SequenceForm
+from athletes.words import clock
+from sessions.pace.forms import SequenceForm
 from tests import gym
 
 

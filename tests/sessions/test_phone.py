@@ -5,11 +5,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Effort
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue, link_revoke
 from sessions.boards import files
-from sessions.selectors.weeks import monday_of
+from sessions.weeks.read import monday_of
 from tests import gym
 from tests.conftest import publish
 

@@ -12,9 +12,9 @@ from django.contrib.staticfiles import finders
 from django.test import Client
 from django.urls import reverse
 
+from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Gym
-from athletes.services.links import link_issue, link_revoke
-from sessions.views import phone_app
+from sessions.phone import app_views as phone_app
 from tests import gym
 from tests.conftest import publish
 

@@ -8,11 +8,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import Athlete
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue
+from sessions.logs.write import log_write
 from sessions.models import Log, Target
-from sessions.services.logs import log_write
 from tests import gym
 from tests.conftest import publish
 

@@ -8,12 +8,12 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from athletes.gym.read import today
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Benchmark, Effort
-from athletes.selectors.gym import today
-from athletes.services.links import link_issue
+from sessions.logs.write import log_write
 from sessions.models import PublishedSession
-from sessions.selectors.progress import WEEKS, Done, histories, sessions_done, share_done, week_loads
-from sessions.services.logs import log_write
+from sessions.progress.read import WEEKS, Done, histories, sessions_done, share_done, week_loads
 from tests import gym
 from tests.conftest import publish
 

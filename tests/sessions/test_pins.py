@@ -8,13 +8,13 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
-from athletes.selectors.gym import today
 from sessions.boards import files
-from sessions.forms.pin import PinForm
+from sessions.by_hand.forms import PinForm
+from sessions.by_hand.live import MOVED
+from sessions.by_hand.write import pin_set, pin_take_off
 from sessions.models import Pin, PublishedSession, Target
-from sessions.pinning import MOVED
-from sessions.services.pins import pin_set, pin_take_off
 from tests.conftest import publish
 
 PULL_UPS = 2

@@ -8,10 +8,10 @@ from uuid import uuid4
 import pytest
 from django.utils import timezone
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Movement
-from athletes.selectors.gym import today
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
-from sessions.selectors.gym_progress import class_weeks, pattern_sets
+from sessions.progress.gym_read import class_weeks, pattern_sets
 from tests import gym
 from tests.conftest import publish
 

@@ -10,17 +10,17 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from athletes.efforts.write import effort_record
+from athletes.estimates.curves import curve_of
+from athletes.estimates.past import curves_on
+from athletes.estimates.read import numbers_of
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Estimate
-from athletes.selectors.curves import curve_of
-from athletes.selectors.estimates import numbers_of
-from athletes.selectors.gym import today
-from athletes.selectors.past import curves_on
-from athletes.services.efforts import effort_record
-from athletes.services.estimates import estimates_refresh
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
-from sessions.selectors.progress import done_between
-from sessions.selectors.training import daily_loads, training_weeks
-from sessions.services.progress_benchmarks import predicted
+from sessions.progress.benchmarks import predicted
+from sessions.progress.read import done_between
+from sessions.progress.training import daily_loads, training_weeks
 from tests import gym
 from tests.conftest import publish
 

@@ -9,17 +9,18 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from athletes.efforts.write import effort_record
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Limitation
-from athletes.selectors.gym import today
-from athletes.services.efforts import effort_record
-from athletes.services.limitations import limitation_end
-from sessions import publishing, tasks
+from athletes.people.write import limitation_end
+from sessions import tasks
 from sessions.boards import files
 from sessions.models import PersonalPage, PlannedSession, Publication, StationOption, Target, Week
-from sessions.selectors.changes import changes_between
-from sessions.selectors.publications import fresher_athletes
-from sessions.selectors.weeks import content_of, monday_of, state_of
-from sessions.services.publications import publication_request
+from sessions.publishing import run as publishing
+from sessions.publishing.changes import changes_between
+from sessions.publishing.read import fresher_athletes
+from sessions.publishing.write import publication_request
+from sessions.weeks.read import content_of, monday_of, state_of
 from tests import gym
 from tests.conftest import publish
 

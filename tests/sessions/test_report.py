@@ -10,10 +10,10 @@ from django.urls import reverse
 from pypdf import PdfReader
 from reportlab.lib.pagesizes import A4
 
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort
-from athletes.selectors.gym import today
-from athletes.services.estimates import estimates_refresh
-from sessions.services.report import NO_GOAL, NO_RESULT, report_of, report_pdf
+from sessions.progress.report import NO_GOAL, NO_RESULT, report_of, report_pdf
 from tests import gym
 
 

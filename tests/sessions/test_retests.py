@@ -4,12 +4,12 @@ from datetime import timedelta
 
 import pytest
 
+from athletes.estimates.knowledge import load_knowledge
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Gym, Limitation, Override
-from athletes.selectors.gym import today
-from athletes.selectors.knowledge import load_knowledge
-from athletes.services.estimates import estimates_refresh
-from sessions.services.retest_words import reason_for
-from sessions.services.retests import retest_list
+from sessions.retests.propose import retest_list
+from sessions.retests.words import reason_for
 from tests import gym
 
 pytestmark = pytest.mark.django_db

@@ -7,13 +7,13 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Gym, Machine, Movement
-from athletes.selectors.gym import today
-from sessions.forms.circuit import CircuitSerializer
+from sessions.by_hand.write import pin_set
+from sessions.circuits.definition import definition_of_document
+from sessions.circuits.document import CircuitSerializer
 from sessions.models import Pin
-from sessions.selectors.definitions import definition_of_document
-from sessions.services.pins import pin_set
-from sessions.services.room import WAYS, room_preview
+from sessions.room.preview import WAYS, room_preview
 from tests import gym
 from tests.conftest import publish
 from tests.gym import DOCUMENT

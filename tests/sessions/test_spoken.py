@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from athletes.formatting import clock, dose_parts, hold_parts, result_parts
-from sessions.boards.spoken import said, said_amounts, words
+from athletes.words import clock, dose_parts, hold_parts, result_parts
+from sessions.words.spoken import said, said_amounts, words
 
 
 def test_a_pace_is_said_in_words():

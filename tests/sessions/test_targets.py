@@ -3,11 +3,11 @@
 import pytest
 from django.urls import reverse
 
+from athletes.gym.read import today
 from athletes.models import Athlete
-from athletes.selectors.gym import today
+from sessions.by_hand.ahead import brake
+from sessions.floor.write import dose_change
 from sessions.models import PublishedSession, Target
-from sessions.services.ahead import brake
-from sessions.services.floor import dose_change
 from tests import gym
 from tests.conftest import publish
 from tests.sessions.floor import HOUR, tap_on, target_of

@@ -1,7 +1,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.boards.trends import EDGE, HEIGHT, WIDTH, bars, level, line
+from sessions.phone.trends import EDGE, HEIGHT, WIDTH, bars, level, line
 
 VALUES = st.lists(st.floats(0, 5000), min_size=2, max_size=30)
 

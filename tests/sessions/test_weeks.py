@@ -6,13 +6,13 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
+from athletes.gym import read as gym_selectors
+from athletes.gym.read import today
 from athletes.models import Gym
-from athletes.selectors import gym as gym_selectors
-from athletes.selectors.gym import today
 from sessions.models import PlannedSession, Publication, Week
-from sessions.selectors.weeks import content_hash, content_of, monday_of
-from sessions.services.weeks import session_plan, week_copy, week_ensure
 from sessions.urls import WeekConverter
+from sessions.weeks.read import content_hash, content_of, monday_of
+from sessions.weeks.write import session_plan, week_copy, week_ensure
 from tests import gym
 
 MONDAY = date(2026, 11, 23)

@@ -3,8 +3,8 @@ import secrets
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 
+from athletes.accounts.write import account_save
 from athletes.models import Account
-from athletes.services.accounts import account_save
 
 
 class Command(BaseCommand):

@@ -5,9 +5,9 @@ from io import BytesIO
 
 from openpyxl import Workbook
 
-from athletes.importing.benches import Bench, Benches
-from athletes.importing.columns import columns_of
-from athletes.importing.plan import Plan
+from athletes.importing.sheets.benches import Bench, Benches
+from athletes.importing.sheets.columns import columns_of
+from athletes.importing.sheets.plan import Plan
 
 TODAY = date(2026, 11, 25)
 BENCHES = [

@@ -1,7 +1,7 @@
 import pytest
 
-from athletes.importing.columns import columns_of, day_in, heading_row, letter, unit_of
-from athletes.importing.headings import Use
+from athletes.importing.sheets.columns import columns_of, day_in, heading_row, letter, unit_of
+from athletes.importing.sheets.headings import Use
 from tests.athletes.importing.builders import benches
 
 

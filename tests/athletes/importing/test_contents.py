@@ -1,7 +1,7 @@
 import pytest
 
-from athletes.importing.columns import columns_of
-from athletes.importing.contents import proposed
+from athletes.importing.sheets.columns import columns_of
+from athletes.importing.sheets.contents import proposed
 from tests.athletes.importing.builders import TODAY, benches
 
 

@@ -2,8 +2,8 @@ from datetime import date
 
 import pytest
 
-from athletes.importing.dates import DateFormat, Order, date_format, read_day, sentence, why
-from athletes.parsing import NotUnderstood
+from athletes.efforts.parsing import NotUnderstood
+from athletes.importing.sheets.dates import DateFormat, Order, date_format, read_day, sentence, why
 from tests.athletes.importing.builders import TODAY
 
 

@@ -2,9 +2,9 @@ from datetime import date
 
 import pytest
 
-from athletes.importing.dates import Order
-from athletes.importing.names import name_key, turned
-from athletes.importing.rows import understand
+from athletes.importing.sheets.dates import Order
+from athletes.importing.sheets.names import name_key, turned
+from athletes.importing.sheets.rows import understand
 from tests.athletes.importing.builders import plan
 
 LONG = ["Athlete", "Benchmark", "Result", "Date"]

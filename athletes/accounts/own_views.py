@@ -1,0 +1,51 @@
+"""The page of whoever is signed in: role, colours, password, API token."""
+
+from django.contrib import messages
+from django.contrib.auth import views as auth_views
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse_lazy
+from django.views.decorators.http import require_POST
+from rest_framework.authtoken.models import Token
+
+from athletes.accounts.forms import AppearanceForm
+from athletes.accounts.write import token_remove, token_replace
+
+YEAR_S = 365 * 24 * 3600
+
+
+def account(request: HttpRequest) -> HttpResponse:
+    form = AppearanceForm(request.POST or None, initial={"theme": request.COOKIES.get("theme", "")})
+    if request.method == "POST" and form.is_valid():
+        response = redirect("account")
+        theme = form.cleaned_data["theme"]
+        response.set_cookie("theme", theme, max_age=YEAR_S, samesite="Lax", secure=request.is_secure())
+        return response
+    context = {
+        "form": form,
+        "token": Token.objects.filter(user=request.user).first(),
+        # Shown once, on the page after it was made.
+        "fresh_token": request.session.pop("fresh_token", ""),
+    }
+    return render(request, "athletes/account.html", context)
+
+
+@require_POST
+def token(request: HttpRequest) -> HttpResponse:
+    """Make, replace or remove the API token."""
+    if "remove" in request.POST:
+        token_remove(account=request.user)
+        messages.success(request, "The token no longer works.")
+    else:
+        request.session["fresh_token"] = token_replace(account=request.user)
+        messages.success(request, "A new token is made. Copy it now: it is shown only once.")
+    return redirect("account")
+
+
+class Password(auth_views.PasswordChangeView):
+    template_name = "athletes/password.html"
+    success_url = reverse_lazy("account")
+
+    def form_valid(self, form) -> HttpResponse:
+        messages.success(self.request, "Your password is changed.")
+        return super().form_valid(form)

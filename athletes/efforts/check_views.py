@@ -1,0 +1,12 @@
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from athletes.efforts.contradictions import results_to_check
+from athletes.gym.read import today
+from athletes.models import Athlete
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """Results that contradict others of the same athlete, of everyone who takes part."""
+    active = list(Athlete.objects.filter(active=True).values_list("pk", flat=True))
+    return render(request, "athletes/checks.html", {"checks": results_to_check(active, today())})

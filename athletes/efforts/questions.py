@@ -1,0 +1,90 @@
+"""Is this result right? Asked before it is kept; the answer is the person's."""
+
+from datetime import date
+
+import numpy as np
+
+from athletes.capacity import best, plausibility
+from athletes.capacity.constants import LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITION_LIMIT, REPETITIONS_TRIAL_SD
+from athletes.capacity.plausibility import Doubt
+from athletes.efforts.parsing import Result
+from athletes.estimates.observations import reduced
+from athletes.estimates.people import load_people
+from athletes.models import Athlete, Benchmark, Effort
+from athletes.words import result_text, rounded
+
+Measure = Benchmark.Measure
+IMPOSSIBLE = "This cannot be right as it stands"
+# What a result that is too good or too bad is called, and where the slip mostly is.
+SLIPS = {
+    Measure.TIME_FOR_DISTANCE: ("faster", "slower", "check the time and the distance"),
+    Measure.TIME_FOR_CALORIES: ("faster", "slower", "check the time and the calories"),
+    Measure.DISTANCE_IN_TIME: ("further", "less", "check the metres and the time"),
+    Measure.CALORIES_IN_TIME: ("more", "fewer", "check the calories and the time"),
+    Measure.REPETITIONS: ("more", "fewer", "check the count"),
+    Measure.HOLD: ("longer", "shorter", "check the time"),
+    Measure.LIFT: ("heavier", "lighter", "check load and repetitions"),
+}
+
+
+def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, performed_on: date) -> str:
+    """Why this result looks wrong for this athlete, as a question to whoever typed it; empty when it does not."""
+    same = Effort.objects.standing().filter(
+        athlete=athlete,
+        benchmark=benchmark,
+        performed_on=performed_on,
+        value=result.value,
+        repetitions=result.repetitions,
+    )
+    if same.exists():
+        return "The same result is already kept for that day. Keep it twice?"
+    doubt, expected = _doubt(athlete, benchmark, result)
+    if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
+        about = result_text(benchmark.measure, float(rounded(expected, 1)), result.repetitions)
+        return f"{plausibility.sentence(doubt)} About {about} was expected."
+    if doubt == Doubt.NONE and (result.repetitions or 0) > REPETITION_LIMIT:
+        return f"More than {REPETITION_LIMIT} repetitions say little about a maximum. Keep it, or test a heavier load?"
+    if doubt == Doubt.IMPOSSIBLE:
+        return f"{_slip(benchmark, result, expected)} If it is kept all the same, it counts for nothing."
+    return plausibility.sentence(doubt)
+
+
+def _slip(benchmark: Benchmark, result: Result, expected: float) -> str:
+    """Words for a result that nobody can do, with what it may have been meant to be."""
+    about = result_text(benchmark.measure, float(rounded(expected, 1)), result.repetitions)
+    minutes, hundredths = divmod(round(100 * result.value), 100)
+    if benchmark.value_unit == "s" and 0 < hundredths < 60 and minutes:  # 7.42 for 7:42
+        return f"{IMPOSSIBLE}. Did you mean {minutes}:{hundredths:02d}? About {about} was expected."
+    return f"{IMPOSSIBLE}: about {about} was expected; {SLIPS[benchmark.measure][2]}."
+
+
+def _doubt(athlete: Athlete, benchmark: Benchmark, result: Result) -> tuple[Doubt, float]:
+    """The doubt about a result, and the value that was expected, in the benchmark's unit."""
+    value, duration = reduced(benchmark, result.value, result.repetitions)
+    people, movement = load_people([athlete.pk]), benchmark.movement
+    if movement.engine:
+        theta, covariance = people.engine_mean[movement.engine][0], people.engine_cov[movement.engine][0]
+        surprise = plausibility.effort_surprise(value, duration, POWER_TRIAL_SD, theta, covariance)
+        doubt = plausibility.doubt_effort(movement.engine, value, duration, surprise)
+        return Doubt(int(doubt)), float(_expected(benchmark, theta))
+    mean, sd = people.movement(movement.pk, movement.typical_best, movement.typical_spread)
+    lift = benchmark.measure == Measure.LIFT
+    surprise = plausibility.surprise(value, mean[0], sd[0], LOAD_TRIAL_SD if lift else REPETITIONS_TRIAL_SD)
+    judge = plausibility.doubt_one_rep_max if lift else plausibility.doubt_repetitions
+    # Holds are counted in seconds and may be long; the bound on repetitions does not apply to them.
+    value = 1.0 if benchmark.measure == Measure.HOLD else value
+    per_set = value / result.value if lift else 1.0
+    return Doubt(int(judge(value, surprise))), float(np.exp(mean[0]) / per_set)
+
+
+def _expected(benchmark: Benchmark, theta: np.ndarray) -> float:
+    """The best an estimate predicts for a benchmark on an engine, in the benchmark's unit."""
+    movement, fixed = benchmark.movement, benchmark.fixed
+    scale = (movement.machine_type.kcal_base, movement.machine_type.kcal_slope) if movement.machine_type else ()
+    predict = {
+        Measure.TIME_FOR_DISTANCE: lambda: best.best_time_for_distance(movement.engine, fixed, theta),
+        Measure.DISTANCE_IN_TIME: lambda: best.best_distance(movement.engine, fixed, theta),
+        Measure.TIME_FOR_CALORIES: lambda: best.best_time_for_kcal(fixed, theta, *scale),
+        Measure.CALORIES_IN_TIME: lambda: best.best_kcal(fixed, theta, *scale),
+    }
+    return predict[benchmark.measure]()

@@ -1,0 +1,124 @@
+"""An athlete's own numbers: benchmarks as performed, and what the estimates say of each engine and movement."""
+
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cached_property
+
+import numpy as np
+from django.db.models import QuerySet
+
+from athletes.capacity import best
+from athletes.capacity.firmness import firmness
+from athletes.capacity.power_duration import log_power_sd
+from athletes.capacity.strength import one_rep_max
+from athletes.estimates.observations import can_be
+from athletes.models import Athlete, Benchmark, Effort, Estimate
+from athletes.models.movement import Engine
+from athletes.words import clock, hold_text, number
+
+FIRMNESS_AT_S = 60.0  # the length of effort that most circuits ask for
+EXAMPLES_M = {"row": (500, 2000), "ski": (500, 1000), "run": (1000, 5000)}
+EXAMPLE_S = 60.0
+
+
+@dataclass
+class BenchmarkLine:
+    """One benchmark of one athlete: efforts that stand, the latest first, and the voided ones."""
+
+    benchmark: Benchmark
+    efforts: list[Effort] = field(default_factory=list)
+    voided: list[Effort] = field(default_factory=list)
+
+    @property
+    def latest(self) -> Effort | None:
+        return self.efforts[0] if self.efforts else None
+
+    @property
+    def best(self) -> Effort | None:
+        """The personal best: the fastest, the most, or the lift that says most for one repetition."""
+        if self.benchmark.faster_is_better:
+            return min(self.credible, key=lambda effort: effort.value, default=None)
+        return max(self.credible, key=lambda effort: one_rep_max(effort.value, effort.repetitions or 1), default=None)
+
+    @cached_property
+    def credible(self) -> list[Effort]:
+        """The efforts that stand but for those that are outside what people can do; the latest first."""
+        return [e for e in self.efforts if can_be(self.benchmark, e.value, e.repetitions, e.fixed)]
+
+
+@dataclass(frozen=True)
+class EstimateLine:
+    """What an estimate says in words, and its figures for coaches."""
+
+    subject: str
+    says: list[str]
+    firmness: str
+    sd: float
+    as_of: date
+    efforts: int
+    figures: dict[str, float]
+    engine: str
+
+
+def numbers_of(athlete: Athlete) -> dict:
+    """`benchmarks` and `estimates` of one athlete, two queries.
+
+    Of the estimates those that rest on own efforts: what a benchmark says of other machines and movements is for the
+    targets, and would only make this page longer than what was tested.
+    """
+    benchmarks = benchmark_lines(athlete)
+    movements = [line.benchmark.movement for line in benchmarks if line.efforts]
+    own = {movement.engine or movement.pk for movement in movements}
+    estimates = [estimate for estimate in _estimates(athlete) if (estimate.engine or estimate.movement_id) in own]
+    return {"benchmarks": benchmarks, "estimates": [_line_of(estimate) for estimate in estimates]}
+
+
+def benchmark_lines(athlete: Athlete) -> list[BenchmarkLine]:
+    """Every benchmark the athlete has an effort in, by name."""
+    efforts = athlete.efforts.select_related("benchmark__movement__machine_type", "entered_by", "voided_by")
+    lines: dict[int, BenchmarkLine] = {}
+    for effort in efforts.order_by("benchmark__name", "-performed_on", "-pk"):
+        line = lines.setdefault(effort.benchmark_id, BenchmarkLine(effort.benchmark))
+        (line.efforts if effort.voided_at is None else line.voided).append(effort)
+    return list(lines.values())
+
+
+def _estimates(athlete: Athlete) -> QuerySet[Estimate]:
+    """The athlete's estimates: engines first, then movements by name."""
+    return athlete.estimates.select_related("movement").order_by("-engine", "movement__name")
+
+
+def _line_of(estimate: Estimate) -> EstimateLine:
+    return _engine_line(estimate) if estimate.engine else _movement_line(estimate)
+
+
+def _engine_line(estimate: Estimate) -> EstimateLine:
+    theta, covariance = np.array(estimate.mean), np.array(estimate.covariance)
+    engine, sd = estimate.engine, float(log_power_sd(FIRMNESS_AT_S, theta, covariance))
+    hold = float(best.best_power(EXAMPLE_S, theta))
+    says = [f"{hold_text(engine, hold)} for a minute"]
+    for metres in EXAMPLES_M.get(engine, ()):
+        says.append(f"{metres} m in {clock(float(best.best_time_for_distance(engine, metres, theta)))}")
+    power, work, ramp = np.exp(theta).tolist()
+    figures = {"CP": power, "W′": work, "k": ramp}
+    return _line(estimate, Engine(engine).label, says, sd, figures)
+
+
+def _movement_line(estimate: Estimate) -> EstimateLine:
+    movement, most = estimate.movement, float(np.exp(estimate.mean[0]))
+    words = {"loaded": f"{number(most)} kg once", "hold": f"{clock(most)} of hold"}
+    says = words.get(movement.kind, f"{number(most, 0)} unbroken repetitions")
+    return _line(estimate, movement.name, [says], float(estimate.covariance[0][0]) ** 0.5, {"M": most})
+
+
+def _line(estimate: Estimate, subject: str, says: list[str], sd: float, figures: dict) -> EstimateLine:
+    return EstimateLine(
+        subject=subject,
+        says=says,
+        firmness=str(firmness(sd)),
+        sd=sd,
+        as_of=estimate.as_of,
+        efforts=len(estimate.efforts),
+        figures=figures,
+        engine=estimate.engine,
+    )

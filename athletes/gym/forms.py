@@ -1,0 +1,58 @@
+from zoneinfo import available_timezones
+
+from django import forms
+
+from athletes.fields import ClassTimesField, PercentField, PlainNumbers, lines
+from athletes.models import Gym
+
+OF_THE_CIRCUIT = "Of what a circuit prescribes."
+HEAT = ("heat_first_c", "heat_second_c", "heat_stop_c")
+
+
+class GymForm(PlainNumbers, forms.ModelForm):
+    time_zone = forms.ChoiceField(help_text="Class times and days are shown in it.")
+    class_times = ClassTimesField(
+        label="usual class times", required=False, help_text="Like 06:00, 18:30. Offered when a session is planned."
+    )
+    headroom = PercentField(
+        label="headroom [%]",
+        least=0,
+        most=60,
+        help_text="Left over in the last round, unless a circuit says otherwise.",
+    )
+    caution = PercentField(
+        label="caution [%]", least=50, most=99, help_text="How likely a target must be within the athlete's reach."
+    )
+    intent_easy = PercentField(label="easy day [%]", least=30, most=100, help_text=OF_THE_CIRCUIT)
+    intent_steady = PercentField(label="steady day [%]", least=30, most=100, help_text=OF_THE_CIRCUIT)
+    intent_hard = PercentField(label="hard day [%]", least=30, most=100, help_text=OF_THE_CIRCUIT)
+
+    class Meta:
+        model = Gym
+        fields = [
+            "name", "time_zone", "altitude_m", "class_times", "headroom", "caution",
+            "intent_easy", "intent_steady", "intent_hard", *HEAT, "local_rules",
+        ]  # fmt: skip
+        widgets = {"local_rules": lines(4)}
+        labels = dict(zip(HEAT, ("first limit [°C]", "second limit [°C]", "stop [°C]"), strict=True))
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        zones = sorted(available_timezones() | {self.instance.time_zone})
+        self.fields["time_zone"].choices = [(zone, zone.replace("_", " ")) for zone in zones]
+        self.initial["class_times"] = ", ".join(self.instance.class_times)
+
+    def clean_class_times(self) -> list[str]:
+        return [f"{hour:%H:%M}" for hour in self.cleaned_data["class_times"]]
+
+    def about(self) -> list:
+        return [self[name] for name in ("name", "time_zone", "altitude_m", "class_times")]
+
+    def method(self) -> list:
+        return [self["headroom"], self["caution"]]
+
+    def days(self) -> list:
+        return [self[f"intent_{intent}"] for intent in ("easy", "steady", "hard")]
+
+    def heat(self) -> list:
+        return [self[name] for name in HEAT]

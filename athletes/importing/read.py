@@ -1,0 +1,104 @@
+"""What an import needs of the gym: who is here, by every spelling, and which benchmarks there are."""
+
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from hashlib import sha256
+
+from django.db.models import Count, QuerySet
+
+from athletes.importing.sheets.benches import Bench
+from athletes.importing.sheets.names import name_key
+from athletes.models import Account, Athlete, Benchmark, Import, ImportRemark
+
+RECENT = 20
+TO_KEEP = ("kept", "kept_of_newcomers", "newcomers", "facts")  # counts of a check
+MOST_NAMES = 40
+ALIKE = 0.84  # share of letters from which two names may be one (ours)
+SEVERAL = "Several athletes are called “{}”. Give the name on the board, which each has alone."
+ANOTHERS = "“{}” is {} on the board here, and not {}. Mend the name in the file, or leave its name on the board out."
+
+
+class Ambiguous(ValueError):
+    """A name that could be several athletes; the message says what to give instead."""
+
+
+@dataclass
+class Roll:
+    """Athletes by name and by name on the board, as `name_key` compares them: ids."""
+
+    names: dict[int, str] = field(default_factory=dict)
+    by_name: dict[str, list[int]] = field(default_factory=dict)
+    by_board: dict[str, int] = field(default_factory=dict)
+    boards: set[str] = field(default_factory=set)  # as written, in lower case: each is given once
+
+    def add(self, pk: int, name: str, board: str) -> None:
+        self.names[pk] = name
+        self.by_name.setdefault(name_key(name), []).append(pk)
+        self.by_board[name_key(board)] = pk
+        self.boards.add(board.lower())
+
+    def find(self, name: str, board: str) -> int | None:
+        """The athlete of that name, or None. A name alone may be one on the board; Ambiguous where neither decides."""
+        same = self.by_name.get(name_key(name), [])
+        on_the_board = self.by_board.get(name_key(board or name))
+        if len(same) > 1 and on_the_board not in same:
+            raise Ambiguous(SEVERAL.format(name))
+        if not same and on_the_board and board and name_key(board) != name_key(name):
+            raise Ambiguous(ANOTHERS.format(board, self.names[on_the_board], name))
+        return same[0] if len(same) == 1 else on_the_board
+
+    def like(self, name: str) -> str:
+        """Someone here whose name is nearly the same; empty when nobody's is."""
+        near = get_close_matches(name_key(name), self.by_name, 1, ALIKE)
+        return self.names[self.by_name[near[0]][0]] if near else ""
+
+
+def roll() -> Roll:
+    """Everyone who ever trained here; one query."""
+    found = Roll()
+    for pk, name, board in Athlete.objects.values_list("pk", "name", "board_name"):
+        found.add(pk, name, board)
+    return found
+
+
+def benches() -> list[Bench]:
+    """The benchmarks in use; one query."""
+    rows = Benchmark.objects.filter(archived=False).order_by("name")
+    return [Bench(*row) for row in rows.values_list("pk", "name", "measure", "fixed", "slug")]
+
+
+def import_unfinished(content: bytes, by: Account) -> Import | None:
+    """The latest import of the very same file by the same person, where it is not done yet; one query."""
+    same = Import.objects.filter(digest=sha256(content).hexdigest(), made_by=by)
+    return same.exclude(state=Import.State.DONE).defer("content").first()
+
+
+def nothing_to_keep(source: Import) -> str:
+    """Why there is nothing to keep of a file that is checked, in words; empty where there is something.
+
+    Estimates that an earlier, broken-off keeping left behind are something.
+    """
+    if source.touched or any(source.counts.get(name) for name in TO_KEEP):
+        return ""
+    if not source.counts.get("rows"):
+        return "There is no row below the headings, so there is nothing to keep."
+    if source.counts.get("refused") or not (source.counts.get("here") or source.counts.get("same")):
+        return "There is nothing to keep: whatever is not known already is left out."
+    return "Everything in this file is known already."
+
+
+def imports_recent() -> QuerySet[Import]:
+    """The latest imports with who made them, without their files; one query."""
+    return Import.objects.defer("content", "touched").select_related("made_by")[:RECENT]
+
+
+def remark_counts(source: Import) -> dict[str, int]:
+    """How many remarks there are of each kind; one query."""
+    counted = source.remarks.order_by().values_list("kind").annotate(Count("pk"))
+    return {kind.value: 0 for kind in ImportRemark.Kind} | dict(counted)
+
+
+def unknown_names(source: Import) -> list[str]:
+    """The names in a file that no benchmark has, the first MOST_NAMES of them; one query."""
+    unknown = source.remarks.filter(kind=ImportRemark.Kind.UNKNOWN).order_by("subject", "pk")
+    return list(unknown.values_list("subject", flat=True)[:MOST_NAMES])

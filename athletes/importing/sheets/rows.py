@@ -1,0 +1,127 @@
+"""One row of a file, understood: who it is about, and which results it gives, or why it cannot be used."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from athletes.efforts import parsing
+from athletes.efforts.parsing import NotUnderstood
+from athletes.importing.sheets.benches import Bench
+from athletes.importing.sheets.columns import Column
+from athletes.importing.sheets.dates import read_day
+from athletes.importing.sheets.headings import Use
+from athletes.importing.sheets.people import NOT_SAID, Person, person_of
+from athletes.importing.sheets.plan import Plan, Problem, cell, is_number
+
+FIRST_DAY = date(1970, 1, 1)  # before that a year is a slip
+MOST_REPETITIONS = 500
+TIMED = ("time_for_distance", "time_for_calories", "hold")
+NOBODY = "There is no name in this row, so nobody to keep it for."
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A result that is understood."""
+
+    row: int
+    column: str
+    bench: int
+    typed: str
+    day: date
+    value: float
+    repetitions: int | None
+
+
+@dataclass
+class Understood:
+    """What one row says."""
+
+    row: int
+    person: Person | None
+    problems: list[Problem]
+    entries: list[Entry] = field(default_factory=list)
+    empty: int = 0  # results that were left out because nobody was tested, or that were voided
+
+
+def understand(row: int, cells: Sequence[str], plan: Plan) -> Understood:
+    """What a row says under `plan`. A cell that cannot be used does not keep the others of its row from it."""
+    values = {column.use: cell(cells, column) for column in plan.columns if column.use and ":" not in column.use}
+    says = Understood(row, *person_of(row, values, plan))
+    if values.get(Use.VOIDED, "").lower() not in ("", "no", "false", "0"):
+        says.empty += 1
+        return says
+    if plan.having(Use.BENCHMARK) or plan.having(Use.RESULT):
+        _long(values, plan, says)
+    for column in plan.columns:
+        if column.use.startswith(Use.RESULT_OF):
+            _wide(column, cells, values, plan, says)
+    if says.person is None and (says.entries or says.problems):
+        title = plan.title(Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
+        says.entries, says.problems = [], [Problem(row, title, NOBODY)]
+    return says
+
+
+def typed_as(text: str, column: Column | None, bench: Bench, load_unit: str, repetitions: str = "") -> str:
+    """A result as someone would type it: what heading or another column says is put to a plain number."""
+    plain = text.replace(",", ".")
+    if not is_number(plain):
+        return text
+    unit, headed = (column.unit, column.repetitions) if column else ("", None)
+    if bench.measure == "lift":
+        return f"{plain} {unit if unit in ('kg', 'lb') else load_unit} x {repetitions or headed or 1}"
+    if bench.measure in TIMED and unit in ("s", "min"):
+        return f"{float(plain) * (60 if unit == 'min' else 1):g} s"
+    return text
+
+
+def _long(values: dict[str, str], plan: Plan, says: Understood) -> None:
+    """A row for a result: athlete, benchmark, result, day."""
+    column, name = plan.having(Use.RESULT), values.get(Use.BENCHMARK, "")
+    text = values.get(Use.RESULT) or values.get(Use.REPETITIONS, "")
+    if text.lower() in NOT_SAID:
+        says.empty += bool(name or text)
+        return
+    bench = plan.benches.find(name) if name else None
+    if bench is None:
+        reason = f"No benchmark is called “{name}”." if name else "This result names no benchmark."
+        says.problems.append(Problem(says.row, plan.title(Use.BENCHMARK), reason, bench=name))
+        return
+    typed = typed_as(text, column, bench, plan.load_unit, values.get(Use.REPETITIONS, ""))
+    _entry(typed, bench, values.get(Use.DAY, ""), plan.title(Use.DAY), plan.title(Use.RESULT), plan, says)
+
+
+def _wide(column: Column, cells: Sequence[str], values: dict[str, str], plan: Plan, says: Understood) -> None:
+    """A row for an athlete: a column for each benchmark. The day: a column of its own, the heading, or the row's."""
+    text = cell(cells, column)
+    if text.lower() in NOT_SAID:
+        says.empty += bool(text)
+        return
+    bench = plan.benches.by_id[column.bench]
+    own_day = plan.having(f"{Use.DAY_OF}{bench.pk}")
+    day, title = cell(cells, own_day), own_day.title if own_day else plan.title(Use.DAY)
+    day = day or column.day or values.get(Use.DAY, "")
+    _entry(typed_as(text, column, bench, plan.load_unit), bench, day, title, column.title, plan, says)
+
+
+def _entry(typed: str, bench: Bench, day: str, day_title: str, title: str, plan: Plan, says: Understood) -> None:
+    try:
+        performed_on = read_day(day, plan.order, plan.today) if day else plan.day
+        if performed_on is None:
+            raise NotUnderstood("There is no date for this result. Add one, or give one day for all.")
+        if performed_on > plan.today:
+            raise NotUnderstood(f"“{day}” has not come yet. Give the day of the test.")
+        if performed_on < FIRST_DAY:
+            raise NotUnderstood(f"“{day}” is too long ago. Check the year.")
+    except NotUnderstood as error:
+        says.problems.append(Problem(says.row, day_title or title, str(error)))
+        return
+    try:
+        result = parsing.result(parsing.read(typed), bench.measure, bench.fixed)
+        if result.value <= 0:
+            raise NotUnderstood("A result is above zero. Leave it empty for someone who was not tested.")
+        if (result.repetitions or 0) > MOST_REPETITIONS:
+            raise NotUnderstood(f"No lift has more than {MOST_REPETITIONS} repetitions. Check the number.")
+    except NotUnderstood as error:
+        says.problems.append(Problem(says.row, title, str(error)))
+        return
+    says.entries.append(Entry(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions))

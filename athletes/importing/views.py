@@ -1,0 +1,140 @@
+"""A spreadsheet that a coach brings in: looked over, checked, and then kept or not."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from athletes.exporting.downloads import download
+from athletes.exporting.tables import Table
+from athletes.importing.forms import ColumnsForm, KeepForm, NamesForm, ReadingForm, UploadForm
+from athletes.importing.read import import_unfinished, imports_recent, nothing_to_keep, remark_counts, unknown_names
+from athletes.importing.write import import_begin, import_check, import_discard, import_keep, import_reread
+from athletes.models import Import, ImportRemark
+
+State, Kind = Import.State, ImportRemark.Kind
+PAGE = 100
+TEMPLATES = {
+    State.CHECKING: "athletes/import_running.html",
+    State.KEEPING: "athletes/import_running.html",
+    State.CHECKED: "athletes/import_checked.html",
+    State.DONE: "athletes/import_done.html",
+}
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """Bring a file in; and the latest ones."""
+    form = UploadForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and form.is_valid():
+        file, key = form.cleaned_data["file"], form.cleaned_data["key"]
+        content = file.read()
+        if source := import_unfinished(content, request.user):
+            messages.info(request, "This file was brought in before. Go on where it was left.")
+            return redirect("athletes:import", source.pk)
+        try:
+            source = import_begin(key=key, filename=file.name, content=content, by=request.user)
+        except ValidationError as error:
+            form.add_error("file" if hasattr(error, "error_dict") else None, " ".join(error.messages))
+        else:
+            return redirect("athletes:import", source.pk)
+    return render(request, "athletes/imports.html", {"form": form, "imports": imports_recent()})
+
+
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """Where a file stands; with ?columns, and as long as nobody has said so, how it is read."""
+    source = get_object_or_404(Import.objects.select_related("made_by"), pk=pk)
+    may_change = not source.running and source.state != State.DONE
+    if may_change and (request.method == "POST" or "columns" in request.GET or source.state not in TEMPLATES):
+        return _columns(request, source)
+    context = {"source": source, "counts": source.counts}
+    if source.state == State.CHECKED:
+        context |= _found(request, source)
+    return render(request, TEMPLATES[source.state], context)
+
+
+def progress(request: HttpRequest, pk: int) -> HttpResponse:
+    """The part of the page that is asked for again while a worker is at it; then the whole page is loaded."""
+    source = get_object_or_404(Import.objects.defer("content"), pk=pk)
+    response = render(request, "athletes/_import_progress.html", {"source": source})
+    if not source.running:
+        response["HX-Refresh"] = "true"
+    return response
+
+
+@require_POST
+def reading(request: HttpRequest, pk: int) -> HttpResponse:
+    """Another sheet, or another row of headings."""
+    source = get_object_or_404(Import, pk=pk)
+    form = ReadingForm(request.POST, source=source)
+    if not form.is_valid():
+        messages.error(request, "Give the number of the row with the headings, from 1 to 2000.")
+        return redirect("athletes:import", pk)
+    sent = form.cleaned_data
+    return _done(request, pk, import_reread, source=source, sheet=sent["sheet"], heading_row=sent["heading_row"])
+
+
+@require_POST
+def names(request: HttpRequest, pk: int) -> HttpResponse:
+    """Which benchmark a name means that none has; then everything is checked again."""
+    source = get_object_or_404(Import, pk=pk)
+    form = NamesForm(request.POST, names=unknown_names(source))
+    said = form.said() if form.is_valid() else {}
+    return _done(request, pk, import_check, source=source, names={**source.reading.get("names", {}), **said})
+
+
+@require_POST
+def keep(request: HttpRequest, pk: int) -> HttpResponse:
+    source = get_object_or_404(Import.objects.defer("content"), pk=pk)
+    form = KeepForm(request.POST)
+    create = form.is_valid() and form.cleaned_data["create_athletes"]
+    return _done(request, pk, import_keep, source=source, create_athletes=create)
+
+
+@require_POST
+def discard(request: HttpRequest, pk: int) -> HttpResponse:
+    for source in Import.objects.filter(pk=pk).defer("content"):
+        try:
+            import_discard(source=source)
+        except ValidationError as error:
+            messages.error(request, " ".join(error.messages))
+            return redirect("athletes:import", pk)
+    messages.success(request, "The file is forgotten. What was kept of it before stays.")
+    return redirect("athletes:imports")
+
+
+def remarks(request: HttpRequest, pk: int) -> HttpResponseBase:
+    """Everything there is to say of a file, as a file."""
+    source = get_object_or_404(Import.objects.defer("content"), pk=pk)
+    rows = source.remarks.values_list("row", "column", "subject", "kind", "text").iterator()
+    columns = ("row", "column", "athlete or benchmark", "what becomes of it", "why")
+    labels = dict(Kind.choices)
+    return download(Table("remarks", columns, ((*row[:3], labels[row[3]], row[4]) for row in rows)), "csv")
+
+
+def _columns(request: HttpRequest, source: Import) -> HttpResponse:
+    form = ColumnsForm(request.POST or None, source=source)
+    if request.method == "POST" and form.is_valid():
+        return _done(request, source.pk, import_check, source=source, **form.cleaned_data["reading"])
+    context = {"source": source, "form": form, "reading_form": ReadingForm(source=source)}
+    return render(request, "athletes/import_columns.html", context)
+
+
+def _found(request: HttpRequest, source: Import) -> dict:
+    """What the check found, a kind of remark at a time."""
+    counts, asked = remark_counts(source), request.GET.get("show")
+    shown = asked if counts.get(asked) else next((kind for kind in Kind.values if counts[kind]), Kind.REFUSED)
+    page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
+    names = unknown_names(source)
+    names_form = NamesForm(names=names) if names else None
+    found = {"remarks": counts, "shown": shown, "page": page, "names_form": names_form}
+    return found | {"nothing": nothing_to_keep(source)}
+
+
+def _done(request: HttpRequest, pk: int, service, **sent) -> HttpResponse:
+    try:
+        service(**sent)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return redirect("athletes:import", pk)

@@ -1,0 +1,124 @@
+"""A caution set aside for one athlete: who did it, why and until when stays on record."""
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
+from athletes.links.write import link_issue
+from athletes.locks import athlete_lock
+from athletes.models import Account, Athlete, Limitation, Movement, Override
+from athletes.once import insert_once, kept_before
+
+# They centre the first guess, so estimates rest on them too.
+CENTRES_THE_GUESS = ("sex", "body_mass_kg")
+
+
+@transaction.atomic
+def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
+    """A new athlete, with a personal link from the first day."""
+    athlete.full_clean()
+    athlete.save(force_insert=True)
+    link_issue(athlete=athlete, by=by)
+    return athlete
+
+
+@transaction.atomic
+def athlete_change(*, athlete: Athlete) -> Athlete:
+    """Keep what is changed, and bring the estimates up to date when what they rest on changed."""
+    athlete_lock(athlete.pk)
+    before = Athlete.objects.filter(pk=athlete.pk).values_list(*CENTRES_THE_GUESS).get()
+    athlete.full_clean()
+    athlete.save()
+    if before != tuple(getattr(athlete, name) for name in CENTRES_THE_GUESS):
+        estimates_refresh(athletes=[athlete.pk])
+    return athlete
+
+
+LIMITATION_CONTENT = ("athlete_id", "kind", "patterns", "starts_on", "review_on", "note")
+
+
+@transaction.atomic
+def limitation_create(*, limitation: Limitation, movements: Iterable[Movement] = ()) -> Limitation:
+    """Keep a limitation with its single movements; the same again under the same key returns the one that is kept."""
+    athlete_lock(limitation.athlete_id)
+    if kept := Limitation.objects.filter(key=limitation.key).first():
+        return _same_limitation(kept, limitation, movements)
+    limitation.full_clean(exclude=["entered_by"])
+    limitation.save(force_insert=True)
+    limitation.movements.set(movements)
+    return limitation
+
+
+def limitation_end(*, limitation: Limitation) -> Limitation:
+    """Let a limitation end today; the row stays, so that it can be seen what applied when."""
+    limitation.review_on = max(limitation.starts_on, today())
+    limitation.save(update_fields=["review_on", "updated_at"])
+    return limitation
+
+
+def _same_limitation(kept: Limitation, sent: Limitation, movements: Iterable[Movement]) -> Limitation:
+    same = all(getattr(kept, name) == getattr(sent, name) for name in LIMITATION_CONTENT)
+    if not same or set(kept.movements.all()) != set(movements):
+        raise ValidationError("Another limitation was kept from this page before. Reload the page and enter this one.")
+    return kept
+
+
+LONGEST = timedelta(days=28)  # as long as the cautions themselves look back (ours)
+OVERRIDE_CONTENT = ("athlete_id", "caution", "movement_id", "starts_on", "ends_on", "reason")
+
+
+@transaction.atomic
+def override_make(
+    *,
+    athlete: Athlete,
+    caution: str,
+    movement: Movement | None,
+    starts_on: date,
+    ends_on: date,
+    reason: str,
+    by: Account | None,
+    key: UUID,
+) -> Override:
+    """Set a computed caution (Override.Caution) aside from the first to the last day, both included.
+
+    Of the amount of a new movement: for `movement`, or for all where it is None. The same again under the same `key`
+    returns the override that is kept. Raises ValidationError, by field.
+    """
+    athlete_lock(athlete.pk)
+    override = Override(
+        key=key,
+        athlete=athlete,
+        caution=caution,
+        movement=movement,
+        starts_on=starts_on,
+        ends_on=ends_on,
+        reason=reason.strip(),
+        made_by=by,
+    )
+    if kept := kept_before(override, OVERRIDE_CONTENT):
+        return kept
+    _refuse(override)
+    return insert_once(override, OVERRIDE_CONTENT)
+
+
+def override_end(*, override: Override) -> Override:
+    """Let the caution hold again from tomorrow; the row stays. Ending twice, or what is over, changes nothing."""
+    override.ends_on = min(override.ends_on, max(override.starts_on, today()))
+    override.save(update_fields=["ends_on", "updated_at"])
+    return override
+
+
+def _refuse(override: Override) -> None:
+    if not override.reason:
+        raise ValidationError({"reason": "Say in a few words why it does not apply to this athlete."})
+    if override.movement and override.caution != Override.Caution.EXPOSURE:
+        raise ValidationError({"movement": "A return after a break is not of one movement. Leave this empty."})
+    if override.ends_on < override.starts_on:
+        raise ValidationError({"ends_on": "The last day does not come before the first. Choose a later day."})
+    if override.ends_on - override.starts_on > LONGEST:
+        raise ValidationError({"ends_on": f"At most {LONGEST.days} days ahead. Choose an earlier day."})

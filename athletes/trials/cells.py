@@ -1,0 +1,118 @@
+"""A cell of a test day's grid: written once by its key, judged at once, and never over somebody else's entry."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from athletes.capacity import plausibility
+from athletes.capacity.constants import SURPRISE_SD
+from athletes.capacity.plausibility import Doubt
+from athletes.efforts.expectations import expected, of_people, trial_sd
+from athletes.efforts.questions import SLIPS
+from athletes.efforts.write import EffortQuestioned, effort_record, effort_void, understand
+from athletes.estimates.observations import reduced
+from athletes.estimates.people import load_people
+from athletes.locks import athlete_lock
+from athletes.models import Account, Athlete, Benchmark, Effort, TestDay
+from athletes.trials.grid import Entry, current
+from athletes.words import number, result_text, rounded
+
+TAKEN_BACK = "Taken back on the test day."
+Measure = Benchmark.Measure
+
+
+class State(StrEnum):
+    SAVED = "saved"
+    QUESTIONED = "questioned"
+    REFUSED = "refused"
+    CHANGED = "changed"  # somebody else entered something meanwhile
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of a cell, in words where someone has to look, and what stands there now."""
+
+    state: State
+    words: str
+    entry: Entry
+
+
+@dataclass(frozen=True)
+class Write:
+    """What was typed in a cell: nothing takes back what stands there. `base` is the effort that was seen there, 0 for
+    none; `key` is made by the client; `confirmed` answers the question about exactly this text."""
+
+    key: UUID
+    typed: str
+    base: int
+    confirmed: bool = False
+
+
+@transaction.atomic
+def cell_write(
+    *, test_day: TestDay, athlete: Athlete, benchmark: Benchmark, write: Write, by: Account | None
+) -> Outcome:
+    """Keep, correct or take back the result in a cell. The same again under the same key changes nothing."""
+    athlete_lock(athlete.pk)
+    before, typed = current(test_day, athlete, benchmark), write.typed.strip()
+    if Effort.objects.filter(key=write.key).exists():  # sent again: whatever stands there now came of it or after it
+        return Outcome(State.SAVED, "", before)
+    if before.effort != write.base:
+        return _met(before, typed)
+    try:
+        _do(test_day, athlete, benchmark, write, by)
+    except EffortQuestioned as question:
+        return Outcome(State.QUESTIONED, _in_sds(athlete, benchmark, typed) or str(question), before)
+    except ValidationError as error:
+        return Outcome(State.REFUSED, " ".join(error.messages), before)
+    return Outcome(State.SAVED, "", current(test_day, athlete, benchmark))
+
+
+def _do(test_day: TestDay, athlete: Athlete, benchmark: Benchmark, write: Write, by: Account | None) -> None:
+    replaced = Effort.objects.filter(pk=write.base).first() if write.base else None
+    if write.typed.strip():
+        effort_record(
+            athlete=athlete,
+            benchmark=benchmark,
+            typed=write.typed,
+            performed_on=test_day.date,
+            by=by,
+            key=write.key,
+            confirmed=write.confirmed,
+            replaces=replaced,
+        )
+    elif replaced:
+        effort_void(effort=replaced, reason=TAKEN_BACK, by=by)
+
+
+def _met(before: Entry, typed: str) -> Outcome:
+    """The cell is not as it was seen. The same text, or nothing where nothing is left, needs no second look."""
+    if before.typed == typed:
+        return Outcome(State.SAVED, "", before)
+    who = before.by or "Someone"
+    words = f"{who} entered {before.typed} meanwhile." if before.effort else "This was taken back meanwhile."
+    return Outcome(State.CHANGED, words, before)
+
+
+def _in_sds(athlete: Athlete, benchmark: Benchmark, typed: str) -> str:
+    """How far a result is from what is expected of this athlete; nothing where something else is odd about it."""
+    result, people = understand(typed, benchmark), load_people([athlete.pk])
+    value, duration = reduced(benchmark, result.value, result.repetitions)
+    mean, covariance = of_people(benchmark, people)
+    if benchmark.movement.engine:
+        surprise = plausibility.effort_surprise(value, duration, trial_sd(benchmark), mean[0], covariance[0])
+        doubt = plausibility.doubt_effort(benchmark.movement.engine, value, duration)
+    else:
+        surprise = plausibility.surprise(value, mean[0, 0], covariance[0, 0, 0] ** 0.5, trial_sd(benchmark))
+        doubt = Doubt.NONE
+    if abs(surprise) <= SURPRISE_SD or doubt != Doubt.NONE:
+        return ""
+    better, worse, hint = SLIPS[benchmark.measure]
+    per_set = value / result.value if benchmark.measure == Measure.LIFT else 1.0
+    about = float(expected(benchmark, mean, covariance).value[0]) / per_set
+    about = result_text(benchmark.measure, float(rounded(about, 1)), result.repetitions, athlete.load_unit)
+    way = better if surprise > 0 else worse
+    return f"{number(abs(float(surprise)))} SD {way} than expected ({about}): {hint}."

@@ -1,0 +1,173 @@
+import json
+import uuid
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+
+from athletes.efforts.parsing import LONGEST
+from athletes.fields import DayInput, whole_number
+from athletes.gym.read import today
+from athletes.models import Athlete, Benchmark, Machine, TestDay
+from athletes.trials.cells import Write
+from athletes.trials.read import by_name, machines_on_floor
+
+MOST_PICKS = 200
+
+
+class Ticks(forms.ModelMultipleChoiceField):
+    """Rows to tick, several to a line."""
+
+    widget = forms.CheckboxSelectMultiple
+    columns = True
+
+
+class TestDayForm(forms.ModelForm):
+    """When, who, what and on which machines. `picks` come from the retest list, one test of one athlete each."""
+
+    __test__ = False  # not a test, whatever its name
+
+    # Made with the page: sending the page twice keeps one plan.
+    key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
+    rest_min = forms.IntegerField(
+        label="rest between two tests of an athlete [min]",
+        min_value=0,
+        max_value=120,
+        initial=15,
+        help_text="Every test is done all out: a quarter of an hour is little (common practice).",
+    )
+    change_over_s = forms.IntegerField(label="change-over between heats [s]", min_value=0, max_value=1800, initial=120)
+    open_places = forms.IntegerField(
+        label="at once without a machine", min_value=1, max_value=60, initial=6, help_text="On a run, on the mat."
+    )
+    pick = forms.MultipleChoiceField(
+        label="picked from the retest list", required=False, widget=forms.CheckboxSelectMultiple
+    )
+    benchmarks = Ticks(Benchmark.objects.none(), label="these benchmarks …", required=False)
+    athletes = Ticks(Athlete.objects.none(), label="… for each of these athletes", required=False)
+    machines = Ticks(Machine.objects.none(), label="machines that are there", required=False)
+
+    class Meta:
+        model = TestDay
+        fields = ["date", "starts_at"]
+        widgets = {"date": DayInput(), "starts_at": forms.TimeInput(attrs={"type": "time"}, format="%H:%M")}
+
+    def __init__(self, *args, picks: list[str] = (), **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["date"].initial = today
+        self.fields["starts_at"].initial = "18:00"
+        self.fields["benchmarks"].queryset = Benchmark.objects.filter(archived=False)
+        _offer_by_name(self.fields["athletes"])
+        self.fields["machines"].queryset = machines_on_floor()
+        self.fields["machines"].initial = [machine.pk for machine in self.fields["machines"].queryset]
+        choices = _named(picks)
+        self.fields["pick"].choices, self.fields["pick"].initial = choices, [value for value, _ in choices]
+        self.fields["pick"].columns = True
+        if not choices:
+            del self.fields["pick"]
+
+    def clean(self):
+        said = super().clean()
+        if not (said.get("pick") or (said.get("benchmarks") and said.get("athletes"))):
+            raise ValidationError("Tick at least one benchmark and one athlete, or go by the retest list.")
+        return said
+
+    @property
+    def needs(self) -> dict:
+        """The type of machine that each choice takes up, by the value of its box: what folds away the others."""
+        benchmarks = self.fields["benchmarks"].queryset.select_related("movement")
+        types = {str(benchmark.pk): benchmark.movement.machine_type_id for benchmark in benchmarks}
+        picks = [value for value, _ in self.fields["pick"].choices] if "pick" in self.fields else []
+        return {
+            "benchmarks": types,
+            "pick": {pick: types[pick.partition("-")[2]] for pick in picks},
+            "machines": {str(machine.pk): machine.type_id for machine in self.fields["machines"].queryset},
+        }
+
+    def plan(self) -> dict:
+        """What the service is given."""
+        said = self.cleaned_data
+        tests = {_pair(pick) for pick in said.get("pick", ())}
+        tests |= {(athlete.pk, benchmark.pk) for athlete in said["athletes"] for benchmark in said["benchmarks"]}
+        plain = {name: said[name] for name in ("key", "date", "starts_at", "change_over_s", "open_places")}
+        return {**plain, "rest_s": 60 * said["rest_min"], "tests": tests, "machines": list(said["machines"])}
+
+
+class MoveForm(forms.Form):
+    """Where a day goes. It carries where its page saw it, so that an old page sent again moves nothing back."""
+
+    seen_date = forms.DateField(widget=forms.HiddenInput)
+    seen_starts_at = forms.TimeField(widget=forms.HiddenInput)
+    date = forms.DateField(label="day", widget=DayInput())
+    starts_at = forms.TimeField(label="first heat at", widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"))
+
+    def __init__(self, *args, test_day: TestDay, **kwargs):
+        now = {"date": test_day.date, "starts_at": test_day.starts_at.replace(microsecond=0)}
+        initial = {**now, **{f"seen_{name}": value for name, value in now.items()}}
+        super().__init__(*args, initial=initial, auto_id="move-%s", **kwargs)
+
+    def move(self) -> dict:
+        """What the service is given."""
+        said = self.cleaned_data
+        seen = said["seen_date"], said["seen_starts_at"]
+        return {"seen": seen, "date": said["date"], "starts_at": said["starts_at"]}
+
+
+class WalkInForm(forms.Form):
+    """Someone who came unplanned, and what they are tested on."""
+
+    athlete = forms.ModelChoiceField(Athlete.objects.none(), empty_label="choose …")
+    benchmarks = Ticks(Benchmark.objects.none(), label="tested on")
+
+    def __init__(self, *args, chosen: QuerySet | list = (), **kwargs):
+        super().__init__(*args, **kwargs)
+        _offer_by_name(self.fields["athlete"])
+        self.fields["benchmarks"].queryset = Benchmark.objects.filter(archived=False)
+        self.fields["benchmarks"].initial = [benchmark.pk for benchmark in chosen]
+
+
+def _offer_by_name(field: forms.ModelChoiceField) -> None:
+    """Everyone active, where people look for them and not where the database would put them."""
+    field.queryset = Athlete.objects.filter(active=True)
+    first = [("", field.empty_label)] if field.empty_label else []
+    field.choices = first + [(athlete.pk, str(athlete)) for athlete in by_name(field.queryset)]
+
+
+def _pair(pick: str) -> tuple[int, int] | None:
+    """Athlete and benchmark of "12-3"; None for anything else."""
+    first, _, second = pick.partition("-")
+    pair = whole_number(first), whole_number(second)
+    return None if None in pair else pair
+
+
+def _named(picks: list[str]) -> list[tuple[str, str]]:
+    """Those picks that name an athlete and a benchmark, with what they say."""
+    pairs = [pair for pick in picks[:MOST_PICKS] if (pair := _pair(pick))]
+    athletes = Athlete.objects.filter(active=True).in_bulk([athlete for athlete, _ in pairs])
+    benchmarks = Benchmark.objects.filter(archived=False).in_bulk([benchmark for _, benchmark in pairs])
+    found = dict.fromkeys(pair for pair in pairs if pair[0] in athletes and pair[1] in benchmarks)
+    return [(f"{a}-{b}", f"{athletes[a]}: {benchmarks[b]}") for a, b in found]
+
+
+class CellForm(forms.Form):
+    """{"athlete", "benchmark", "key", "typed", "base", "confirmed"}: one cell, as a page sends it."""
+
+    athlete = forms.IntegerField(min_value=1, max_value=2**31)
+    benchmark = forms.IntegerField(min_value=1, max_value=2**31)
+    key = forms.UUIDField()
+    typed = forms.CharField(max_length=LONGEST, required=False)
+    base = forms.IntegerField(min_value=0, max_value=2**62)
+    confirmed = forms.BooleanField(required=False)
+
+    def write(self) -> Write:
+        said = self.cleaned_data
+        return Write(said["key"], said["typed"], said["base"], said["confirmed"])
+
+
+def cell_form(body: bytes) -> CellForm:
+    """The form of a JSON document; an empty one, which is not valid, for anything else."""
+    try:
+        document = json.loads(body)
+    except ValueError:
+        document = None
+    return CellForm(document if isinstance(document, dict) else {})

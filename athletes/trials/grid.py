@@ -1,0 +1,165 @@
+"""The entry grid of a test day: athletes × benchmarks, what is expected of each and what was entered."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import Count, Max, Q
+
+from athletes.capacity.best import interval
+from athletes.capacity.strength import one_rep_max
+from athletes.efforts.expectations import expected, of_people
+from athletes.estimates.observations import can_be
+from athletes.estimates.people import People, load_people
+from athletes.models import Athlete, Benchmark, Effort, TestDay
+from athletes.trials.read import HeatLines, heats_of, slots_of
+from athletes.words import name_order, result_parts, result_text
+
+Place = tuple[int, int]  # athlete id, benchmark id
+Measure = Benchmark.Measure
+FASTER = (Measure.TIME_FOR_DISTANCE, Measure.TIME_FOR_CALORIES)
+TIMED = (*FASTER, Measure.HOLD)
+COLUMNS = ("pk", "athlete_id", "benchmark_id", "performed_on", "value", "repetitions", "fixed", "typed")
+COLUMNS += ("benchmark__measure", "athlete__load_unit", "entered_by__name", "entered_by__username")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """What stands in a cell: the effort that counts of that day, 0 for none."""
+
+    effort: int = 0
+    typed: str = ""
+    shown: str = ""
+    best: bool = False
+    by: str = ""
+
+
+EMPTY = Entry()
+UNPLANNED = (None, 0, "")  # heat, lane and machine of a test that is not on the list
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A place of the grid; `heat` of the plan, 0 without one, None where nothing is planned; `lane` is its place among
+    those of the heat, in the order of their machines."""
+
+    benchmark: Benchmark
+    entry: Entry
+    expects: str
+    heat: int | None
+    lane: int
+    machine: str
+
+
+@dataclass(frozen=True)
+class GridRow:
+    athlete: Athlete
+    cells: list[Cell]
+
+
+@dataclass(frozen=True)
+class Grid:
+    benchmarks: list[Benchmark]
+    rows: list[GridRow]
+    heats: list[HeatLines]
+
+    @property
+    def timed(self) -> list[Benchmark]:
+        """Benchmarks that a stopwatch can fill in."""
+        return [benchmark for benchmark in self.benchmarks if benchmark.measure in TIMED]
+
+
+def load_grid(test_day: TestDay) -> Grid:
+    """The grid of everyone on the day's list; eight queries, however many they are."""
+    slots = slots_of(test_day)
+    planned = {
+        (slot.athlete_id, slot.benchmark_id): (slot.heat, lane, slot.machine_short) for lane, slot in enumerate(slots)
+    }
+    benchmarks = {slot.benchmark_id: slot.benchmark for slot in slots}
+    people = load_people([slot.athlete_id for slot in slots])
+    entries = entries_of(test_day, planned)
+    expects = {benchmark.pk: _expects(benchmark, people) for benchmark in benchmarks.values()}
+    rows = [
+        GridRow(
+            athlete,
+            [
+                Cell(b, entries.get(place, EMPTY), expects[b.pk][row], *planned.get(place, UNPLANNED))
+                for b in benchmarks.values()
+                for place in [(athlete.pk, b.pk)]
+            ],
+        )
+        for row, athlete in enumerate(people.athletes)
+    ]
+    rows.sort(key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
+    return Grid(list(benchmarks.values()), rows, heats_of(slots))
+
+
+def places_of(test_day: TestDay) -> list[Place]:
+    """Athlete and benchmark of every test that is planned; one query."""
+    return list(test_day.slots.order_by().values_list("athlete_id", "benchmark_id"))
+
+
+def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, Entry]:
+    """What was entered for the day, wherever these athletes and benchmarks meet; two queries."""
+    athletes, wanted = ({place[part] for place in places} for part in (0, 1))
+    benchmarks = Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted)
+    efforts = Effort.objects.standing().filter(
+        athlete__in=athletes, benchmark__in=benchmarks, performed_on__lte=test_day.date
+    )
+    before, found = {}, {}
+    # Plain columns: this is asked by every open page every few seconds, and twice for every result.
+    for row in efforts.order_by("performed_on", "pk").values_list(*COLUMNS, named=True):
+        place = row.athlete_id, row.benchmark_id
+        credible = can_be(benchmarks[row.benchmark_id], row.value, row.repetitions, row.fixed)
+        if row.performed_on >= test_day.date:
+            found[place] = _entry(row, before.get(place) if credible else None)
+        elif credible:
+            before[place] = max(_merit(row), before.get(place, float("-inf")))
+    return found
+
+
+def current(test_day: TestDay, athlete: Athlete, benchmark: Benchmark) -> Entry:
+    """What stands in one cell; one query."""
+    place = athlete.pk, benchmark.pk
+    return entries_of(test_day, [place]).get(place, EMPTY)
+
+
+def tag_of(test_day: TestDay) -> str:
+    """Changes with every result of the day that is entered or taken back; one query."""
+    efforts = Effort.objects.filter(performed_on=test_day.date, benchmark__in=test_day.slots.values("benchmark"))
+    seen = efforts.aggregate(last=Max("pk"), standing=Count("pk", filter=Q(voided_at__isnull=True)))
+    return f"{seen['last'] or 0}-{seen['standing']}"
+
+
+def _entry(row, before: float | None) -> Entry:
+    """`before`: the merit of the best earlier result to be better than; a first one is no personal best."""
+    shown = result_text(row.benchmark__measure, row.value, row.repetitions, row.athlete__load_unit)
+    best = before is not None and _merit(row) > before
+    return Entry(row.pk, row.typed, shown, best, row.entered_by__name or row.entered_by__username or "")
+
+
+def _merit(row) -> float:
+    """A number that is higher for a better result in the same benchmark."""
+    if row.benchmark__measure == Measure.LIFT:
+        return float(one_rep_max(row.value, row.repetitions or 1))
+    return -row.value if row.benchmark__measure in FASTER else row.value
+
+
+def _expects(benchmark: Benchmark, people: People) -> list[str]:
+    """Between what and what each athlete is expected to come out, in 8 of 10 cases."""
+    if not people.athletes:
+        return []
+    found = expected(benchmark, *of_people(benchmark, people))
+    low, high = interval(found.value, found.sd_log)
+    return [
+        _between(benchmark, least, most, athlete.load_unit)
+        for least, most, athlete in zip(low, high, people.athletes, strict=True)
+    ]
+
+
+def _between(benchmark: Benchmark, least: float, most: float, unit: str) -> str:
+    """Two ends to the precision at which something is expected: whole seconds, metres, kilograms and repetitions."""
+    measure, lift = benchmark.measure, benchmark.measure == Measure.LIFT
+    (low, _), (high, word) = (result_parts(measure, round(float(end)), 1, unit) for end in (least, most))
+    word = f"{unit} once" if lift else word
+    low, high = low.removesuffix(".0"), high.removesuffix(".0")
+    return f"{low if low == high else f'{low} to {high}'} {word}".strip()

@@ -1,0 +1,51 @@
+"""The entry grid of a test day. Results stand in the database cell by cell; the page works by script."""
+
+from dataclasses import asdict
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_http_methods
+
+from athletes.efforts.forms import TYPED_EXAMPLES
+from athletes.gym.read import today
+from athletes.models import Athlete, Benchmark, TestDay
+from athletes.trials.cells import cell_write
+from athletes.trials.forms import cell_form
+from athletes.trials.grid import entries_of, load_grid, places_of, tag_of
+
+UNREADABLE = "This cannot be read. Type a result of at most 60 characters, or reload the page."
+GONE = "This athlete or benchmark is gone. Reload the page."
+
+
+def grid(request: HttpRequest, pk: int) -> HttpResponse:
+    test_day = get_object_or_404(TestDay, pk=pk)
+    context = {"test_day": test_day, "grid": load_grid(test_day), "examples": TYPED_EXAMPLES}
+    context["locked"] = test_day.date > today()
+    return render(request, "athletes/grid.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def cells(request: HttpRequest, pk: int) -> HttpResponse:
+    """GET: what stands in the cells now, nothing where the page has seen it. POST: what was typed in one of them."""
+    test_day = get_object_or_404(TestDay, pk=pk)
+    if request.method == "POST":
+        return _write(request, test_day)
+    tag = tag_of(test_day)  # first: what comes in meanwhile is then told again
+    if request.GET.get("tag") == tag:
+        return JsonResponse({"tag": tag})
+    entries = entries_of(test_day, places_of(test_day))
+    rows = [{"athlete": a, "benchmark": b, **asdict(entry)} for (a, b), entry in entries.items()]
+    return JsonResponse({"tag": tag, "cells": rows})
+
+
+def _write(request: HttpRequest, test_day: TestDay) -> HttpResponse:
+    form = cell_form(request.body)
+    if not form.is_valid():
+        return JsonResponse({"state": "refused", "words": UNREADABLE}, status=422)
+    athlete = Athlete.objects.filter(pk=form.cleaned_data["athlete"]).first()
+    benchmarks = Benchmark.objects.select_related("movement__machine_type")
+    benchmark = benchmarks.filter(pk=form.cleaned_data["benchmark"]).first()
+    if athlete is None or benchmark is None:
+        return JsonResponse({"state": "refused", "words": GONE}, status=422)
+    found = cell_write(test_day=test_day, athlete=athlete, benchmark=benchmark, write=form.write(), by=request.user)
+    return JsonResponse({"state": found.state, "words": found.words, "entry": asdict(found.entry)})

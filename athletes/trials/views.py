@@ -1,0 +1,86 @@
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from athletes.gym.read import today
+from athletes.models import TestDay
+from athletes.trials.forms import MoveForm, TestDayForm, WalkInForm
+from athletes.trials.read import by_athlete, heats_of, lasts_min, slots_of, test_days_found
+from athletes.trials.write import test_day_add, test_day_move, test_day_plan
+
+PAGE = 30
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    page = Paginator(test_days_found(), PAGE).get_page(request.GET.get("page"))
+    return render(request, "athletes/test_days.html", {"page": page, "today": today()})
+
+
+def create(request: HttpRequest) -> HttpResponse:
+    """Plan a test day; the retest list sends along what is ticked there."""
+    picks = request.POST.getlist("pick") or request.GET.getlist("pick")
+    form = TestDayForm(request.POST or None, picks=picks)
+    if request.method == "POST" and form.is_valid():
+        try:
+            day, left_out = test_day_plan(**form.plan(), by=request.user)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            if left_out:
+                messages.warning(request, f"A limitation keeps out: {', '.join(left_out)}.")
+            messages.success(request, "The test day is planned.")
+            return redirect("athletes:test-day", day.pk)
+    return render(request, "athletes/test_day_form.html", {"form": form})
+
+
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """The heats on a screen, and on paper."""
+    test_day = get_object_or_404(TestDay, pk=pk)
+    slots = slots_of(test_day)
+    benchmarks = list({slot.benchmark_id: slot.benchmark for slot in slots}.values())
+    context = {"test_day": test_day, "heats": heats_of(slots), "people": by_athlete(slots), "minutes": lasts_min(slots)}
+    forms = {"walk_in": WalkInForm(chosen=benchmarks), "move": MoveForm(test_day=test_day)}
+    return render(request, "athletes/test_day_heats.html", {**context, **forms, "today": today()})
+
+
+@require_POST
+def add(request: HttpRequest, pk: int) -> HttpResponse:
+    """Someone who came unplanned."""
+    test_day, form = get_object_or_404(TestDay, pk=pk), WalkInForm(request.POST)
+    if form.is_valid():
+        test_day_add(test_day=test_day, **form.cleaned_data)
+        messages.success(request, f"{form.cleaned_data['athlete']} is on the list, without a heat.")
+    else:
+        messages.error(request, "Nobody was added. Choose an athlete and at least one benchmark.")
+    return redirect("athletes:test-day", pk)
+
+
+@require_POST
+def move(request: HttpRequest, pk: int) -> HttpResponse:
+    """Another date or first start; the heats go along."""
+    test_day = get_object_or_404(TestDay, pk=pk)
+    form = MoveForm(request.POST, test_day=test_day)
+    try:
+        if not form.is_valid():
+            raise ValidationError("Choose a date, and a time such as 18:00.")
+        test_day, kept_out = test_day_move(test_day=test_day, **form.move())
+    except ValidationError as error:
+        messages.error(request, f"The day was not moved. {' '.join(error.messages)}")
+    else:
+        messages.success(
+            request, f"The day is {test_day.date:%A %-d %B} from {test_day.starts_at:%H:%M}, heats and all."
+        )
+        if kept_out:
+            messages.warning(request, f"A limitation holds on that day: {', '.join(kept_out)}.")
+    return redirect("athletes:test-day", pk)
+
+
+@require_POST
+def remove(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take a plan off the list; results that were entered stay."""
+    get_object_or_404(TestDay, pk=pk).delete()
+    messages.success(request, "The plan is removed. Results that were entered stay with the athletes.")
+    return redirect("athletes:test-days")

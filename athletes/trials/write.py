@@ -1,0 +1,214 @@
+"""A test day: who is tested on what, and in which heats."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from uuid import UUID
+
+import numpy as np
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from athletes.capacity.constants import PATTERNS
+from athletes.capacity.heats import Heat, Trial, order_of, plan_heats
+from athletes.efforts.expectations import expected, of_people
+from athletes.estimates.people import People, load_people
+from athletes.gym.read import gym_zone, today
+from athletes.models import Account, Athlete, Benchmark, Machine, TestDay, TestSlot
+from athletes.once import insert_once, kept_before
+from athletes.trials.grid import entries_of, places_of
+
+CONTENT = ("date", "starts_at", "rest_s", "change_over_s")
+SHORTEST_S, LONGEST_S = 20.0, 3600.0  # of a test, for the plan only
+MOST_TESTS = 400
+
+
+@dataclass(frozen=True)
+class Floor:
+    """The machines that are there, by type (id), and how many do at once what needs no machine."""
+
+    machines: dict[int, list[Machine]]
+    open_places: int
+
+    def place(self, benchmark: Benchmark) -> tuple:
+        """What a benchmark takes up: machines of a type, or room for its movement."""
+        movement = benchmark.movement
+        return ("machine", movement.machine_type_id) if movement.machine_type_id else ("open", movement.pk)
+
+    def count(self, place: tuple) -> int:
+        kind, which = place
+        return len(self.machines.get(which, ())) if kind == "machine" else self.open_places
+
+
+@transaction.atomic
+def test_day_plan(
+    *,
+    key: UUID,
+    date: date,
+    starts_at: time,
+    rest_s: int,
+    change_over_s: int,
+    tests: Iterable[tuple[int, int]],
+    machines: Iterable[Machine],
+    open_places: int,
+    by: Account | None,
+) -> tuple[TestDay, list[str]]:
+    """Plan a day for tests, (athlete id, benchmark id) each, on the machines that are there.
+
+    Returns the day, and whom a limitation keeps from which test: those are left out. The same again under the same
+    `key` returns the day that is kept already. ValidationError where nothing is left to test, or nothing to test on.
+    """
+    day = TestDay(key=key, date=date, starts_at=starts_at, rest_s=rest_s, change_over_s=change_over_s, made_by=by)
+    if kept := kept_before(day, CONTENT):
+        return kept, []
+    by_type = defaultdict(list)
+    for machine in machines:
+        by_type[machine.type_id].append(machine)
+    floor = Floor(by_type, open_places)
+    trials, left_out = _trials(set(tests), date, floor)
+    if not trials:
+        raise ValidationError("Nobody is left to test. Choose athletes and benchmarks." + _names(left_out))
+    places = {trial.place: floor.count(trial.place) for trial in trials}
+    heats = plan_heats(trials, places, rest_s, change_over_s)
+    day = insert_once(day, CONTENT)
+    TestSlot.objects.bulk_create(_slots(day, heats, trials, floor), ignore_conflicts=True)
+    return day, left_out
+
+
+@transaction.atomic
+def test_day_add(*, test_day: TestDay, athlete: Athlete, benchmarks: Iterable[Benchmark]) -> None:
+    """Someone who came unplanned: tests without a heat. Adding twice changes nothing."""
+    slots = [TestSlot(test_day=test_day, athlete=athlete, benchmark=benchmark) for benchmark in benchmarks]
+    TestSlot.objects.bulk_create(slots, ignore_conflicts=True)
+
+
+@transaction.atomic
+def test_day_move(
+    *, test_day: TestDay, seen: tuple[date, time], date: date, starts_at: time
+) -> tuple[TestDay, list[str]]:
+    """Move a day, and its heats with it, from where it was `seen` to another date and first start.
+
+    Returns the day, and whom a limitation that holds then should keep from which test: they stay on the list, for a
+    coach to decide. Moved there already, nothing changes. ValidationError, in words, where it cannot be moved.
+    """
+    test_day = TestDay.objects.select_for_update().get(pk=test_day.pk)
+    begins, goal = (test_day.date, test_day.starts_at), (date, starts_at)
+    if begins != goal:
+        _refuse_move(test_day, seen, date)
+        test_day.date, test_day.starts_at = goal
+        test_day.save(update_fields=["date", "starts_at"])
+        later = _instant(*goal) - _instant(*begins)
+        test_day.slots.filter(starts_at__isnull=False).update(starts_at=F("starts_at") + later)
+    return test_day, _kept_out(test_day)
+
+
+def _refuse_move(test_day: TestDay, seen: tuple[date, time], to: date) -> None:
+    if test_day.date < today():
+        raise ValidationError("This day is over. Plan a new one.")
+    if (test_day.date, test_day.starts_at) != seen:
+        raise ValidationError("Someone else moved this day meanwhile. Look at where it is now, and move it again.")
+    if to < today():
+        raise ValidationError("This date is over. Choose today or a later one.")
+    if test_day.date != to and (entered := len(entries_of(test_day, places_of(test_day)))):
+        results = "1 result is" if entered == 1 else f"{entered} results are"
+        raise ValidationError(
+            f"{results} entered on this day already, and would stay behind. Plan a new day for the tests that are left."
+        )
+
+
+def _kept_out(test_day: TestDay) -> list[str]:
+    """Whom a limitation that holds on the day keeps from a test that is planned."""
+    tests = defaultdict(set)
+    for slot in test_day.slots.select_related("benchmark__movement").order_by("benchmark"):
+        tests[slot.benchmark].add(slot.athlete_id)
+    people = load_people(set().union(*tests.values()))
+    return [
+        f"{athlete} in {benchmark}"
+        for benchmark, tested in tests.items()
+        for athlete, may in zip(people.athletes, _may(benchmark, people, test_day.date), strict=True)
+        if athlete.pk in tested and not may
+    ]
+
+
+def _trials(tests: set[tuple[int, int]], day: date, floor: Floor) -> tuple[list[Trial], list[str]]:
+    """The trials to plan, and sentences about those that a limitation forbids."""
+    if len(tests) > MOST_TESTS:
+        raise ValidationError(f"{len(tests)} tests are too many for a day: at most {MOST_TESTS}. Take some out.")
+    people = load_people([athlete for athlete, _ in tests])
+    rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
+    wanted = Benchmark.objects.filter(pk__in={benchmark for _, benchmark in tests}, archived=False)
+    trials, left_out = [], []
+    for benchmark in wanted.select_related("movement__machine_type").order_by("pk"):
+        _refuse_without_machine(benchmark, floor)
+        seconds, may = _seconds(benchmark, people), _may(benchmark, people, day)
+        for athlete in sorted(athlete for athlete, own in tests if own == benchmark.pk and athlete in rows):
+            row = rows[athlete]
+            if may[row]:
+                rank = (order_of(benchmark.measure, seconds[row]), seconds[row], benchmark.pk)
+                trials.append(Trial(athlete, benchmark.pk, floor.place(benchmark), seconds[row], rank))
+            else:
+                left_out.append(f"{people.athletes[row]} in {benchmark}")
+    return trials, left_out
+
+
+def _refuse_without_machine(benchmark: Benchmark, floor: Floor) -> None:
+    if floor.count(floor.place(benchmark)) < 1:
+        what = benchmark.movement.machine_type or "place"
+        raise ValidationError(
+            f"{benchmark} needs a {what}, and none is there. Tick one, add it under Gym, or leave the test out."
+        )
+
+
+def _seconds(benchmark: Benchmark, people: People) -> list[float]:
+    """How long the test is expected to take each of them."""
+    return np.clip(expected(benchmark, *of_people(benchmark, people)).seconds, SHORTEST_S, LONGEST_S).tolist()
+
+
+def _may(benchmark: Benchmark, people: People, day: date) -> np.ndarray:
+    weights = benchmark.movement.involvement
+    return people.allowed(day, benchmark.movement_id, [float(weights.get(pattern, 0.0)) for pattern in PATTERNS])
+
+
+def _slots(day: TestDay, heats: list[Heat], trials: list[Trial], floor: Floor) -> list[TestSlot]:
+    begins = _instant(day.date, day.starts_at)
+    seconds = {(trial.athlete, trial.benchmark): trial.seconds for trial in trials}
+    had, slots = {}, []
+    for number, heat in enumerate(heats, start=1):
+        kind, which = heat.place
+        machines = _assigned(heat.athletes, floor.machines[which], had) if kind == "machine" else {}
+        for athlete in heat.athletes:
+            slots.append(
+                TestSlot(
+                    test_day=day,
+                    benchmark_id=heat.benchmark,
+                    athlete_id=athlete,
+                    machine=machines.get(athlete),
+                    heat=number,
+                    starts_at=begins + timedelta(seconds=heat.starts_s),
+                    expected_s=round(seconds[athlete, heat.benchmark], 1),
+                )
+            )
+    return slots
+
+
+def _instant(day: date, at: time) -> datetime:
+    """A time of day on the gym's own clock, in UTC: between two of one zone Python would count no summer time."""
+    return timezone.make_aware(datetime.combine(day, at), gym_zone()).astimezone(UTC)
+
+
+def _assigned(athletes: tuple, machines: list[Machine], had: dict) -> dict[int, Machine]:
+    """A machine for each: the one they sat on before where it is free, for it is set for them."""
+    free, found = list(machines), {}
+    for athlete in sorted(athletes, key=lambda a: had.get(a) not in machines):
+        before = had.get(athlete)
+        found[athlete] = before if before in free else free[0]
+        free.remove(found[athlete])
+        had[athlete] = found[athlete]
+    return found
+
+
+def _names(left_out: list[str]) -> str:
+    return f" A limitation keeps out: {', '.join(left_out)}." if left_out else ""

@@ -1,0 +1,67 @@
+"""An athlete's sessions as a calendar feed: RFC 5545, times in UTC, so that no reader needs the gym's time zone."""
+
+from datetime import date, datetime, time, timedelta
+from uuid import NAMESPACE_URL, uuid5
+from zoneinfo import ZoneInfo
+
+from icalendar import Calendar, Event
+
+from sessions.circuits.definition import duration_s
+from sessions.models import PublishedSession, Target
+from sessions.words.cards import CAUTION, Card, card_of
+
+PRODUCT = "-//coachhub//personal calendar//EN"
+REFRESH = timedelta(hours=1)  # how often a reader is asked to look again
+
+
+def feed(
+    gym_name: str,
+    zone: ZoneInfo,
+    sessions: list[tuple[PublishedSession, list[Target]]],
+    address: str,
+    load_unit: str = "kg",
+) -> bytes:
+    """One event for each class time of each session, which an athlete may choose from; `address` opens the page.
+
+    A session that is published again keeps its event's identity and raises its sequence (RFC 5545, 3.8.7.4).
+    """
+    calendar = Calendar()
+    calendar.add("prodid", PRODUCT)
+    calendar.add("version", "2.0")
+    calendar.add("x-wr-calname", f"{gym_name}: my sessions")
+    calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
+    for session, targets in sessions:
+        for hour in session.hours or [None]:
+            calendar.add_component(_event(session, _lines(session, targets, load_unit), hour, zone, address))
+    return calendar.to_ical()
+
+
+def _event(session: PublishedSession, lines: list[str], hour: str | None, zone: ZoneInfo, address: str) -> Event:
+    event = Event()
+    event.add("uid", f"{uuid5(NAMESPACE_URL, f'{session.key}/{session.date}/{hour}')}")
+    event.add("dtstamp", session.publication.live_at)
+    event.add("sequence", session.publication.revision)
+    event.add("summary", f"{session.circuit['name']} ({session.intent})")
+    event.add("description", "\n".join([*lines, "", session.caution, CAUTION]))
+    event.add("url", address)
+    event.add("transp", "TRANSPARENT" if len(session.hours) > 1 else "OPAQUE")
+    for name, moment in zip(("dtstart", "dtend"), _span(session, hour, zone), strict=True):
+        event.add(name, moment)
+    return event
+
+
+def _span(session: PublishedSession, hour: str | None, zone: ZoneInfo) -> tuple[date, date]:
+    """From when to when; the whole day where a session has no class time."""
+    if hour is None:
+        return session.date, session.date + timedelta(days=1)
+    start = datetime.combine(session.date, time.fromisoformat(hour), tzinfo=zone).astimezone(ZoneInfo("UTC"))
+    return start, start + timedelta(seconds=duration_s(session.circuit))
+
+
+def _lines(session: PublishedSession, targets: list[Target], load_unit: str) -> list[str]:
+    return [_line(card_of(session.circuit, target, load_unit, explained=False)) for target in targets]
+
+
+def _line(card: Card) -> str:
+    dose = "rest" if card.rest else f"{card.dose} {card.unit}"
+    return f"{card.number} {card.movement}: {dose}{f', hold {card.hold} {card.hold_unit}' if card.hold else ''}"

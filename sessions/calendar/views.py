@@ -1,0 +1,37 @@
+from datetime import date
+from uuid import UUID
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+
+from athletes.gym.read import today
+from athletes.links.read import athlete_for_token
+from sessions.boards.phone import head
+from sessions.calendar.feed import feed
+from sessions.calendar.read import open_session, sessions_of
+from sessions.words.cards import CAUTION
+
+
+def calendar(request: HttpRequest, token: str) -> HttpResponse:
+    """An athlete's sessions for any calendar program; the address is the key."""
+    athlete = athlete_for_token(token)
+    if athlete is None:
+        return HttpResponse(
+            "This link no longer works. Ask staff for a new one.", status=410, content_type="text/plain"
+        )
+    address = request.build_absolute_uri(reverse("sessions:phone", args=[token]))
+    found = feed(request.gym.name, request.gym.zone, sessions_of(athlete, today()), address, athlete.load_unit)
+    response = HttpResponse(found, content_type="text/calendar; charset=utf-8")
+    response["Content-Disposition"] = 'inline; filename="my-sessions.ics"'
+    response["Cache-Control"] = "private, max-age=300"
+    return response
+
+
+def class_page(request: HttpRequest, key: UUID, day: date) -> HttpResponse:
+    """A session as it is written, for anyone with the address: no names and nobody's numbers."""
+    session = open_session(key, day)
+    if session is None:
+        raise Http404("No such class.")
+    context = {"session": session, "head": head(session), "caution": CAUTION, "circuit": session.circuit}
+    return render(request, "sessions/class_page.html", context)

@@ -1,0 +1,88 @@
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from athletes.models import Account
+from sessions.circuits.read import with_stations
+from sessions.models import Circuit, Station, StationOption
+
+FIELDS = ("name", "interval_s", "rotations", "partners", "headroom", "notes")
+
+
+def circuit_create(*, document: dict, by: Account | None, key: UUID | None = None) -> Circuit:
+    """Write a checked circuit document as a new circuit.
+
+    The same document with the same `key`, at once or later, gives the circuit that is there; another document with
+    that key raises ValidationError and overwrites nothing.
+    """
+    if kept := _with_key(key):
+        return _same(kept, document)
+    try:
+        with transaction.atomic():
+            circuit = Circuit(created_by=by, **({"key": key} if key else {}))
+            return _write(circuit, document)
+    except IntegrityError:  # the same request in the same moment came first
+        if kept := _with_key(key):
+            return _same(kept, document)
+        raise
+
+
+@transaction.atomic
+def circuit_change(*, circuit: Circuit, document: dict) -> Circuit:
+    """Write a checked document over a circuit; weeks that are published keep what they froze."""
+    return _write(circuit, document)
+
+
+def circuit_archive(*, circuit: Circuit, archived: bool) -> Circuit:
+    """Take a circuit out of the lists, or back in; weeks that use it keep it."""
+    circuit.archived = archived
+    circuit.save(update_fields=["archived", "updated_at"])
+    return circuit
+
+
+def _write(circuit: Circuit, document: dict) -> Circuit:
+    for name in FIELDS:
+        setattr(circuit, name, document.get(name, getattr(circuit, name)))
+    circuit.save()
+    circuit.stations.all().delete()
+    stations = Station.objects.bulk_create(
+        Station(circuit=circuit, position=position, work_window_s=station["work_window_s"], note=station["note"])
+        for position, station in enumerate(document["stations"], start=1)
+    )
+    StationOption.objects.bulk_create(
+        StationOption(station=row, rung=rung, **option)
+        for row, station in zip(stations, document["stations"], strict=True)
+        for rung, option in enumerate(station["options"])
+    )
+    return circuit
+
+
+def _with_key(key: UUID | None) -> Circuit | None:
+    return with_stations(Circuit.objects.filter(key=key)).first() if key else None
+
+
+def _same(kept: Circuit, document: dict) -> Circuit:
+    """The kept circuit, if it says what the document says."""
+    stations = [
+        (station.work_window_s, station.note, [_option(vars(option)) for option in station.options.all()])
+        for station in kept.stations.all()
+    ]
+    sent = [
+        (
+            station["work_window_s"],
+            station["note"],
+            [_option({**option, "movement_id": option["movement"].pk}) for option in station["options"]],
+        )
+        for station in document["stations"]
+    ]
+    fields_agree = all(document.get(name, getattr(kept, name)) == getattr(kept, name) for name in FIELDS)
+    if not (fields_agree and stations == sent):
+        raise ValidationError(
+            f"This page was already used for the circuit “{kept}”, which is saved. Reload it to write another one."
+        )
+    return kept
+
+
+def _option(values: dict) -> tuple:
+    return tuple(values[name] for name in ("movement_id", "dose_kind", "dose", "least_dose", "load_kg"))

@@ -1,0 +1,129 @@
+import json
+from dataclasses import asdict
+from zlib import crc32
+
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from athletes.models import Athlete
+from sessions.boards.live import phone_plan, wall_plan
+from sessions.clock import read as clock
+from sessions.clock.forms import PressesSerializer
+from sessions.clock.moment import shape_of
+from sessions.clock.write import now_ms, presses_take
+from sessions.floor.classes import TodaysClass, class_time, classes_of_day, live_session_of
+from sessions.models import PublishedSession
+from sessions.words.cards import CAUTION
+
+NOW_HEADER = "Clock-Now"  # the server's time [ms since 1970]; a header, so that a 304 carries it too
+
+
+def control(request: HttpRequest, pk: int) -> HttpResponse:
+    """The page that runs the clock of one class; it works by script, see static/sessions/control.js."""
+    session = get_object_or_404(PublishedSession, pk=pk)
+    hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
+    live = live_session_of(session)
+    if live != session:
+        return redirect(f"{reverse('sessions:clock', args=[live.pk])}?hour={hour}")
+    context = {
+        "session": session,
+        "hour": hour,
+        "is_today": session.date == timezone.localdate(),
+        "others": [one.hour for one in classes_of_day(session.date, now_ms()) if _is_other(one, session, hour)],
+        "shape": json.dumps(asdict(shape_of(session.circuit))),
+        "stations": json.dumps([s["options"][0]["movement"]["name"] for s in session.circuit["stations"]]),
+        "now_ms": now_ms(),
+        "caution": CAUTION,
+    }
+    return render(request, "sessions/clock.html", context)
+
+
+def _is_other(one: TodaysClass, session: PublishedSession, hour: str) -> bool:
+    return one.runs and (one.session.pk, one.hour) != (session.pk, hour)
+
+
+@require_safe
+def state(request: HttpRequest, pk: int) -> HttpResponse:
+    """What the clock's page asks for again and again."""
+    return _state(request, clock.class_at(pk, request.GET.get("hour", "")))
+
+
+@require_POST
+def send(request: HttpRequest, pk: int) -> HttpResponse:
+    """Presses, each kept once however often it comes; answers with the state and what was refused, and why."""
+    session = get_object_or_404(PublishedSession, pk=pk)
+    form = PressesSerializer(data=_document(request.body))
+    if not form.is_valid():
+        return JsonResponse({"error": "These presses cannot be read. Reload the page."}, status=422)
+    refused = presses_take(session=session, by=request.user, **form.validated_data)
+    running = clock.class_at(pk, form.validated_data["hour"])
+    return _stamped(JsonResponse({"run": running and running.state(), "refused": refused}))
+
+
+@require_safe
+def on_wall(request: HttpRequest, token: str) -> HttpResponse:
+    opened, running = clock.class_on_screen(token, now_ms())
+    return _state(request, running) if opened else HttpResponse(status=410)
+
+
+@require_safe
+def on_phone(request: HttpRequest, token: str) -> HttpResponse:
+    athlete, running = clock.class_of_athlete(token, now_ms())
+    return _state(request, running) if athlete else HttpResponse(status=410)
+
+
+@require_safe
+def plan_on_wall(request: HttpRequest, token: str) -> HttpResponse:
+    """Who begins where, with all doses, for the class on the wall."""
+    opened, running = clock.class_on_screen(token, now_ms())
+    if not opened:
+        return HttpResponse(status=410)
+    return _plan(request, wall_plan(clock.session_with_doses(running), running.hour) if running else None)
+
+
+@require_safe
+def plan_on_phone(request: HttpRequest, token: str) -> HttpResponse:
+    """Where one athlete begins, and their doses."""
+    athlete, running = clock.class_of_athlete(token, now_ms())
+    if not athlete:
+        return HttpResponse(status=410)
+    if running is None:
+        return _plan(request, None)
+    person = Athlete.objects.get(pk=athlete)
+    return _plan(request, phone_plan(clock.session_with_doses(running), running.hour, person))
+
+
+def _state(request: HttpRequest, running: clock.Running | None) -> HttpResponse:
+    tag = running.tag if running else '"none"'
+    if _knows(request, tag):
+        return _stamped(HttpResponse(status=304), tag)
+    return _stamped(JsonResponse({"run": running and running.state()}), tag)
+
+
+def _plan(request: HttpRequest, plan: dict | None) -> HttpResponse:
+    response = JsonResponse({"plan": plan})
+    tag = f'"{crc32(response.content):x}"'
+    return _stamped(HttpResponse(status=304) if _knows(request, tag) else response, tag)
+
+
+def _knows(request: HttpRequest, tag: str) -> bool:
+    """A proxy that compresses turns a tag into a weak one; the same content, all the same."""
+    return request.headers.get("If-None-Match", "").removeprefix("W/") == tag
+
+
+def _stamped(response: HttpResponse, tag: str = "") -> HttpResponse:
+    if tag:
+        response["ETag"] = tag
+    response["Cache-Control"] = "private, no-cache"
+    response[NOW_HEADER] = str(now_ms())
+    return response
+
+
+def _document(body: bytes):
+    try:
+        return json.loads(body)
+    except ValueError:
+        return None

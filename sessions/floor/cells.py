@@ -1,0 +1,79 @@
+"""One dose on a floor sheet, and what a tap would make of it."""
+
+import json
+from dataclasses import dataclass
+from uuid import UUID
+
+from athletes.words import dose_text
+from sessions.floor.write import EASIER, HARDER, stepped
+from sessions.models import Pin, PublishedSession
+from sessions.words.cards import card_of, option_name, rung_mark
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One dose on the sheet, and what a tap may make of it; texts are ready to print, an empty one is not offered.
+
+    `basis` is the dose as a page sends it back, see services.floor.Tap.
+    """
+
+    number: int
+    movement: str
+    dose: str
+    unit: str
+    rest: bool
+    mark: str
+    rough: bool
+    by_hand: str
+    basis: str
+    easier: str
+    harder: str
+    swap: str
+    undo: str
+    pin: UUID | None
+
+
+def cell_of(session: PublishedSession, target, pin: Pin | None) -> Cell:
+    """One target of a live session (a row of selectors.floor), with the pin that stands there."""
+    card = card_of(session.circuit, target, explained=False)
+    ladder = session.circuit["stations"][target.station - 1]["options"]
+    option = ladder[max(target.rung, 0)]
+    before = target.detail.get("before")
+    return Cell(
+        number=card.number,
+        movement=card.movement,
+        dose=card.dose,
+        unit=card.unit,
+        rest=card.rest,
+        mark="" if card.rest else rung_mark(card.rung),
+        rough=card.firmness == "rough",
+        by_hand=(f"{pin.made_by or 'somebody'}: {pin.reason}" if pin else "set by hand") if card.pinned else "",
+        basis=json.dumps([target.rung, target.dose, target.load_kg]),
+        easier="" if card.rest else _step_text(option, target, EASIER),
+        harder="" if card.rest else _step_text(option, target, HARDER),
+        swap="" if card.rest else _below_text(ladder, target),
+        undo=_target_text(ladder, before) if pin and before else "",
+        pin=pin.key if pin else None,
+    )
+
+
+def _step_text(option: dict, target, act: str) -> str:
+    dose = stepped(option, target.dose, act)
+    return "" if dose == target.dose else dose_text(option["dose_kind"], dose, target.load_kg)
+
+
+def _below_text(ladder: list[dict], target) -> str:
+    """The next movement or lighter load that is written; whether it suits is worked out when it is tapped."""
+    here, load_kg = ladder[target.rung]["movement"]["id"], target.load_kg or 0.0
+    for option in ladder[target.rung + 1 :]:
+        if option["movement"]["id"] != here or 0.0 < (option["load_kg"] or 0.0) < load_kg:
+            return option_name(option)
+    return "rest"
+
+
+def _target_text(ladder: list[dict], target: dict) -> str:
+    if target["rung"] < 0:
+        return "rest"
+    option = ladder[target["rung"]]
+    dose = dose_text(option["dose_kind"], target["dose"], target["load_kg"])
+    return f"{dose} {option['movement']['name']}" if target["rung"] else dose

@@ -1,0 +1,46 @@
+"""Logs that staff keep for athletes."""
+
+from django.core.exceptions import ValidationError
+
+from athletes.gym.read import today
+from athletes.models import Account, Athlete
+from sessions.clock.moment import moment
+from sessions.clock.read import changes_of, class_at, shape_from
+from sessions.clock.write import now_ms
+from sessions.logs.read import session_to_log
+from sessions.logs.write import log_write
+from sessions.models import Log, PublishedSession
+
+
+def floor_log_write(*, session: PublishedSession, athlete: Athlete, said: dict, by: Account) -> Log:
+    """Keep what staff log for an athlete: `said` as `log_write` takes it, with `done_at` as the page tells it.
+
+    The same key again gives the log that is kept. ValidationError, in words for staff.
+    """
+    if session.date > today():
+        raise ValidationError("This session is still to come. Log it from its day on.")
+    answered = session_to_log(athlete, session.key, session.date)
+    if answered is None:
+        raise ValidationError("This athlete has no targets in this session. Add them to the class first.")
+    return log_write(athlete=athlete, session=answered, said=said, source=Log.Source.FLOOR, by=by)
+
+
+def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> list[dict]:
+    """Entries, as `log_write` takes them, of an athlete who did their dose at every station in every round."""
+    targets = session.targets.filter(athlete=athlete, rung__gte=0).order_by("station")
+    return [
+        {"station": target.station, "rounds": rounds, "dose": target.dose, "load_kg": target.load_kg}
+        for target in targets
+    ]
+
+
+def rounds_made(session: PublishedSession, hour: str) -> int:
+    """Whole rounds that a class made by its clock, once it is over; those of the circuit where no clock ran."""
+    running = class_at(session.pk, hour)
+    if running is None:
+        return session.circuit["rotations"]
+    shape = shape_from(running.shape)
+    at = moment(shape, running.starts_ms, changes_of(running.id), now_ms())
+    if at.phase == "over" and at.step + 1 < at.rounds * shape.round_steps:  # ended early
+        return at.step // shape.round_steps
+    return at.rounds

@@ -1,0 +1,58 @@
+"""What a floor sheet is made of: a class's targets, who came, who has logged."""
+
+from datetime import date
+from uuid import UUID
+from zlib import crc32
+
+from django.db.models import Exists, OuterRef, QuerySet
+
+from athletes.models import Athlete
+from sessions.logs.read import flagged_logs
+from sessions.models import Attendance, Log, Publication, PublishedSession, Target
+
+FIELDS = ("athlete__name", "athlete__board_name", "athlete_id", "station", "rung", "dose", "load_kg", "hold")
+FIELDS += ("done_by_s", "headroom", "probability", "sd_log", "detail")
+MOST_FLAGS = 20  # shown at once
+
+
+def floor_session(pk: int) -> PublishedSession | None:
+    """The session as everyone sees it now, by its own id or that of any earlier revision. Two queries at most."""
+    asked = PublishedSession.objects.select_related("publication__week").filter(pk=pk).first()
+    if asked is None or asked.publication.state == Publication.State.LIVE:
+        return asked
+    same = PublishedSession.objects.filter(key=asked.key, date=asked.date, publication__state=Publication.State.LIVE)
+    return same.select_related("publication__week").first()
+
+
+def class_targets(session: PublishedSession) -> list:
+    """Everyone's targets, as rows named by `FIELDS`. One query."""
+    rows = Target.objects.filter(publication=session.publication_id, session=session).order_by("station")
+    return list(rows.values_list(*FIELDS, named=True))
+
+
+def class_attendance(key: UUID, day: date) -> dict[int, tuple[str, int | None]]:
+    """Class time at which each athlete came that day, and the place they have in it. One query."""
+    rows = Attendance.objects.filter(session_key=key, date=day).values_list("athlete_id", "hour", "place")
+    return {athlete: (hour, place) for athlete, hour, place in rows}
+
+
+def class_logs(key: UUID, day: date) -> dict[int, Log]:
+    """The log of each athlete that counts. One query."""
+    logs = Log.objects.filter(session_key=key, date=day, replaced=False).select_related("entered_by")
+    return {log.athlete_id: log for log in logs}
+
+
+def without_targets(session: PublishedSession) -> QuerySet[Athlete]:
+    """Active athletes who have no targets in a session: they came, or came back, since it was published."""
+    own = Target.objects.filter(publication=session.publication_id, session=session, athlete=OuterRef("pk"))
+    return Athlete.objects.filter(~Exists(own), active=True)
+
+
+def flags() -> dict:
+    """Pain and stops that nobody of the staff has seen: the first of `count`, and a tag that says which. One query.
+
+    For staff alone: it names people, and never goes on a wall.
+    """
+    found = list(flagged_logs())
+    tag = f"{crc32(repr([log.pk for log in found]).encode()):x}"
+    return {"flags": found[:MOST_FLAGS], "count": len(found), "tag": tag}

@@ -1,0 +1,64 @@
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.views.decorators.http import require_POST
+from rest_framework.serializers import Serializer
+
+from athletes.models import Athlete
+from sessions.floor.attendance import attendance_mark
+from sessions.floor.forms import AttendanceSerializer, QuickLogSerializer, TapSerializer
+from sessions.floor.logs import as_planned, floor_log_write, rounds_made
+from sessions.floor.sheet import sheet_of
+from sessions.floor.views import document, found, told
+from sessions.floor.write import dose_change
+from sessions.models import PublishedSession
+
+
+@require_POST
+def dose(request: HttpRequest, pk: int) -> HttpResponse:
+    """Make one athlete's dose easier, harder, swap it, or undo that."""
+    return _answer(request, pk, TapSerializer, _change)
+
+
+@require_POST
+def attendance(request: HttpRequest, pk: int) -> HttpResponse:
+    """Mark that an athlete came, or take it back; the answer says where they begin."""
+    return _answer(request, pk, AttendanceSerializer, _mark)
+
+
+@require_POST
+def log(request: HttpRequest, pk: int) -> HttpResponse:
+    """Log a session as it was planned, with RPE."""
+    return _answer(request, pk, QuickLogSerializer, _log)
+
+
+def _change(session: PublishedSession, form: TapSerializer, by) -> None:
+    dose_change(session=session, tap=form.tap(), by=by)
+
+
+def _mark(session: PublishedSession, form: AttendanceSerializer, by) -> None:
+    said = form.validated_data
+    attendance_mark(session=session, athlete_id=said["athlete"], hour=said["hour"], by=by, came=said["came"])
+
+
+def _log(session: PublishedSession, form: QuickLogSerializer, by) -> None:
+    athlete = Athlete.objects.filter(pk=form.validated_data["athlete"]).first()
+    if athlete is None:
+        raise ValidationError("This athlete is gone. Reload the page.")
+    rounds = rounds_made(session, form.validated_data["hour"])
+    said = form.said(as_planned(session=session, athlete=athlete, rounds=rounds))
+    floor_log_write(session=session, athlete=athlete, said=said, by=by)
+
+
+def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act) -> HttpResponse:
+    """Do what was tapped, and tell how the athlete's row looks now; `refused` in words when it was not done."""
+    form = reads(data=document(request.body))
+    if not form.is_valid():
+        return JsonResponse({"refused": "This tap cannot be read. Reload the page."}, status=422)
+    session, refused = found(pk), ""
+    try:
+        act(session, form, request.user)
+    except ValidationError as error:
+        refused = " ".join(error.messages)
+    sheet = sheet_of(session, form.validated_data["hour"])
+    own = [row for row in sheet.rows if row.athlete == form.validated_data["athlete"]]
+    return JsonResponse({**told(request, sheet, own), "refused": refused})

@@ -1,0 +1,63 @@
+import json
+
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods
+
+from sessions.clock.write import now_ms
+from sessions.floor.classes import class_time
+from sessions.floor.logs import rounds_made
+from sessions.floor.read import floor_session
+from sessions.floor.sheet import Row, Sheet, sheet_of
+from sessions.models import PublishedSession
+from sessions.phone.forms import RPE_WORDS
+from sessions.words.cards import CAUTION
+
+
+def sheet(request: HttpRequest, pk: int) -> HttpResponse:
+    """A class on one page; it works by script, see static/sessions/floor.js."""
+    session = found(pk)
+    hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
+    if session.pk != pk:
+        return redirect(f"{reverse('sessions:floor', args=[session.pk])}?hour={hour}")
+    context = {"sheet": sheet_of(session, hour), "rounds": rounds_made(session, hour), "now_ms": now_ms()}
+    return render(request, "sessions/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def rows(request: HttpRequest, pk: int) -> HttpResponse:
+    """The rows that changed since the page saw them, which it says by their tags; posted, because they are many."""
+    session = found(pk)
+    sheet = sheet_of(session, class_time(session, request.GET.get("hour", ""), timezone.localtime()))
+    said = document(request.body) if request.method == "POST" else None
+    have = set(map(str, said["have"])) if isinstance(said, dict) and isinstance(said.get("have"), list) else set()
+    return JsonResponse(told(request, sheet, [row for row in sheet.rows if row.tag not in have]))
+
+
+def document(body: bytes):
+    """What was posted as JSON; None where it cannot be read."""
+    try:
+        return json.loads(body)
+    except ValueError:
+        return None
+
+
+def found(pk: int) -> PublishedSession:
+    """The session as everyone sees it now; there is none when its week was published again without it."""
+    session = floor_session(pk)
+    if session is None:
+        raise Http404("This session is in no published week any more.")
+    return session
+
+
+def told(request: HttpRequest, sheet: Sheet, rows: list[Row]) -> dict:
+    """What the page is told: where everyone stands, and the HTML of `rows`."""
+    context = {"sheet": sheet, "rows": rows, "rpe_words": RPE_WORDS}
+    return {
+        "plan": sheet.session.pk,
+        "order": [[row.athlete, row.group] for row in sheet.rows],
+        "html": render_to_string("sessions/floor_rows.html", context, request),
+    }

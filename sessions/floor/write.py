@@ -1,0 +1,118 @@
+"""Changes of one athlete's dose on a floor sheet."""
+
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from athletes.estimates.people import load_people
+from athletes.gym.read import today
+from athletes.locks import athlete_lock
+from athletes.models import Account
+from sessions.by_hand.read import standing_pins
+from sessions.by_hand.swap import next_rung
+from sessions.by_hand.write import MOST_TIMES, pin_set, pin_take_off
+from sessions.models import Pin, PublishedSession, Target
+from sessions.publishing.run import occasions_of
+from sessions.scaling.steps import easier, harder, step_of
+from sessions.targets.history import load_history
+
+EASIER, HARDER, SWAP, UNDO = "easier", "harder", "swap", "undo"
+REASONS = {EASIER: "easier on the floor", HARDER: "harder on the floor", SWAP: "swapped on the floor"}
+
+
+@dataclass(frozen=True)
+class Tap:
+    """One change of one athlete's dose at one station; `basis` is the (rung, dose, load) that was in view.
+
+    `key` is made by the client. UNDO takes off the pin with the key `pin`.
+    """
+
+    key: UUID
+    athlete_id: int
+    station: int
+    act: str
+    basis: tuple[int, float, float | None]
+    pin: UUID | None = None
+
+
+@transaction.atomic
+def dose_change(*, session: PublishedSession, tap: Tap, by: Account) -> None:
+    """Make one athlete's dose in a live session easier or harder, swap it, or undo what was set by hand.
+
+    The same tap again changes nothing. ValidationError, in words for the coach, when somebody else changed the dose
+    meanwhile, or when there is no such change.
+    """
+    athlete_lock(tap.athlete_id)
+    targets = list(Target.objects.filter(session=session, athlete_id=tap.athlete_id).order_by("station"))
+    target = next((target for target in targets if target.station == tap.station), None)
+    if target is None:
+        raise ValidationError("This athlete has no target at that station any more. Reload the page.")
+    if session.date < today():
+        raise ValidationError("This day is over: its doses stay as they were.")
+    if tap.act == UNDO:
+        _undo(session, target, tap, by)
+    elif not Pin.objects.filter(key=tap.key, athlete_id=tap.athlete_id, session_key=session.key).exists():
+        _refuse_stale(session, target, tap)
+        station = session.circuit["stations"][tap.station - 1]
+        pin_set(pin=_pin(session, targets, target, tap, by), station=station)
+
+
+def _undo(session: PublishedSession, target: Target, tap: Tap, by: Account) -> None:
+    pin = Pin.objects.filter(
+        key=tap.pin, session_key=session.key, athlete_id=tap.athlete_id, station=tap.station
+    ).first()
+    standing = standing_pins([session.key], [tap.athlete_id]).filter(station=tap.station).first()
+    if pin is None or (standing and standing != pin):
+        raise ValidationError(_changed(target, standing))
+    if standing and "before" not in target.detail:
+        raise ValidationError("This was set by hand before the week was published. Set the exact dose by hand instead.")
+    pin_take_off(pin=pin, by=by)
+
+
+def _refuse_stale(session: PublishedSession, target: Target, tap: Tap) -> None:
+    if (target.rung, target.dose, target.load_kg) != tuple(tap.basis):
+        pin = standing_pins([session.key], [tap.athlete_id]).filter(station=tap.station).first()
+        raise ValidationError(_changed(target, pin))
+
+
+def _changed(target: Target, pin: Pin | None) -> str:
+    by, why = (f"{pin.made_by or 'Somebody'} changed", f" ({pin.reason})") if pin else ("Something changed", "")
+    return f"{by} this dose meanwhile{why}. Your tap was not used: look at the new dose, then tap again."
+
+
+def _pin(session: PublishedSession, targets: list[Target], target: Target, tap: Tap, by: Account) -> Pin:
+    ladder = session.circuit["stations"][target.station - 1]["options"]
+    if target.rung < 0:
+        raise ValidationError("This is rest already. To give work instead, set the exact dose by hand.")
+    rung, dose, load_kg = target.rung, target.dose, target.load_kg
+    if tap.act == SWAP:
+        rung, dose, load_kg = _below(session, targets, tap)
+    else:
+        dose = stepped(ladder[rung], target.dose, tap.act)
+    if (rung, dose) == (target.rung, target.dose):
+        raise ValidationError(f"The dose does not go any {tap.act} here. Swap it, or set the exact dose by hand.")
+    return Pin(
+        key=tap.key,
+        session_key=session.key,
+        athlete_id=tap.athlete_id,
+        station=tap.station,
+        movement_id=ladder[rung]["movement"]["id"] if rung >= 0 else None,
+        dose=dose,
+        load_kg=load_kg,
+        reason=REASONS[tap.act],
+        made_by=by,
+    )
+
+
+def stepped(option: dict, dose: float, act: str) -> float:
+    """The dose after EASIER or HARDER at an option of a definition; the same dose where it goes no further."""
+    step = step_of(option["dose_kind"])
+    return float(easier(dose, step) if act == EASIER else harder(dose, step, MOST_TIMES * option["dose"]))
+
+
+def _below(session: PublishedSession, targets: list[Target], tap: Tap) -> tuple[int, float, float | None]:
+    people = load_people([tap.athlete_id])
+    ((_, occasion),) = occasions_of(session.publication, [session])
+    return next_rung(session.circuit, targets, tap.station, people, load_history(people.athletes), occasion)

@@ -1,0 +1,87 @@
+"""The log as a plain form, for phones without scripts; with scripts the page itself sends the same fields as JSON."""
+
+from uuid import UUID
+
+from django import forms
+from django.core.signing import BadSignature, Signer
+
+from athletes.words import POUND_KG, load_parts, number
+
+# Foster et al. 2001 (J Strength Cond Res 15:109–115): the words of the modified CR-10 scale, from memory.
+RPE_WORDS = {
+    0: "rest",
+    1: "very, very easy",
+    2: "easy",
+    3: "moderate",
+    4: "somewhat hard",
+    5: "hard",
+    6: "",
+    7: "very hard",
+    8: "",
+    9: "",
+    10: "maximal",
+}
+UNFINISHED = "This page is too old to log with. Load it again."
+
+signer = Signer(salt="phone log")
+
+
+def mark_of(session_key: str, day: str, standing: str) -> str:
+    """What a form is for: a session and the log that stood when it was made, so that sending it twice is seen."""
+    return signer.sign(f"{session_key} {day} {standing}")
+
+
+def read_mark(mark: str) -> tuple[UUID, str] | None:
+    """The session's key and day from a form's mark; None when it is not one of ours."""
+    try:
+        key, day, _ = signer.unsign(mark).split(" ")
+        return UUID(key), day
+    except (BadSignature, ValueError):
+        return None
+
+
+class PhoneLogForm(forms.Form):
+    """`stations` as frozen (sessions.boards.phone.to_log), with `most` and `most_rounds` beside what was asked."""
+
+    rpe = forms.TypedChoiceField(
+        choices=[(str(n), n) for n in RPE_WORDS], coerce=float, empty_value=None, required=False, label="RPE"
+    )
+    pain = forms.BooleanField(required=False)
+    stopped = forms.BooleanField(required=False)
+    note = forms.CharField(max_length=300, required=False)
+
+    def __init__(self, data, stations: list[dict], load_unit: str):
+        super().__init__(data)
+        self.stations, self.load_unit = stations, load_unit
+        for station in stations:
+            name, place = station["movement"], station["station"]
+            rounds = forms.IntegerField(min_value=0, max_value=station["most_rounds"], label=f"Rounds of {name}")
+            dose = forms.FloatField(min_value=0, max_value=station["most"], label=f"Each round of {name}")
+            self.fields |= {f"rounds-{place}": rounds, f"dose-{place}": dose}
+            if station["load_kg"]:
+                self.fields[f"load-{place}"] = forms.FloatField(min_value=0, max_value=1100, label=f"Load of {name}")
+
+    def said(self) -> dict:
+        """What was said, as `sessions.logs.write.log_write` takes it, without key and moment."""
+        said = self.cleaned_data
+        entries = [
+            {
+                "station": station["station"],
+                "rounds": said[f"rounds-{station['station']}"],
+                "dose": said[f"dose-{station['station']}"],
+                "load_kg": self._load_kg(station),
+            }
+            for station in self.stations
+        ]
+        return {name: said[name] for name in ("rpe", "pain", "stopped", "note")} | {"entries": entries}
+
+    def sentences(self) -> list[str]:
+        """What is to be mended, a sentence for each field."""
+        return [f"{self.fields[name].label or name}: {' '.join(errors)}" for name, errors in self.errors.items()]
+
+    def _load_kg(self, station: dict) -> float | None:
+        """Kilograms; None where the figure is the one asked for, which was rounded to be shown."""
+        typed = self.cleaned_data.get(f"load-{station['station']}")
+        if typed is None or number(typed, 2) == load_parts(station["load_kg"], self.load_unit)[0]:
+            return None
+        return typed * POUND_KG if self.load_unit == "lb" else typed

@@ -1,0 +1,95 @@
+import json
+from datetime import date, timedelta
+from functools import lru_cache
+
+from django.http import HttpRequest, HttpResponse
+from django.template.loader import render_to_string
+from django.utils import timezone
+
+from athletes.estimates.read import numbers_of
+from athletes.links.read import athlete_for_token
+from athletes.models import Athlete
+from sessions.boards import files
+from sessions.phone import trends
+from sessions.phone.private import Here, Page, answer, gone, here, made, shell
+from sessions.phone.read import Opened, opened_by
+from sessions.progress import read as ways
+from sessions.weeks.read import monday_of
+
+
+def today(request: HttpRequest, token: str) -> HttpResponse:
+    """Today's session of one athlete; on a free day the next one of the week."""
+    return _frozen(request, token, "today")
+
+
+def week(request: HttpRequest, token: str) -> HttpResponse:
+    """All sessions of the athlete's week and the next."""
+    return _frozen(request, token, "week")
+
+
+def numbers(request: HttpRequest, token: str) -> HttpResponse:
+    """The athlete's own benchmarks and what they say."""
+    return _of_athlete(request, token, "numbers", numbers_of)
+
+
+def progress(request: HttpRequest, token: str) -> HttpResponse:
+    """Results over the years, what was asked and done, and the load of the weeks."""
+    return _of_athlete(request, token, "progress", _progress_of)
+
+
+def settings(request: HttpRequest, token: str) -> HttpResponse:
+    """What this device does, and what it keeps."""
+    return _of_athlete(request, token, "settings", lambda athlete: {})
+
+
+def sessions_of(opened: Opened, day: date) -> list[dict]:
+    """The frozen sessions that a link opens, by their day: with `past` (may be logged) and `logged` (log, RPE)."""
+    sessions = [session for name in opened.pages for session in json.loads(files.read(name))["sessions"]]
+    logged = dict(opened.logged)
+    for session in sessions:
+        session["past"] = session["date"] <= day.isoformat()
+        session["logged"] = logged.get((session["key"], session["date"]))
+    return sorted(sessions, key=lambda session: session["date"])
+
+
+def _frozen(request: HttpRequest, token: str, page: str) -> HttpResponse:
+    day = timezone.localdate()
+    monday = monday_of(day)
+    opened = opened_by(token, [monday, monday + timedelta(days=7)])
+    if opened is None:
+        return gone(request)
+    return answer(request, _rendered(page, token, opened, here(request.gym), day))
+
+
+@lru_cache(maxsize=600)
+def _rendered(page: str, token: str, opened: Opened, gym: Here, day: date) -> Page:
+    """A page made of frozen files; kept in memory by everything it is made of, so that it can never be stale."""
+    sessions = sessions_of(opened, day)
+    context = {**shell(page, token, opened.athlete_key, opened.name, gym), "today": day, "sessions": sessions}
+    if page == "today":
+        coming = [s for s in sessions if s["date"] >= day.isoformat()]
+        shown = [s for s in coming if s["date"] == coming[0]["date"]]
+        context |= {"sessions": shown, "is_today": bool(shown) and shown[0]["date"] == day.isoformat()}
+    return made(render_to_string(f"sessions/phone_{page}.html", context))
+
+
+def _of_athlete(request: HttpRequest, token: str, page: str, facts) -> HttpResponse:
+    athlete = athlete_for_token(token)
+    if athlete is None:
+        return gone(request)
+    context = shell(page, token, str(athlete.key), athlete.name, here(request.gym))
+    context |= {"athlete": athlete, "today": timezone.localdate(), **facts(athlete)}
+    return answer(request, made(render_to_string(f"sessions/phone_{page}.html", context)))
+
+
+def _progress_of(athlete: Athlete) -> dict:
+    day = timezone.localdate()
+    done = ways.sessions_done(athlete, day)
+    weeks = ways.week_loads(done, day)
+    return {
+        "histories": [(history, trends.of_history(history)) for history in ways.histories(athlete)],
+        "done": done[::-1],
+        "done_trend": trends.of_done(done),
+        "weeks": [week for week in weeks[::-1] if week.sessions],
+        "load_trend": trends.of_loads(weeks),
+    }

@@ -1,0 +1,65 @@
+from datetime import datetime, time, timedelta
+
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
+from athletes.models import Athlete, Effort, Limitation, Override
+from sessions.circuits.definition import duration_s
+from sessions.models import Publication, PublishedSession, Week
+
+State = Publication.State
+LOOK_AHEAD = timedelta(days=7)
+AROUND_A_CLASS = timedelta(minutes=30)  # for warm-up and coming late, before a board gives way to the next
+
+
+def live_publication(week: Week) -> Publication | None:
+    return week.publications.filter(state=State.LIVE).first() if week.pk else None
+
+
+def running_publication(week: Week) -> Publication | None:
+    return week.publications.filter(state__in=Publication.RUNNING).first() if week.pk else None
+
+
+def oldest_waiting() -> datetime | None:
+    """When the publishing that has waited longest was asked for; None when none waits."""
+    waiting = Publication.objects.filter(state=State.QUEUED).order_by("requested_at")
+    return waiting.values_list("requested_at", flat=True).first()
+
+
+def next_session(now: datetime) -> PublishedSession | None:
+    """The published session with a class that runs at `now` (the gym's own time), or else the one that comes next."""
+    today = now.date()
+    coming = PublishedSession.objects.filter(
+        publication__state=State.LIVE, date__range=(today, today + LOOK_AHEAD)
+    ).exclude(wall_page="")
+    ahead = [(starts, session.pk, session) for session in coming for starts in _class_starts(session, now)]
+    return min(ahead)[2] if ahead else None
+
+
+def _class_starts(session: PublishedSession, now: datetime) -> list[datetime]:
+    """When the session's classes begin that are not over yet; a session without class times counts all day."""
+    lasts = timedelta(seconds=duration_s(session.circuit)) + AROUND_A_CLASS
+    hours = [time.fromisoformat(hour) for hour in session.hours] or [time(23, 59)]
+    starts = [datetime.combine(session.date, hour, tzinfo=now.tzinfo) for hour in hours]
+    return [start for start in starts if start + lasts > now]
+
+
+def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
+    """Active athletes whose published targets are behind: results, limitations or cautions changed, or they are new."""
+    since = publication.computed_at
+    if since is None:
+        return Athlete.objects.none()
+    efforts = Effort.objects.filter(Q(entered_at__gt=since) | Q(voided_at__gt=since)).values("athlete_id")
+    limitations = Limitation.objects.filter(updated_at__gt=since).values("athlete_id")
+    overrides = Override.objects.filter(updated_at__gt=since).values("athlete_id")
+    behind = Q(pk__in=efforts) | Q(pk__in=limitations) | Q(pk__in=overrides) | Q(created_at__gt=since)
+    behind |= Q(returned_on__gt=timezone.localdate(since))
+    return Athlete.objects.filter(behind, active=True)
+
+
+def previous_revision(publication: Publication) -> Publication | None:
+    """The revision that was live before this one."""
+    earlier = Publication.objects.filter(
+        week=publication.week_id, revision__lt=publication.revision, live_at__isnull=False
+    )
+    return earlier.order_by("-revision").first()

@@ -1,0 +1,69 @@
+from datetime import date
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from sessions.arithmetic.read import arithmetic
+from sessions.models import Publication, Target
+from sessions.publishing.changes import changes_between
+from sessions.publishing.read import fresher_athletes, previous_revision
+from sessions.publishing.write import publication_request
+from sessions.weeks.write import week_starting
+from sessions.words.cards import card_of
+
+
+@require_POST
+def publish(request: HttpRequest, monday: date) -> HttpResponse:
+    try:
+        publication = publication_request(week=week_starting(monday), by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("sessions:week", monday)
+    return redirect("sessions:publication", publication.pk)
+
+
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """One revision: its progress while it is made, then its sessions, boards and what changed."""
+    publication = get_object_or_404(Publication.objects.select_related("week", "requested_by"), pk=pk)
+    context = {
+        "publication": publication,
+        "sessions": publication.sessions.all(),
+        "previous": previous_revision(publication),
+        "fresher": fresher_athletes(publication) if publication.state == Publication.State.LIVE else [],
+    }
+    return render(request, "sessions/publication.html", context)
+
+
+def progress(request: HttpRequest, pk: int) -> HttpResponse:
+    """The part of the page that is asked for again while publishing runs; then the whole page is loaded."""
+    publication = get_object_or_404(Publication.objects.select_related("week"), pk=pk)
+    response = render(request, "sessions/_progress.html", {"publication": publication})
+    if not publication.running:
+        response["HX-Refresh"] = "true"
+    return response
+
+
+def changes(request: HttpRequest, pk: int) -> HttpResponse:
+    """Who changed against the revision before, and how."""
+    publication = get_object_or_404(Publication.objects.select_related("week"), pk=pk)
+    previous = previous_revision(publication)
+    found = changes_between(previous, publication) if previous else []
+    context = {
+        "publication": publication,
+        "previous": previous,
+        "changes": Paginator(found, 200).get_page(request.GET.get("page")),
+        "athlete_count": len({change.athlete.pk for change in found}),
+    }
+    return render(request, "sessions/changes.html", context)
+
+
+def target(request: HttpRequest, pk: int) -> HttpResponse:
+    """One target with everything behind it."""
+    found = Target.objects.select_related("athlete", "session", "publication__week")
+    target = get_object_or_404(found, pk=pk)
+    context = {"target": target, "card": card_of(target.session.circuit, target), **arithmetic(target)}
+    return render(request, "sessions/target.html", context)

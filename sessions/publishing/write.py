@@ -1,0 +1,76 @@
+from datetime import date
+from functools import partial
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+from django.db.models import Max
+from django.utils import timezone
+
+from athletes.capacity.constants import METHOD_VERSION
+from athletes.gym.read import gym, today
+from athletes.models import Account, Athlete
+from sessions import tasks
+from sessions.models import Publication, PublishedSession, Week
+from sessions.publishing.read import running_publication
+from sessions.weeks.read import content_hash, content_of
+
+# What a session keeps of the week it was published in.
+FROZEN = ("key", "date", "hours", "circuit", "intent", "note", "caution")
+
+
+def publication_request(*, week: Week, by: Account, day: date | None = None) -> Publication:
+    """Freeze the week as it is written now and send it to the worker. `day` (today): sessions before it are over.
+
+    Raises ValidationError, in words for the coach, when the week is empty, nobody is there to publish for, or a
+    publishing of this week is under way (its row is then left alone: asking twice starts one).
+    """
+    content = content_of(week, gym())
+    if not content["sessions"]:
+        raise ValidationError("This week has no session yet. Add one, then publish.")
+    day = day or today()
+    over = _keys_of(_past_sessions(week, day)) if week.pk else set()
+    coming = [session for session in content["sessions"] if (session["key"], session["date"]) not in over]
+    if too_hot := [session for session in coming if session["intent_factor"] is None]:
+        raise ValidationError(f"{too_hot[0]['caution']} Move that session, or correct the temperature expected there.")
+    if not Athlete.objects.filter(active=True).exists():
+        raise ValidationError("There is no active athlete to publish for. Add athletes first.")
+    already = ValidationError("This week is being published right now. Wait until it is done, then publish again.")
+    if running_publication(week):
+        raise already
+    try:
+        return _request(week, content, by, day)
+    except IntegrityError:  # two coaches in the same moment: the database lets one through
+        raise already from None
+
+
+@transaction.atomic
+def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
+    last = week.publications.aggregate(last=Max("revision"))["last"] or 0
+    publication = Publication.objects.create(
+        week=week,
+        revision=last + 1,
+        content=content,
+        content_hash=content_hash(content),
+        method_version=METHOD_VERSION,
+        requested_by=by,
+        heartbeat_at=timezone.now(),
+    )
+    past = _past_sessions(week, day)
+    over = _keys_of(past)
+    sessions = past + [s for s in content["sessions"] if (s["key"], s["date"]) not in over]
+    PublishedSession.objects.bulk_create(
+        PublishedSession(publication=publication, kept_from_id=session.get("id"), **{n: session[n] for n in FROZEN})
+        for session in sessions
+    )
+    transaction.on_commit(partial(tasks.send, publication.pk))
+    return publication
+
+
+def _keys_of(sessions: list[dict]) -> set[tuple[str, str]]:
+    return {(str(session["key"]), session["date"].isoformat()) for session in sessions}
+
+
+def _past_sessions(week: Week, day: date) -> list[dict]:
+    """Sessions that everyone sees and whose day is over: every later revision leaves them as they were."""
+    live = PublishedSession.objects.filter(publication__week=week, publication__state=Publication.State.LIVE)
+    return list(live.filter(date__lt=day).values("id", *FROZEN))

@@ -1,0 +1,67 @@
+"""An athlete erased on request: really gone, from every table and every page that was made of it.
+
+What people were shown before cannot be taken back, and archives that were made before still hold it.
+"""
+
+from functools import partial
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Q
+
+from athletes.gym.read import today
+from athletes.locks import athlete_lock
+from athletes.models import Athlete, Import, ImportRemark
+from sessions.boards import files, paper, wall
+from sessions.boards.unused import remove_unused
+from sessions.models import PersonalPage, Publication, PublishedSession
+
+BEING_PUBLISHED = "A week is being published right now. Wait until it is done, then erase."
+
+
+@transaction.atomic
+def athlete_erase(*, athlete: Athlete) -> None:
+    """Delete an athlete with everything kept of them, their frozen pages, and their name from every board.
+
+    Boards of weeks that go on are made anew without them; those of weeks that are over, and of revisions that were
+    replaced, are taken down. Files that were brought in and wait for someone are forgotten: they may name them. Pages
+    that no row names, left behind by redrawing, go too; those of the last hour go with the nightly sweep.
+    ValidationError while a week is being published.
+    """
+    if Publication.objects.filter(state__in=Publication.RUNNING).exists():
+        raise ValidationError(BEING_PUBLISHED)
+    athlete_lock(athlete.pk)
+    shown = Publication.objects.filter(Q(targets__athlete=athlete) | Q(pages__athlete=athlete)).values("pk")
+    publications = list(Publication.objects.filter(pk__in=shown).select_related("week"))
+    gone = [*PersonalPage.objects.filter(athlete=athlete).values_list("path", flat=True), *_boards_of(publications)]
+    athlete.delete()
+    ImportRemark.objects.filter(Q(subject__iexact=athlete.name) | Q(text__icontains=athlete.name)).delete()
+    Import.objects.exclude(state__in=[*Import.RUNNING, Import.State.DONE]).delete()
+    for source in Import.objects.filter(state=Import.State.DONE).defer("content"):
+        Import.objects.filter(pk=source.pk).update(reading={**source.reading, "samples": []})
+    for publication in publications:
+        goes_on = publication.state == Publication.State.LIVE and publication.week.ends_on >= today()
+        (_redraw if goes_on else _take_down)(publication)
+    transaction.on_commit(partial(remove_unused, gone))
+
+
+def _boards_of(publications: list[Publication]) -> list[str]:
+    walls = PublishedSession.objects.filter(publication__in=publications).values_list("wall_page", flat=True)
+    sheets = [getattr(publication, f"paper_{size}") for publication in publications for size in paper.SIZES]
+    return [name for name in [*walls, *sheets] if name]
+
+
+def _redraw(publication: Publication) -> None:
+    boards = []
+    for session in publication.sessions.all():
+        lines = wall.board_lines(publication, session)
+        page = files.write(wall.page(publication, session, lines), ".html")
+        publication.sessions.filter(pk=session.pk).update(wall_page=page)
+        boards.append((session, lines))
+    sheets = {f"paper_{size}": files.write(paper.board(publication, boards, size), ".pdf") for size in paper.SIZES}
+    Publication.objects.filter(pk=publication.pk).update(**sheets)
+
+
+def _take_down(publication: Publication) -> None:
+    publication.sessions.update(wall_page="")
+    Publication.objects.filter(pk=publication.pk).update(**{f"paper_{size}": "" for size in paper.SIZES})

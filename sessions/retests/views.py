@@ -1,0 +1,15 @@
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from athletes.gym.read import today
+from sessions.retests.propose import retest_list
+
+SHOWN = 60
+TICKED = 16  # about what half an hour and a few machines allow
+
+
+def index(request: HttpRequest) -> HttpResponse:
+    """Who to test on what; what is ticked goes on to the plan of a test day."""
+    found = retest_list(request.gym, today())
+    context = {"found": found, "lines": found.lines[:SHOWN], "ticked": TICKED}
+    return render(request, "sessions/retests.html", context)

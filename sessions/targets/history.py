@@ -1,0 +1,162 @@
+"""What athletes did of late, for the cautions that are computed: when they trained, and how much of a movement."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+import numpy as np
+from django.db.models import F, Max, Q
+
+from athletes.gym.read import today
+from athletes.models import Athlete, Override
+from sessions.models import Attendance, Log, LogEntry, Publication, PublishedSession, Target
+from sessions.scaling.cautions import EXPOSURE_DAYS, most_in_session, return_day
+
+WINDOW = timedelta(days=60)  # a break and the four weeks after it; of what lies before only the last day matters
+Caution = Override.Caution
+
+
+@dataclass(frozen=True, eq=False)
+class History:
+    """What n athletes did up to `today`; keys are their places in `athletes`.
+
+    `days` holds the days trained, `biggest` by (place, movement) the most done of it in one session of late.
+    """
+
+    athletes: list[Athlete]
+    today: date
+    days: dict[int, list[date]] = field(default_factory=dict)
+    biggest: dict[tuple[int, int], float] = field(default_factory=dict)
+    overrides: dict[int, list[Override]] = field(default_factory=dict)
+
+    def return_day(self, row: int, day: date | None = None) -> date | None:
+        """The day on which an athlete's growing volume begins or began; None for who is not coming back.
+
+        For a `day` ahead also a return, or a new member's first day, that is announced until then.
+        """
+        athlete = self.athletes[row]
+        announced = [d for d in (athlete.joined_on, athlete.returned_on) if d and self.today < d <= (day or self.today)]
+        if announced:
+            return max(announced)
+        return return_day(self.days.get(row, []), self._seen_from(day), athlete.joined_on, athlete.returned_on)
+
+    def _seen_from(self, day: date | None) -> date:
+        """The day on which a break is judged: today, and for the coming week its Monday, by when it may be one."""
+        monday = day and day - timedelta(days=day.weekday())
+        return monday if monday and self.today < monday <= self.today + timedelta(days=7) else self.today
+
+    def days_since_return(self, day: date) -> np.ndarray:
+        """Days from everyone's return to `day`, (n,); NaN for who is not coming back, or may go on as before.
+
+        Who is away today begins anew in the week of that day, however far ahead it is planned.
+        """
+        days = np.full(len(self.athletes), np.nan)
+        monday = day - timedelta(days=day.weekday())
+        for row in range(len(self.athletes)):
+            start = self.return_day(row, day)
+            if start is not None and not self.override(row, Caution.RETURN, day):
+                away = start in (self.today, self._seen_from(day))
+                days[row] = max((day - (max(start, monday) if away else start)).days, 0)
+        return days
+
+    def most_in_session(self, day: date, movement: dict) -> np.ndarray:
+        """The most of a movement (as in a definition) that a session may ask of everyone, (n,); inf: no limit."""
+        most = np.full(len(self.athletes), np.inf)
+        if not movement.get("high_eccentric") or "introductory" not in movement:
+            return most
+        for row in range(len(self.athletes)):
+            if not self.override(row, Caution.EXPOSURE, day, movement["id"]):
+                most[row] = most_in_session(movement["introductory"], self.biggest.get((row, movement["id"]), 0.0))
+        return most
+
+    def override(self, row: int, caution: str, day: date, movement_id: int | None = None) -> Override | None:
+        """What a coach decided against a caution that would apply on a day."""
+        for made in self.overrides.get(row, ()):
+            fits = made.movement_id is None or made.movement_id == movement_id
+            if made.caution == caution and fits and made.starts_on <= day <= made.ends_on:
+                return made
+        return None
+
+
+def load_history(athletes: list[Athlete], day: date | None = None) -> History:
+    """The history of these athletes up to a day (today). Eleven queries at most, however many they are."""
+    day = day or today()
+    rows = {athlete.pk: row for row, athlete in enumerate(athletes)}
+    history = History(athletes, day)
+    for athlete_id, trained in _training_days(rows, day):
+        history.days.setdefault(rows[athlete_id], []).append(trained)
+    totals = _session_totals({athlete.pk: athlete.returned_on for athlete in athletes}, day)
+    for (athlete_id, movement_id), most in totals.items():
+        history.biggest[rows[athlete_id], movement_id] = most
+    for made in Override.objects.filter(athlete_id__in=rows, ends_on__gte=day):
+        history.overrides.setdefault(rows[made.athlete_id], []).append(made)
+    return history
+
+
+def _training_days(athlete_ids: Iterable[int], day: date) -> set[tuple[int, date]]:
+    """Days with a log or an attendance, and the last of each kind before the window."""
+    start, found = day - WINDOW, set()
+    for model in (Log.objects.filter(replaced=False), Attendance.objects):
+        own = model.filter(athlete_id__in=athlete_ids, date__lte=day)
+        found |= set(own.filter(date__gte=start).order_by().values_list("athlete_id", "date").distinct())
+        before = own.order_by().values("athlete_id").annotate(last=Max("date", filter=Q(date__lt=start)))
+        found |= {(row["athlete_id"], row["last"]) for row in before if row["last"]}
+    return found
+
+
+def _session_totals(returned_on: dict[int, date | None], day: date) -> dict[tuple[int, int], float]:
+    """The most done of a movement in one session of the last weeks, by (athlete, movement)."""
+    since = day - timedelta(days=EXPOSURE_DAYS)
+    totals = [*_logged_totals(returned_on, since, day), *_presumed_totals(returned_on, since, day)]
+    most = defaultdict(float)
+    for athlete_id, movement_id, amount in totals:
+        most[athlete_id, movement_id] = max(most[athlete_id, movement_id], amount)
+    return most
+
+
+def _logged_totals(athlete_ids: Iterable[int], since: date, day: date) -> list[tuple[int, int, float]]:
+    entries = LogEntry.objects.filter(
+        log__replaced=False, log__athlete_id__in=athlete_ids, log__date__range=(since, day), movement__isnull=False
+    )
+    by_session = defaultdict(float)
+    rows = entries.order_by().values_list("log_id", "log__athlete_id", "movement_id", F("rounds") * F("dose"))
+    for log_id, athlete_id, movement_id, amount in rows:
+        by_session[log_id, athlete_id, movement_id] += amount
+    return [(athlete_id, movement_id, amount) for (_, athlete_id, movement_id), amount in by_session.items()]
+
+
+def _presumed_totals(returned_on: dict[int, date | None], since: date, day: date) -> list[tuple[int, int, float]]:
+    """What was asked in sessions that are over, of who came without logging; of everyone where nobody logs at all.
+
+    Of who was away, as far as staff have said so, nothing is presumed.
+    """
+    logged = set(
+        Log.objects.filter(replaced=False, date__range=(since, day)).values_list("athlete_id", "session_key", "date")
+    )
+    came = set(Attendance.objects.filter(date__range=(since, day)).values_list("athlete_id", "session_key", "date"))
+    everyone = not logged and not came
+    unlogged = came - logged
+    if not everyone and not unlogged:
+        return []
+    past = PublishedSession.objects.filter(
+        publication__state=Publication.State.LIVE, date__gte=since, date__lt=day + timedelta(days=not everyone)
+    )
+    sessions = {session.pk: session for session in past if _makes_sore(session.circuit)}
+    rows = Target.objects.filter(session_id__in=sessions, athlete_id__in=returned_on, rung__gte=0).order_by()
+    by_session = defaultdict(float)
+    for session_id, athlete_id, station, rung, dose in rows.values_list(
+        "session_id", "athlete_id", "station", "rung", "dose"
+    ):
+        session = sessions[session_id]
+        movement = session.circuit["stations"][station - 1]["options"][rung]["movement"]
+        place = (athlete_id, session.key, session.date)
+        away = returned_on[athlete_id] is not None and session.date < returned_on[athlete_id]
+        if movement["high_eccentric"] and (place in unlogged or (everyone and not away)):
+            by_session[session_id, athlete_id, movement["id"]] += dose * session.circuit["rotations"]
+    return [(athlete_id, movement_id, amount) for (_, athlete_id, movement_id), amount in by_session.items()]
+
+
+def _makes_sore(circuit: dict) -> bool:
+    options = (option for station in circuit["stations"] for option in station["options"])
+    return any(option["movement"]["high_eccentric"] for option in options)

@@ -1,0 +1,127 @@
+import hashlib
+import json
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from athletes.models import Athlete, Gym
+from athletes.words import number
+from sessions.circuits.definition import definition_of
+from sessions.circuits.read import with_stations
+from sessions.models import Circuit, PlannedSession, Publication, PublishedSession, Week
+from sessions.publishing.read import fresher_athletes, live_publication, running_publication
+from sessions.scaling.cautions import HeatStep, heat_step, lowered
+
+
+def monday_of(day: date) -> date:
+    """The Monday of the ISO 8601 week that `day` lies in."""
+    return day - timedelta(days=day.weekday())
+
+
+def planned_sessions(week: Week) -> list[PlannedSession]:
+    """The week's sessions with circuits and class times, in the order of the week."""
+    if week.pk is None:
+        return []
+    rows = week.sessions.select_related("circuit", "week").prefetch_related("hours")
+    return list(rows)
+
+
+def content_of(week: Week, gym: Gym) -> dict:
+    """Everything a publication of `week` would freeze, as plain values; the same week gives the same content."""
+    sessions = planned_sessions(week)
+    circuits = with_stations(Circuit.objects.filter(pk__in={row.circuit_id for row in sessions})).in_bulk()
+    return {
+        "note": week.note,
+        "gym": {"name": gym.name, "caution": gym.caution, "local_rules": gym.local_rules},
+        "sessions": [
+            {
+                "key": str(row.key),
+                "date": row.date.isoformat(),
+                "hours": [f"{hour.starts_at:%H:%M}" for hour in row.hours.all()],
+                **day_of(row, gym),
+                "note": row.note,
+                "circuit": definition_of(circuits[row.circuit_id], headroom=gym.headroom),
+            }
+            for row in sessions
+        ],
+    }
+
+
+def day_of(planned: PlannedSession, gym: Gym) -> dict:
+    """`intent` of a planned session after the heat expected, its `intent_factor` (None: too hot), and a `caution`."""
+    factors = intent_factors(gym)
+    limits = (gym.heat_first_c, gym.heat_second_c, gym.heat_stop_c)
+    step = HeatStep.NONE if planned.wbgt_c is None else heat_step(planned.wbgt_c, limits)
+    if step == HeatStep.NONE:
+        return {"intent": planned.intent, "intent_factor": factors[planned.intent], "caution": ""}
+    expected = f"{planned.date:%A}: {number(planned.wbgt_c)} °C wet-bulb globe temperature is expected"
+    if step == HeatStep.STOP:
+        stop = f"{expected}, and from {number(gym.heat_stop_c)} °C on nobody trains here."
+        return {"intent": planned.intent, "intent_factor": None, "caution": stop}
+    intent = lowered(planned.intent, step)
+    easier = f" The day is {intent} instead of {planned.intent}." if intent != planned.intent else ""
+    caution = f"Heat: {expected}.{easier} Drink, take shade, and stop at dizziness, cramps or confusion."
+    # A gym may have set its factors in any order: heat never asks for more.
+    return {"intent": intent, "intent_factor": min(factors[intent], factors[planned.intent]), "caution": caution}
+
+
+def intent_factor_of(content: dict, session: PublishedSession) -> float:
+    """The factor of the day that a published session was frozen with."""
+    here = (str(session.key), session.date.isoformat())
+    return next(s["intent_factor"] for s in content["sessions"] if (s["key"], s["date"]) == here)
+
+
+def intent_factors(gym: Gym) -> dict[str, float]:
+    """The gym's factor on every dose, by the intent of the day."""
+    return {"easy": gym.intent_easy, "steady": gym.intent_steady, "hard": gym.intent_hard}
+
+
+def content_hash(content: dict) -> str:
+    return hashlib.sha256(json.dumps(content, sort_keys=True).encode()).hexdigest()
+
+
+def state_of(live: Publication | None, content: dict) -> str:
+    """draft, published, or changed: the week as written against what people see."""
+    if live is None:
+        return "draft"
+    return "published" if live.content_hash == content_hash(content) else "changed"
+
+
+@dataclass(frozen=True)
+class Day:
+    """A day of a week with its planned sessions."""
+
+    date: date
+    sessions: list[PlannedSession]
+
+
+@dataclass(frozen=True)
+class Overview:
+    """A week as pages show it: what is written, what people see, what is under way."""
+
+    week: Week
+    days: list[Day]
+    state: str
+    live: Publication | None
+    running: Publication | None
+    failed: Publication | None
+    fresher: list[Athlete]
+
+    @property
+    def empty(self) -> bool:
+        return not any(day.sessions for day in self.days)
+
+
+def overview(week: Week, gym: Gym) -> Overview:
+    sessions = planned_sessions(week)
+    days = [week.starts_on + timedelta(days=offset) for offset in range(7)]
+    live = live_publication(week)
+    newest = week.publications.first() if week.pk else None
+    return Overview(
+        week=week,
+        days=[Day(day, [session for session in sessions if session.date == day]) for day in days],
+        state=state_of(live, content_of(week, gym)),
+        live=live,
+        running=running_publication(week),
+        failed=newest if newest and newest.state == Publication.State.FAILED else None,
+        fresher=list(fresher_athletes(live)) if live else [],
+    )
