@@ -17,12 +17,12 @@ def index(request: HttpRequest) -> HttpResponse:
             messages.error(request, "The worker cannot be reached. Ask whoever hosts coachhub, then try again.")
         return redirect("gym-archive")
     context = {"archives": archive_shelf.shelved(), "being_made": archive_shelf.being_made()}
-    return render(request, "athletes/archive.html", context)
+    return render(request, "gym/archive.html", context)
 
 
 def progress(request: HttpRequest) -> HttpResponse:
     """Asked for again and again while an archive is made; then the whole page is loaded."""
-    response = render(request, "athletes/_archive_progress.html")
+    response = render(request, "gym/_archive_progress.html")
     if not archive_shelf.being_made():
         response["HX-Refresh"] = "true"
     return response

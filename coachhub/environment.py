@@ -18,10 +18,11 @@ RUNTIME = ROOT / "requirements.txt"
 TESTING = ROOT / "tests" / "requirements.txt"
 # What a second run, on PostgreSQL and Redis, has to show again: what reads and writes in ways that databases differ in.
 ON_SERVICES = [
-    *("tests/services", "tests/coachhub/test_archive.py"),
-    *(f"tests/athletes/test_{name}.py" for name in ("efforts", "imports", "exports", "estimates_transfer", "once")),
-    *(f"tests/sessions/test_{name}.py" for name in ("publishing", "weeks", "pins", "logs", "history", "phone")),
-    *(f"tests/sessions/test_{name}.py" for name in ("clock_services", "floor", "floor_walk_ins", "erase")),
+    *("tests/services", "tests/coachhub/test_archive.py", "tests/test_once.py", "tests/efforts/test_efforts.py"),
+    *("tests/importing/test_imports.py", "tests/exporting", "tests/estimates/test_estimates_transfer.py"),
+    *("tests/publishing", "tests/weeks/test_weeks.py", "tests/by_hand", "tests/logs/test_logs.py"),
+    *("tests/targets/test_history.py", "tests/phone/test_phone.py", "tests/clock/test_clock_services.py"),
+    *("tests/floor/test_floor.py", "tests/floor/test_floor_walk_ins.py", "tests/records/test_erase.py"),
 ]
 EVERY_CORE = ["-n", "auto", "--dist", "loadgroup"]  # each process has a database, and on services a Redis, of its own
 DEBIAN_TEST_PACKAGES = {

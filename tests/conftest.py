@@ -1,10 +1,14 @@
 """The cast and the fixed rooms every test may use."""
 
+from datetime import date, timedelta
+
 import pytest
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
-from athletes.models import Account, Athlete, Gym
+from athletes.efforts.write import effort_record
+from athletes.gym.read import today
+from athletes.models import Account, Athlete, Benchmark, Effort, Gym, Movement
 from sessions.models import Publication, Week
 from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
@@ -101,3 +105,34 @@ def publish(week: Week, by: Account, **options) -> Publication:
     publication.refresh_from_db()
     assert publication.state == Publication.State.LIVE, publication.failure
     return publication
+
+
+@pytest.fixture
+def row_movement(db) -> Movement:
+    return Movement.objects.create(name="Row", slug="row", kind="engine", engine="row")
+
+
+@pytest.fixture
+def row_2000(row_movement) -> Benchmark:
+    return Benchmark.objects.create(
+        name="2000 m row", slug="row-2000", movement=row_movement, measure="time_for_distance", fixed=2000
+    )
+
+
+@pytest.fixture
+def pull_ups(db) -> Benchmark:
+    movement = Movement.objects.create(name="Pull-up", slug="pull-up", kind="repetitions", typical_best=10)
+    return Benchmark.objects.create(name="Most pull-ups", slug="pull-ups", movement=movement, measure="repetitions")
+
+
+@pytest.fixture
+def record(db):
+    """Keep a result without being asked about it."""
+
+    def keep(athlete: Athlete, benchmark: Benchmark, typed: str, on: date | None = None) -> Effort:
+        day = on or today() - timedelta(days=10)
+        return effort_record(
+            athlete=athlete, benchmark=benchmark, typed=typed, performed_on=day, by=None, confirmed=True
+        )
+
+    return keep

@@ -27,7 +27,7 @@ def account(request: HttpRequest) -> HttpResponse:
         # Shown once, on the page after it was made.
         "fresh_token": request.session.pop("fresh_token", ""),
     }
-    return render(request, "athletes/account.html", context)
+    return render(request, "accounts/account.html", context)
 
 
 @require_POST
@@ -43,7 +43,7 @@ def token(request: HttpRequest) -> HttpResponse:
 
 
 class Password(auth_views.PasswordChangeView):
-    template_name = "athletes/password.html"
+    template_name = "accounts/password.html"
     success_url = reverse_lazy("account")
 
     def form_valid(self, form) -> HttpResponse:

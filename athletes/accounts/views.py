@@ -12,7 +12,7 @@ from athletes.models import Account
 
 
 def index(request: HttpRequest) -> HttpResponse:
-    return render(request, "athletes/accounts.html", {"accounts": Account.objects.order_by("-is_active", "name")})
+    return render(request, "accounts/accounts.html", {"accounts": Account.objects.order_by("-is_active", "name")})
 
 
 def create(request: HttpRequest) -> HttpResponse:
@@ -21,7 +21,7 @@ def create(request: HttpRequest) -> HttpResponse:
         account = account_save(account=form.instance, password=form.cleaned_data["password"])
         messages.success(request, f"{account} can sign in as {account.username} with the password you typed.")
         return redirect("athletes:accounts")
-    return render(request, "athletes/account_form.html", {"form": form})
+    return render(request, "accounts/account_form.html", {"form": form})
 
 
 def change(request: HttpRequest, pk: int) -> HttpResponse:
@@ -35,7 +35,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, f"{account} is changed.")
             return _after(request, account)
-    return render(request, "athletes/account_form.html", {"form": form, "account": Account.objects.get(pk=pk)})
+    return render(request, "accounts/account_form.html", {"form": form, "account": Account.objects.get(pk=pk)})
 
 
 def _after(request: HttpRequest, account: Account) -> HttpResponse:

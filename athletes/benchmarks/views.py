@@ -15,7 +15,7 @@ def index(request: HttpRequest) -> HttpResponse:
     active = Athlete.objects.filter(active=True).count()
     context = {"benchmarks": benchmarks_found(archived=archived), "archived": archived, "active": active}
     context["retest_days"] = RETEST_AFTER.days
-    return render(request, "athletes/benchmarks.html", context)
+    return render(request, "benchmarks/benchmarks.html", context)
 
 
 def create(request: HttpRequest) -> HttpResponse:
@@ -24,7 +24,7 @@ def create(request: HttpRequest) -> HttpResponse:
         benchmark = form.save()
         messages.success(request, f"{benchmark} is a benchmark now. Open its test day to type results.")
         return redirect("athletes:benchmarks")
-    return render(request, "athletes/benchmark_form.html", {"form": form})
+    return render(request, "benchmarks/benchmark_form.html", {"form": form})
 
 
 def change(request: HttpRequest, pk: int) -> HttpResponse:
@@ -34,7 +34,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         form.save()
         messages.success(request, f"{benchmark} is changed.")
         return redirect("athletes:benchmarks")
-    return render(request, "athletes/benchmark_form.html", {"form": form, "benchmark": Benchmark.objects.get(pk=pk)})
+    return render(request, "benchmarks/benchmark_form.html", {"form": form, "benchmark": Benchmark.objects.get(pk=pk)})
 
 
 def library(request: HttpRequest) -> HttpResponse:
@@ -46,4 +46,4 @@ def library(request: HttpRequest) -> HttpResponse:
         else:
             messages.warning(request, "Nothing was added: nothing was ticked that is not a benchmark already.")
         return redirect("athletes:benchmarks" if added else "athletes:benchmark-library")
-    return render(request, "athletes/benchmark_library.html", {"offers": offers()})
+    return render(request, "benchmarks/benchmark_library.html", {"offers": offers()})

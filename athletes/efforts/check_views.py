@@ -9,4 +9,4 @@ from athletes.models import Athlete
 def index(request: HttpRequest) -> HttpResponse:
     """Results that contradict others of the same athlete, of everyone who takes part."""
     active = list(Athlete.objects.filter(active=True).values_list("pk", flat=True))
-    return render(request, "athletes/checks.html", {"checks": results_to_check(active, today())})
+    return render(request, "efforts/checks.html", {"checks": results_to_check(active, today())})

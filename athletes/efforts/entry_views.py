@@ -34,7 +34,7 @@ def test_day(request: HttpRequest, pk: int) -> HttpResponse:
         if not any(row.typed for row in rows):
             return redirect(f"{reverse('athletes:benchmark-entry', args=[pk])}?day={day}")
     context = {"benchmark": benchmark, "page": page, "rows": rows, "day_form": day_form, "examples": TYPED_EXAMPLES}
-    return render(request, "athletes/test_day.html", context)
+    return render(request, "efforts/test_day.html", context)
 
 
 def _one_row(request: HttpRequest, benchmark: Benchmark, athlete: Athlete) -> HttpResponse:
@@ -45,7 +45,7 @@ def _one_row(request: HttpRequest, benchmark: Benchmark, athlete: Athlete) -> Ht
         row.error = day_form.errors["performed_on"][0]
     elif row.typed:
         _keep_rows([row], benchmark, day_form.cleaned_data["performed_on"], request.user)
-    return render(request, "athletes/_test_day_row.html", {"row": row, "benchmark": benchmark})
+    return render(request, "efforts/_test_day_row.html", {"row": row, "benchmark": benchmark})
 
 
 def _keep_rows(rows: list[Row], benchmark: Benchmark, day: date, by: Account) -> None:

@@ -28,7 +28,7 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.say(error)
     context = {"athlete": athlete, "form": form, "question": question, "replaces": replaces}
-    return render(request, "athletes/effort_form.html", context)
+    return render(request, "efforts/effort_form.html", context)
 
 
 def void(request: HttpRequest, pk: int) -> HttpResponse:
@@ -39,7 +39,7 @@ def void(request: HttpRequest, pk: int) -> HttpResponse:
         effort_void(effort=effort, reason=form.cleaned_data["reason"], by=request.user)
         messages.success(request, f"{effort.benchmark}, {effort.typed} no longer counts.")
         return redirect("athletes:detail", effort.athlete_id)
-    return render(request, "athletes/effort_void.html", {"effort": effort, "form": form})
+    return render(request, "efforts/effort_void.html", {"effort": effort, "form": form})
 
 
 def _keep(request: HttpRequest, athlete: Athlete, form: EffortForm, replaces: Effort | None) -> HttpResponse:

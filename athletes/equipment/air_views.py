@@ -25,7 +25,7 @@ def index(request: HttpRequest) -> HttpResponse:
             return redirect("athletes:air")
     density, reading = density_for(today(), request.gym)
     context = {"form": form, "readings": air_readings(request.gym), "density": density, "reading": reading}
-    return render(request, "athletes/air.html", context)
+    return render(request, "equipment/air.html", context)
 
 
 @require_POST

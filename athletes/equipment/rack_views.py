@@ -12,7 +12,7 @@ from athletes.models import Rack
 
 
 def index(request: HttpRequest) -> HttpResponse:
-    return render(request, "athletes/racks.html", {"lines": rack_lines()})
+    return render(request, "equipment/racks.html", {"lines": rack_lines()})
 
 
 def create(request: HttpRequest) -> HttpResponse:
@@ -21,7 +21,7 @@ def create(request: HttpRequest) -> HttpResponse:
         rack = form.save()
         messages.success(request, f"{rack}: kept. Now choose them in the movements that go by them.")
         return redirect("athletes:racks")
-    return render(request, "athletes/rack_form.html", {"form": form})
+    return render(request, "equipment/rack_form.html", {"form": form})
 
 
 def change(request: HttpRequest, pk: int) -> HttpResponse:
@@ -32,7 +32,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{rack}: changed. It holds in everything published from now on.")
         return redirect("athletes:racks")
     context = {"form": form, "rack": Rack.objects.get(pk=pk), "movements": rack.movements.all()}
-    return render(request, "athletes/rack_form.html", context)
+    return render(request, "equipment/rack_form.html", context)
 
 
 @require_POST

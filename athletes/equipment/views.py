@@ -20,7 +20,7 @@ def index(request: HttpRequest) -> HttpResponse:
         messages.success(request, f"{type} is added. Now say how many there are.")
         return redirect("athletes:machine-change", type.pk)
     types = MachineType.objects.prefetch_related("machines")
-    return render(request, "athletes/machines.html", {"types": types, "form": form})
+    return render(request, "equipment/machines.html", {"types": types, "form": form})
 
 
 def change(request: HttpRequest, pk: int) -> HttpResponse:
@@ -52,7 +52,7 @@ def type_page(
     context = {"type": kept, "form": form or MachineTypeForm(instance=type), "next_number": next_number(kept)}
     if kept.lever_most:
         context |= _levers(request, kept, reading_form)
-    return render(request, "athletes/machine_form.html", context)
+    return render(request, "equipment/machine_form.html", context)
 
 
 def _levers(request: HttpRequest, type: MachineType, reading_form: LeverReadingForm | None) -> dict:

@@ -8,7 +8,7 @@ from athletes.exporting.tables import CONTENT_TYPES
 
 def index(request: HttpRequest) -> HttpResponse:
     """What can be taken out, and as what."""
-    return render(request, "athletes/exports.html", {"kinds": CONTENT_TYPES})
+    return render(request, "exporting/exports.html", {"kinds": CONTENT_TYPES})
 
 
 def table(request: HttpRequest, file: str) -> HttpResponseBase:

@@ -12,4 +12,4 @@ def settings(request: HttpRequest) -> HttpResponse:
         form.save()
         messages.success(request, "The gym's settings are kept. They hold in everything published from now on.")
         return redirect("athletes:gym")
-    return render(request, "athletes/gym.html", {"form": form})
+    return render(request, "gym/gym.html", {"form": form})

@@ -17,10 +17,10 @@ from athletes.models import Import, ImportRemark
 State, Kind = Import.State, ImportRemark.Kind
 PAGE = 100
 TEMPLATES = {
-    State.CHECKING: "athletes/import_running.html",
-    State.KEEPING: "athletes/import_running.html",
-    State.CHECKED: "athletes/import_checked.html",
-    State.DONE: "athletes/import_done.html",
+    State.CHECKING: "importing/import_running.html",
+    State.KEEPING: "importing/import_running.html",
+    State.CHECKED: "importing/import_checked.html",
+    State.DONE: "importing/import_done.html",
 }
 
 
@@ -39,7 +39,7 @@ def index(request: HttpRequest) -> HttpResponse:
             form.add_error("file" if hasattr(error, "error_dict") else None, " ".join(error.messages))
         else:
             return redirect("athletes:import", source.pk)
-    return render(request, "athletes/imports.html", {"form": form, "imports": imports_recent()})
+    return render(request, "importing/imports.html", {"form": form, "imports": imports_recent()})
 
 
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
@@ -57,7 +57,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 def progress(request: HttpRequest, pk: int) -> HttpResponse:
     """The part of the page that is asked for again while a worker is at it; then the whole page is loaded."""
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
-    response = render(request, "athletes/_import_progress.html", {"source": source})
+    response = render(request, "importing/_import_progress.html", {"source": source})
     if not source.running:
         response["HX-Refresh"] = "true"
     return response
@@ -118,7 +118,7 @@ def _columns(request: HttpRequest, source: Import) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         return _done(request, source.pk, import_check, source=source, **form.cleaned_data["reading"])
     context = {"source": source, "form": form, "reading_form": ReadingForm(source=source)}
-    return render(request, "athletes/import_columns.html", context)
+    return render(request, "importing/import_columns.html", context)
 
 
 def _found(request: HttpRequest, source: Import) -> dict:

@@ -34,7 +34,7 @@ def roster(request: HttpRequest) -> HttpResponse:
     links = list(links_of_active())
     missing = Athlete.objects.filter(active=True).count() - len(links)
     cards = [(link.athlete, phone_address(request, link)) for link in links]
-    return render(request, "athletes/roster.html", {"cards": cards, "missing": missing})
+    return render(request, "links/roster.html", {"cards": cards, "missing": missing})
 
 
 def screen(request: HttpRequest) -> HttpResponse:
@@ -45,4 +45,4 @@ def screen(request: HttpRequest) -> HttpResponse:
         return redirect("athletes:screen-link")
     link = screen_link()
     context = {"link": link, "address": screen_address(request, link) if link else ""}
-    return render(request, "athletes/screen_link.html", context)
+    return render(request, "links/screen_link.html", context)

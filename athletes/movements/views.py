@@ -9,7 +9,7 @@ from athletes.movements.forms import CueForm, MovementForm
 def index(request: HttpRequest) -> HttpResponse:
     archived = "archived" in request.GET
     movements = Movement.objects.filter(archived=archived).select_related("machine_type")
-    return render(request, "athletes/movements.html", {"movements": movements, "archived": archived})
+    return render(request, "movements/movements.html", {"movements": movements, "archived": archived})
 
 
 def create(request: HttpRequest) -> HttpResponse:
@@ -18,7 +18,7 @@ def create(request: HttpRequest) -> HttpResponse:
         movement = form.save()
         messages.success(request, f"{movement} can be put into circuits now.")
         return redirect("athletes:movements")
-    return render(request, "athletes/movement_form.html", {"form": form})
+    return render(request, "movements/movement_form.html", {"form": form})
 
 
 def change(request: HttpRequest, pk: int) -> HttpResponse:
@@ -30,4 +30,4 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         form.save()
         messages.success(request, f"{movement} is changed.")
         return redirect("athletes:movements")
-    return render(request, "athletes/movement_form.html", {"form": form, "movement": Movement.objects.get(pk=pk)})
+    return render(request, "movements/movement_form.html", {"form": form, "movement": Movement.objects.get(pk=pk)})

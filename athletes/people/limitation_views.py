@@ -28,7 +28,7 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, KEPT)
             return redirect("athletes:detail", pk)
-    return render(request, "athletes/limitation_form.html", {"athlete": athlete, "form": form})
+    return render(request, "people/limitation_form.html", {"athlete": athlete, "form": form})
 
 
 @require_POST

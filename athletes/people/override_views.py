@@ -23,7 +23,7 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "The caution is set aside. It is left out of what is published from now on.")
             return redirect("athletes:detail", pk)
-    return render(request, "athletes/override_form.html", {"athlete": athlete, "form": form})
+    return render(request, "people/override_form.html", {"athlete": athlete, "form": form})
 
 
 @require_POST

@@ -26,7 +26,7 @@ def index(request: HttpRequest) -> HttpResponse:
     page = Paginator(athletes_found(shown=shown, query=query), PAGE).get_page(request.GET.get("page"))
     with_last_effort(page.object_list)
     context = {"page": page, "shown": shown, "query": query, "untested": untested_count()}
-    return render(request, "athletes/list.html", {**context, "retest_before": today() - RETEST_AFTER})
+    return render(request, "people/list.html", {**context, "retest_before": today() - RETEST_AFTER})
 
 
 def create(request: HttpRequest) -> HttpResponse:
@@ -35,7 +35,7 @@ def create(request: HttpRequest) -> HttpResponse:
         athlete = athlete_create(athlete=form.instance, by=request.user)
         messages.success(request, f"{athlete} is in. Add a first effort, or show the code for the phone.")
         return redirect("athletes:detail", athlete.pk)
-    return render(request, "athletes/athlete_form.html", {"form": form})
+    return render(request, "people/athlete_form.html", {"form": form})
 
 
 def change(request: HttpRequest, pk: int) -> HttpResponse:
@@ -46,7 +46,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{athlete} is changed.")
         return redirect("athletes:detail", pk)
     # The form writes what was typed into its own row; the page goes on naming the athlete as kept.
-    return render(request, "athletes/athlete_form.html", {"form": form, "athlete": Athlete.objects.get(pk=pk)})
+    return render(request, "people/athlete_form.html", {"form": form, "athlete": Athlete.objects.get(pk=pk)})
 
 
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
@@ -65,4 +65,4 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "link": link,
         "address": phone_address(request, link) if link else "",
     }
-    return render(request, "athletes/detail.html", context)
+    return render(request, "people/detail.html", context)

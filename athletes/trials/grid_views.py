@@ -21,7 +21,7 @@ def grid(request: HttpRequest, pk: int) -> HttpResponse:
     test_day = get_object_or_404(TestDay, pk=pk)
     context = {"test_day": test_day, "grid": load_grid(test_day), "examples": TYPED_EXAMPLES}
     context["locked"] = test_day.date > today()
-    return render(request, "athletes/grid.html", context)
+    return render(request, "trials/grid.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -16,7 +16,7 @@ PAGE = 30
 
 def index(request: HttpRequest) -> HttpResponse:
     page = Paginator(test_days_found(), PAGE).get_page(request.GET.get("page"))
-    return render(request, "athletes/test_days.html", {"page": page, "today": today()})
+    return render(request, "trials/test_days.html", {"page": page, "today": today()})
 
 
 def create(request: HttpRequest) -> HttpResponse:
@@ -33,7 +33,7 @@ def create(request: HttpRequest) -> HttpResponse:
                 messages.warning(request, f"A limitation keeps out: {', '.join(left_out)}.")
             messages.success(request, "The test day is planned.")
             return redirect("athletes:test-day", day.pk)
-    return render(request, "athletes/test_day_form.html", {"form": form})
+    return render(request, "trials/test_day_form.html", {"form": form})
 
 
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
@@ -43,7 +43,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     benchmarks = list({slot.benchmark_id: slot.benchmark for slot in slots}.values())
     context = {"test_day": test_day, "heats": heats_of(slots), "people": by_athlete(slots), "minutes": lasts_min(slots)}
     forms = {"walk_in": WalkInForm(chosen=benchmarks), "move": MoveForm(test_day=test_day)}
-    return render(request, "athletes/test_day_heats.html", {**context, **forms, "today": today()})
+    return render(request, "trials/test_day_heats.html", {**context, **forms, "today": today()})
 
 
 @require_POST

@@ -10,7 +10,7 @@ def wall_page(request: HttpRequest, pk: int) -> HttpResponse:
     """The wall page of one published session, for staff to look at."""
     session = get_object_or_404(PublishedSession.objects.exclude(wall_page=""), pk=pk)
     page = files.read(session.wall_page).decode()
-    return render(request, "sessions/wall.html", {"board": page, "session": session, "staff": True})
+    return render(request, "boards/wall.html", {"board": page, "session": session, "staff": True})
 
 
 def paper(request: HttpRequest, pk: int, size: str) -> HttpResponse:

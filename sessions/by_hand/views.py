@@ -48,7 +48,7 @@ def change(request: HttpRequest, key: UUID, athlete: int, station: int) -> HttpR
         "day": day,
         "key": key,
     }
-    return render(request, "sessions/pin_form.html", context)
+    return render(request, "by_hand/pin_form.html", context)
 
 
 def index(request: HttpRequest, key: UUID) -> HttpResponse:
@@ -56,7 +56,7 @@ def index(request: HttpRequest, key: UUID) -> HttpResponse:
     name, day, definition = _session(request, key)
     pins = standing_pins([key]).select_related("athlete", "movement", "made_by").order_by("athlete__name", "station")
     context = {"pins": pins, "name": name, "day": day, "key": key, "live": live_session(key, today())}
-    return render(request, "sessions/pins.html", {**context, "definition": definition})
+    return render(request, "by_hand/pins.html", {**context, "definition": definition})
 
 
 @require_POST

@@ -34,4 +34,4 @@ def class_page(request: HttpRequest, key: UUID, day: date) -> HttpResponse:
     if session is None:
         raise Http404("No such class.")
     context = {"session": session, "head": head(session), "caution": CAUTION, "circuit": session.circuit}
-    return render(request, "sessions/class_page.html", context)
+    return render(request, "calendar/class_page.html", context)

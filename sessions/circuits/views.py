@@ -17,7 +17,7 @@ from sessions.models import Circuit
 def index(request: HttpRequest) -> HttpResponse:
     archived = "archived" in request.GET
     context = {"circuits": circuits(archived=archived), "archived": archived}
-    return render(request, "sessions/circuits.html", context)
+    return render(request, "circuits/circuits.html", context)
 
 
 def create(request: HttpRequest) -> HttpResponse:
@@ -67,4 +67,4 @@ def _save(request: HttpRequest, circuit: Circuit | None) -> HttpResponse:
 
 def _page(request, circuit: Circuit | None, document: dict, errors: dict | None = None, status: int = 200):
     context = {"circuit": circuit, "key": sent_key(request) if errors else uuid4(), **editor(document, errors or {})}
-    return render(request, "sessions/circuit_form.html", context, status=status)
+    return render(request, "circuits/circuit_form.html", context, status=status)

@@ -1,8 +1,8 @@
 """Where a class stands, from its circuit's shape, its start and the changes since. Knows neither Django nor models.
 
 Every moment is a whole number of milliseconds since 1970 (UTC), so that time zones and their changes play no part.
-`static/sessions/clock.js` is the same in the screens' language, so that they go on alone when the network drops; both
-are held to tests/sessions/clock_cases.json. Changes count in the order of their moments, however late they arrive.
+`static/sessions/clock/clock.js` is the same in the screens' language, so that they go on alone when the network drops;
+both are held to tests/clock/clock_cases.json. Changes count in the order of their moments, however late they arrive.
 """
 
 from collections.abc import Iterable

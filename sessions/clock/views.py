@@ -22,7 +22,7 @@ NOW_HEADER = "Clock-Now"  # the server's time [ms since 1970]; a header, so that
 
 
 def control(request: HttpRequest, pk: int) -> HttpResponse:
-    """The page that runs the clock of one class; it works by script, see static/sessions/control.js."""
+    """The page that runs the clock of one class; it works by script, see static/sessions/clock/control.js."""
     session = get_object_or_404(PublishedSession, pk=pk)
     hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
     live = live_session_of(session)
@@ -38,7 +38,7 @@ def control(request: HttpRequest, pk: int) -> HttpResponse:
         "now_ms": now_ms(),
         "caution": CAUTION,
     }
-    return render(request, "sessions/clock.html", context)
+    return render(request, "clock/clock.html", context)
 
 
 def _is_other(one: TodaysClass, session: PublishedSession, hour: str) -> bool:

@@ -30,7 +30,7 @@ def walk_in(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             return _back(request, session, hour, f"{athlete} is in the class, with careful targets.")
     context = {"session": session, "hour": hour, "form": form, "key": key, "athletes": without_targets(session)}
-    return render(request, "sessions/floor_walk_in.html", context)
+    return render(request, "floor/floor_walk_in.html", context)
 
 
 @require_POST
@@ -67,7 +67,7 @@ def log(request: HttpRequest, pk: int, athlete: int) -> HttpResponse:
         else:
             return _back(request, session, hour, f"The log of {athlete} is kept.")
     context = {"session": session, "hour": hour, "athlete": athlete, "form": form, "standing": standing}
-    return render(request, "sessions/floor_log.html", context)
+    return render(request, "floor/floor_log.html", context)
 
 
 def _hour(request: HttpRequest, session: PublishedSession) -> str:

@@ -18,13 +18,13 @@ from sessions.words.cards import CAUTION
 
 
 def sheet(request: HttpRequest, pk: int) -> HttpResponse:
-    """A class on one page; it works by script, see static/sessions/floor.js."""
+    """A class on one page; it works by script, see static/sessions/floor/floor.js."""
     session = found(pk)
     hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
     if session.pk != pk:
         return redirect(f"{reverse('sessions:floor', args=[session.pk])}?hour={hour}")
     context = {"sheet": sheet_of(session, hour), "rounds": rounds_made(session, hour), "now_ms": now_ms()}
-    return render(request, "sessions/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})
+    return render(request, "floor/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -59,5 +59,5 @@ def told(request: HttpRequest, sheet: Sheet, rows: list[Row]) -> dict:
     return {
         "plan": sheet.session.pk,
         "order": [[row.athlete, row.group] for row in sheet.rows],
-        "html": render_to_string("sessions/floor_rows.html", context, request),
+        "html": render_to_string("floor/floor_rows.html", context, request),
     }

@@ -13,7 +13,7 @@ def index(request: HttpRequest) -> HttpResponse:
     context = flags()
     if request.GET.get("have") == context["tag"]:
         return HttpResponse(status=204)
-    return render(request, "sessions/_flags.html", context)
+    return render(request, "floor/_flags.html", context)
 
 
 @require_POST
@@ -21,5 +21,5 @@ def seen(request: HttpRequest, pk: int) -> HttpResponse:
     """Staff have seen one of them."""
     flag_seen(log=get_object_or_404(Log, pk=pk), by=request.user)
     if "HX-Request" in request.headers:
-        return render(request, "sessions/_flags.html", flags())
+        return render(request, "floor/_flags.html", flags())
     return redirect("home")

@@ -16,4 +16,4 @@ def pace(request: HttpRequest, pk: int) -> HttpResponse:
             advice = advise(athlete, form.cleaned_data["sequence"])
         except ValueError as error:
             form.add_error("legs", str(error))
-    return render(request, "sessions/pace.html", {"athlete": athlete, "form": form, "advice": advice})
+    return render(request, "pace/pace.html", {"athlete": athlete, "form": form, "advice": advice})

@@ -18,24 +18,24 @@ PAGES = ("phone", "phone-week", "phone-log", "phone-numbers", "phone-progress", 
 NAMED = (
     "css/tokens.css",
     "css/cards.css",
-    "css/phone.css",
-    "css/phone_more.css",
-    "css/clock.css",
+    "sessions/phone/phone.css",
+    "sessions/phone/phone_more.css",
+    "sessions/clock/clock.css",
     "icon.svg",
     "vendor/fonts/barlow-semi-condensed-figures-600.woff2",
     "sessions/phone/outbox.js",
     "sessions/phone/app.js",
     "sessions/phone/log.js",
     "sessions/phone/settings.js",
-    "sessions/strip.js",
+    "sessions/clock/strip.js",
 )
 # … and what other scripts ask for by its plain name.
 PLAIN = (
     "sessions/phone/app.js",
     "sessions/phone/unsent.js",
-    "sessions/clock.js",
-    "sessions/follow.js",
-    "sessions/signals.js",
+    "sessions/clock/clock.js",
+    "sessions/clock/follow.js",
+    "sessions/clock/signals.js",
 )
 WORKER = "sessions/phone/worker.js"
 FIXED = r"\.[0-9a-f]{12}\.\w+$"  # Django's manifest storage puts 12 digits of the content into a name

@@ -70,7 +70,7 @@ def _page(request: HttpRequest, token: str, opened: Opened, on: str, errors=(), 
         "rpe_words": RPE_WORDS,
         "today": timezone.localdate(),
     }
-    return answer(request, made(render_to_string("sessions/phone_log.html", context)), status)
+    return answer(request, made(render_to_string("phone/phone_log.html", context)), status)
 
 
 def _opened(token: str) -> Opened | None:

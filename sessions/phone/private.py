@@ -60,7 +60,7 @@ def answer(request: HttpRequest, page: Page, status: int = 200) -> HttpResponse:
 
 
 def gone(request: HttpRequest) -> HttpResponse:
-    return render(request, "sessions/link_gone.html", status=410)
+    return render(request, "phone/link_gone.html", status=410)
 
 
 def shell(page: str, token: str, key: str, name: str, gym: Here) -> dict:

@@ -70,7 +70,7 @@ def _rendered(page: str, token: str, opened: Opened, gym: Here, day: date) -> Pa
         coming = [s for s in sessions if s["date"] >= day.isoformat()]
         shown = [s for s in coming if s["date"] == coming[0]["date"]]
         context |= {"sessions": shown, "is_today": bool(shown) and shown[0]["date"] == day.isoformat()}
-    return made(render_to_string(f"sessions/phone_{page}.html", context))
+    return made(render_to_string(f"phone/phone_{page}.html", context))
 
 
 def _of_athlete(request: HttpRequest, token: str, page: str, facts) -> HttpResponse:
@@ -79,7 +79,7 @@ def _of_athlete(request: HttpRequest, token: str, page: str, facts) -> HttpRespo
         return gone(request)
     context = shell(page, token, str(athlete.key), athlete.name, here(request.gym))
     context |= {"athlete": athlete, "today": timezone.localdate(), **facts(athlete)}
-    return answer(request, made(render_to_string(f"sessions/phone_{page}.html", context)))
+    return answer(request, made(render_to_string(f"phone/phone_{page}.html", context)))
 
 
 def _progress_of(athlete: Athlete) -> dict:

@@ -26,13 +26,13 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
         "then": then,
         "report": ReportForm(initial={"from": day - TWELVE_WEEKS, "to": day}),
     }
-    return render(request, "sessions/progress.html", context)
+    return render(request, "progress/progress.html", context)
 
 
 def gym(request: HttpRequest) -> HttpResponse:
     """How the whole gym comes along."""
     form = GymProgressForm(request.GET or None)
-    return render(request, "sessions/progress_gym.html", {"form": form, "panels": gym_panels(form.choice(), today())})
+    return render(request, "progress/progress_gym.html", {"form": form, "panels": gym_panels(form.choice(), today())})
 
 
 def report(request: HttpRequest, pk: int) -> HttpResponse:

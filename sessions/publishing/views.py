@@ -35,13 +35,13 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "previous": previous_revision(publication),
         "fresher": fresher_athletes(publication) if publication.state == Publication.State.LIVE else [],
     }
-    return render(request, "sessions/publication.html", context)
+    return render(request, "publishing/publication.html", context)
 
 
 def progress(request: HttpRequest, pk: int) -> HttpResponse:
     """The part of the page that is asked for again while publishing runs; then the whole page is loaded."""
     publication = get_object_or_404(Publication.objects.select_related("week"), pk=pk)
-    response = render(request, "sessions/_progress.html", {"publication": publication})
+    response = render(request, "publishing/_progress.html", {"publication": publication})
     if not publication.running:
         response["HX-Refresh"] = "true"
     return response
@@ -58,7 +58,7 @@ def changes(request: HttpRequest, pk: int) -> HttpResponse:
         "changes": Paginator(found, 200).get_page(request.GET.get("page")),
         "athlete_count": len({change.athlete.pk for change in found}),
     }
-    return render(request, "sessions/changes.html", context)
+    return render(request, "publishing/changes.html", context)
 
 
 def target(request: HttpRequest, pk: int) -> HttpResponse:
@@ -66,4 +66,4 @@ def target(request: HttpRequest, pk: int) -> HttpResponse:
     found = Target.objects.select_related("athlete", "session", "publication__week")
     target = get_object_or_404(found, pk=pk)
     context = {"target": target, "card": card_of(target.session.circuit, target), **arithmetic(target)}
-    return render(request, "sessions/target.html", context)
+    return render(request, "arithmetic/target.html", context)

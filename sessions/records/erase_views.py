@@ -24,4 +24,4 @@ def erase(request: HttpRequest, pk: int) -> HttpResponse:
             messages.success(request, "Erased. Archives and files taken out before still hold this athlete.")
             return redirect("athletes:list")
     counts = {"efforts": athlete.efforts.count(), "targets": athlete.targets.count(), "logs": athlete.logs.count()}
-    return render(request, "sessions/erase.html", {"athlete": athlete, "form": form, "counts": counts})
+    return render(request, "records/erase.html", {"athlete": athlete, "form": form, "counts": counts})

@@ -55,7 +55,7 @@ def everything_about(athlete: Athlete) -> BytesIO:
     page = {"athlete": athlete, "tables": tables, "gym": gym(), "today": today()}
     file = BytesIO()
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr(READ_ME, render_to_string("sessions/everything.html", page))
+        archive.writestr(READ_ME, render_to_string("records/everything.html", page))
         for table in tables:
             name = table.name.replace(" ", "-")
             archive.writestr(f"{name}.csv", b"".join(csv_pieces(table.columns, table.rows)))

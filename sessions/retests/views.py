@@ -12,4 +12,4 @@ def index(request: HttpRequest) -> HttpResponse:
     """Who to test on what; what is ticked goes on to the plan of a test day."""
     found = retest_list(request.gym, today())
     context = {"found": found, "lines": found.lines[:SHOWN], "ticked": TICKED}
-    return render(request, "sessions/retests.html", context)
+    return render(request, "retests/retests.html", context)

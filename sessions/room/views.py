@@ -25,10 +25,10 @@ def preview(request: HttpRequest) -> HttpResponse:
         # A circuit is seen before it has a name.
         serializer = CircuitSerializer(data={**typed, "name": typed["name"] or "New circuit"})
         if not serializer.is_valid():
-            return render(request, "sessions/_room.html", {"unfinished": True})
+            return render(request, "room/_room.html", {"unfinished": True})
         definition = definition_of_document(serializer.validated_data, headroom=headroom)
     usual = max(len(request.gym.class_times), 1)
-    return render(request, "sessions/_room.html", _preview(request, definition, day=today(), classes=usual))
+    return render(request, "room/_room.html", _preview(request, definition, day=today(), classes=usual))
 
 
 def planned(request: HttpRequest, pk: int) -> HttpResponse:
@@ -41,7 +41,7 @@ def planned(request: HttpRequest, pk: int) -> HttpResponse:
     context = _preview(request, definition, day=planned.date, intent=factor, classes=classes, key=planned.key)
     published = live_session(planned.key, today()) is not None
     context |= {"planned": planned, "circuit": circuit, "published": published}
-    return render(request, "sessions/room.html", context)
+    return render(request, "room/room.html", context)
 
 
 def _preview(request: HttpRequest, definition: dict, **options) -> dict:

@@ -9,7 +9,7 @@ from sessions.floor.classes import classes_of_day
 register = template.Library()
 
 
-@register.inclusion_tag("sessions/clock_today.html")
+@register.inclusion_tag("clock/clock_today.html")
 def todays_clocks(publication=None) -> dict:
     """A link to the clock of each of today's classes, by session; of one publication only, where one is given."""
     classes = classes_of_day(today(), now_ms())

@@ -12,13 +12,13 @@ from sessions.floor.read import flags
 register = template.Library()
 
 
-@register.inclusion_tag("sessions/_flags.html", takes_context=True)
+@register.inclusion_tag("floor/_flags.html", takes_context=True)
 def flag_notice(context) -> dict:
     """Pain and stops that nobody has seen; asks again by itself. For pages of staff alone."""
     return {"csrf_token": context.get("csrf_token"), **flags()}
 
 
-@register.inclusion_tag("sessions/floor_today.html")
+@register.inclusion_tag("floor/floor_today.html")
 def todays_floor_sheets() -> dict:
     """A link to the floor sheet of each of today's classes, by session."""
     sessions = defaultdict(list)

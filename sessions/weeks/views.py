@@ -45,7 +45,7 @@ def planned_create(request: HttpRequest, monday: date) -> HttpResponse:
             messages.success(request, f"{planned.circuit} is planned for {planned.date:%A}.")
             return redirect("sessions:week", monday)
     context = {"form": form, "key": key, "monday": monday, "week": week_starting(monday)}
-    return render(request, "sessions/planned_form.html", context)
+    return render(request, "weeks/planned_form.html", context)
 
 
 def planned_change(request: HttpRequest, pk: int) -> HttpResponse:
@@ -56,7 +56,7 @@ def planned_change(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{planned.circuit} on {planned.date:%A} is changed. Publish to show it.")
         return redirect("sessions:week", planned.week.starts_on)
     context = {"form": form, "planned": planned, "monday": planned.week.starts_on, "week": planned.week}
-    return render(request, "sessions/planned_form.html", context)
+    return render(request, "weeks/planned_form.html", context)
 
 
 @require_POST
@@ -89,11 +89,11 @@ def _week_page(request: HttpRequest, monday: date, form: WeekForm) -> HttpRespon
         "before": monday - timedelta(days=7),
         "after": monday + timedelta(days=7),
     }
-    return render(request, "sessions/week.html", context)
+    return render(request, "weeks/week.html", context)
 
 
 def home(request: HttpRequest) -> HttpResponse:
     """This week and next: what people see now, and what is being written."""
     monday = monday_of(today())
     weeks = [overview(week_starting(start), request.gym) for start in (monday, monday + timedelta(days=7))]
-    return render(request, "sessions/home.html", {"weeks": weeks, "today": today()})
+    return render(request, "weeks/home.html", {"weeks": weeks, "today": today()})

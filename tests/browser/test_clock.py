@@ -23,7 +23,7 @@ from tests import gym
 from tests.conftest import publish
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-CASES = json.loads((Path(__file__).parents[1] / "sessions" / "clock_cases.json").read_text())
+CASES = json.loads((Path(__file__).parents[1] / "clock" / "clock_cases.json").read_text())
 SKEW_MS = 150
 FIELDS = ("state", "phase", "round", "rounds", "step", "shift", "turn", "second", "left_ms")
 # A device whose own clock is wrong; `trueNow` is the machine's, by which all of them are measured.
@@ -145,7 +145,7 @@ def test_the_screens_module_says_what_the_servers_does(open_page, gym_row):
     page = open_page(Client())
     page.goto("/login/")
     run = """async (cases) => {
-      const clock = await import("/static/sessions/clock.js");
+      const clock = await import("/static/sessions/clock/clock.js");
       return cases.map(({shape, start, changes, now}) => [
         clock.moment(shape, start, changes, now),
         clock.overMs(shape, start, changes),
@@ -190,7 +190,7 @@ def test_an_athletes_own_part_of_a_moment(open_page, gym_row):
     page = open_page(Client())
     page.goto("/login/")
     run = """async ({shape, now, group, partner}) => {
-      const clock = await import("/static/sessions/clock.js");
+      const clock = await import("/static/sessions/clock/clock.js");
       return clock.placeOf(shape, clock.moment(shape, 0, [], now), group, partner);
     }"""
     for case in CASES["places"]:
@@ -202,7 +202,7 @@ def test_the_servers_time_is_read_off_the_quickest_answer(open_page, gym_row):
     page.goto("/login/")
     offset = page.evaluate(
         """async () => {
-          const { serverTime } = await import("/static/sessions/follow.js");
+          const { serverTime } = await import("/static/sessions/clock/follow.js");
           const time = serverTime();
           const device = Date.now();
           // The server is 5 000 ms ahead. A slow way there, a slow way back, and a quick one both ways.

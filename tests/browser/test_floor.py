@@ -18,7 +18,7 @@ from sessions.floor.write import dose_change
 from sessions.models import Attendance, Log, Pin, PublishedSession, Target
 from tests import gym
 from tests.conftest import publish
-from tests.sessions.floor import HOUR, tap_on, target_of
+from tests.floor.floor import HOUR, tap_on, target_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 TABLET = {"width": 1280, "height": 800, "has_touch": True}

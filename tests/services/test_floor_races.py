@@ -13,8 +13,8 @@ from sessions.floor.write import dose_change
 from sessions.models import Attendance, Pin, Target
 from tests import gym
 from tests.conftest import publish
+from tests.floor.floor import HOUR, tap_on, target_of
 from tests.services.test_races import AT_ONCE, at_once
-from tests.sessions.floor import HOUR, tap_on, target_of
 
 pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]
 

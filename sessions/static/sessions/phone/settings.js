@@ -1,6 +1,6 @@
 // Settings: the switches of the clock, the home screen, and what this phone keeps.
 
-import { switches } from "../signals.js";
+import { switches } from "../clock/signals.js";
 import { addresses, lately, logs } from "./app.js";
 import { listOutbox } from "./unsent.js";
 

@@ -1,0 +1,142 @@
+// The floor sheet: a class on one page. What is tapped is kept on this device until the server has answered; rows come
+// from the server alone, with every answer and every few seconds, so that several tablets show the same.
+
+import { request } from "../../js/waiting.js";
+import { filterOf } from "./filter.js";
+import { menuOf } from "./menu.js";
+import { queueOf } from "./queue.js";
+import { rowsOf } from "./rows.js";
+
+const ASK_MS = 15_000;
+const SAID_MS = 8_000;
+
+const sheet = document.querySelector("[data-floor]");
+if (sheet) begin();
+document.querySelector("[data-print]")?.addEventListener("click", () => print());
+
+function begin() {
+  const { url, hour, plan, store, now } = sheet.dataset;
+  const query = `hour=${encodeURIComponent(hour)}`;
+  const ahead = Number(now) - Date.now(); // of this device's clock
+  const queue = queueOf(store, { answered, changed: show });
+  const rows = rowsOf(sheet, () => filter.apply());
+  const filter = filterOf(sheet);
+  const menu = menuOf(sheet.querySelector("[data-menu]"), change);
+  const said = sheet.querySelector("[data-said]");
+  let connected = true;
+  let turn = 0; // what was asked before a tap was answered is older than that answer
+  let silence;
+
+  // ---- taps ----
+
+  function change(cell, act) {
+    const { station, basis, pin } = cell.dataset;
+    tap("doses", cell.closest("[data-athlete]"), { station: Number(station), act, basis: JSON.parse(basis), pin });
+  }
+
+  function keepLog(row) {
+    const rpe = row.querySelector("[data-rpe]").value;
+    tap("logs", row, { rpe: rpe === "" ? null : Number(rpe), at_ms: Math.round(Date.now() + ahead) });
+  }
+
+  function tap(kind, row, body) {
+    const athlete = Number(row.dataset.athlete);
+    queue.add(`${url}${kind}/`, { hour, athlete, ...body }, { kind, who: row.dataset.who, plan });
+  }
+
+  sheet.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-act]");
+    if (!button || button.getAttribute("aria-disabled") === "true") return;
+    const row = button.closest("[data-athlete]");
+    if (button.dataset.act === "menu") menu.open(button);
+    if (button.dataset.act === "came") tap("attendance", row, { came: button.getAttribute("aria-pressed") !== "true" });
+    if (button.dataset.act === "log") logAndGoOn(row, event.detail === 0);
+  });
+
+  sheet.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" || !event.target.matches("[data-rpe]")) return;
+    event.preventDefault();
+    const row = event.target.closest("[data-athlete]");
+    if (row.dataset.waiting !== "logs") logAndGoOn(row, true);
+  });
+
+  // With the keyboard on to the next athlete who has not logged: a class is logged without a hand off it.
+  function logAndGoOn(row, goesOn) {
+    const open = [...sheet.querySelectorAll("[data-athlete]:not([hidden]) [data-rpe]")];
+    const next = open[open.findIndex((select) => row.contains(select)) + 1];
+    keepLog(row);
+    if (goesOn) next?.focus();
+  }
+
+  // ---- answers ----
+
+  function answered({ kind, who, body, plan: tappedOn }, answer) {
+    turn += 1;
+    if (tappedOn === plan && answer.html !== undefined) rows.take(answer, true);
+    if (answer.refused) say(`${who}: ${answer.refused}`, true);
+    else say(`${who}: ${wordsOf(kind, body)}`);
+  }
+
+  function wordsOf(kind, body) {
+    if (kind === "doses") return "changed. Phone and wall show it within seconds.";
+    if (kind === "logs") return "logged.";
+    return body.came ? `came. ${rows.place(body.athlete)}.` : "taken back.";
+  }
+
+  async function ask() {
+    if (document.hidden) return;
+    const have = [...sheet.querySelectorAll("[data-tag]")].map((row) => row.dataset.tag);
+    const mine = turn;
+    try {
+      const answer = await fetch(`${url}rows/?${query}`, { ...request({ have }), cache: "no-store", redirect: "manual" });
+      connected = answer.ok;
+      const told = answer.ok && (await answer.json());
+      if (told && mine === turn) rows.take(told);
+    } catch {
+      connected = false;
+    }
+    if (connected) queue.send();
+    show();
+  }
+
+  // ---- what is seen ----
+
+  function show() {
+    const waiting = queue.list();
+    rows.mark(waiting.filter((tap) => tap.plan === plan));
+    rows.count();
+    filter.apply();
+    const words = linkWords(waiting.length);
+    const link = sheet.querySelector("[data-link]");
+    link.hidden = !words;
+    if (link.textContent !== words) link.textContent = words;
+  }
+
+  function linkWords(count) {
+    const taps = count === 1 ? "1 tap waits" : `${count} taps wait`;
+    const waits = count ? `${taps} on this device, to be sent as soon as there is a connection.` : "";
+    if (queue.signedOut()) return `You are signed out, or may not do this. Sign in on another tab. ${waits}`.trim();
+    return connected && navigator.onLine && !queue.stuck() ? "" : `No connection: what you see may be old. ${waits}`.trim();
+  }
+
+  function say(words, refused = false) {
+    clearTimeout(silence);
+    said.textContent = words;
+    said.classList.toggle("is-refused", refused);
+    if (!refused) silence = setTimeout(() => (said.textContent = ""), SAID_MS);
+  }
+
+  for (const mode of sheet.querySelectorAll("[data-mode-of]")) {
+    mode.addEventListener("change", () => (sheet.dataset.mode = mode.value));
+    if (mode.checked) sheet.dataset.mode = mode.value; // a reload keeps what was chosen
+  }
+  const tools = sheet.querySelector(".floor-tools");
+  new ResizeObserver(() => sheet.style.setProperty("--tools", `${tools.offsetHeight}px`)).observe(tools);
+  addEventListener("offline", show);
+  addEventListener("online", ask);
+  addEventListener("pageshow", (event) => event.persisted && ask());
+  document.addEventListener("visibilitychange", ask);
+  setInterval(ask, ASK_MS * (0.9 + Math.random() / 5));
+  show();
+  queue.send();
+}

@@ -1,0 +1,79 @@
+import pytest
+
+from athletes.importing.sheets.columns import columns_of, day_in, heading_row, letter, unit_of
+from athletes.importing.sheets.headings import Use
+from tests.importing.sheets.builders import benches
+
+
+@pytest.mark.parametrize(
+    ("heading", "use"),
+    [
+        ("Athlete", "name"), ("Full Name", "name"), ("MEMBER", "name"), ("First name", "first"), ("Surname", "last"),
+        ("Name on the board", "board"), ("DOB", "born"), ("Date of birth", "born"), ("Gender", "sex"),
+        ("Weight (lbs)", "mass"), ("body mass [kg]", "mass"), ("Member since", "joined"), ("Exercise", "benchmark"),
+        ("Score", "result"), ("Reps", "repetitions"), ("Test date", "day"), ("voided", "voided"), ("Shoe size", ""),
+        ("2k row", "result:1"), ("2000m Rowing (min)", "result:1"), ("Row 2 km", "result:1"), ("500m row", "result:2"),
+        ("60s row cals", "result:3"), ("Row 1 minute calories", "result:3"), ("Pullups", "result:4"),
+        ("Pull-Ups (max)", "result:4"), ("Back Squat 1RM (kg)", "result:5"), ("back squat 5-RM", "result:5"),
+        ("Plank sec", "result:6"), ("1.5k run", "result:7"), ("2k row date", "day:1"), ("Date 500 m row", "day:2"),
+        ("2k row 2025-11-03", "result:1"), ("3000 m row", ""), ("Row", ""), ("", ""),
+        ("Body mass kg", "mass"), ("Weight lb", "mass"), ("Weight in kg", "mass"), ("body_mass_kg", "mass"),
+        ("Datum", "day"), ("Geburtsdatum", "born"), ("Gewicht (kg)", "mass"), ("Körpergewicht kg", "mass"),
+        ("Ergebnis", "result"), ("Vorname", "first"), ("Nachname", "last"), ("Geschlecht", "sex"),
+        ("Übung", "benchmark"), ("Nom", "name"), ("PRÉNOM", "first"), ("Date de naissance", "born"),
+        ("Né(e) le", "born"), ("Poids", "mass"), ("Résultat", "result"), ("Fecha", "day"),
+        ("Fecha de nacimiento", "born"), ("Apellidos", "last"),
+        ("Peso kg", "mass"), ("Data de nascimento", "born"), ("Repetições", "repetitions"), ("Exercício", "benchmark"),
+    ],
+)  # fmt: skip
+def test_headings_are_recognised_by_their_words(heading, use):
+    assert columns_of([heading], benches())[0].use == use
+
+
+def test_a_fact_of_a_person_is_taken_once_and_a_benchmark_as_often_as_it_comes():
+    columns = columns_of(["Name", "Athlete", "2k row Jan", "2k row Jun"], benches())
+    assert [column.use for column in columns] == ["name", "", "result:1", "result:1"]
+
+
+@pytest.mark.parametrize(
+    ("headings", "uses"),
+    [
+        (["Name", "Vorname"], ["last", "first"]),
+        (["Prénom", "Nom"], ["first", "last"]),
+        (["Nombre", "Apellidos"], ["first", "last"]),
+        (["Nome", "Sobrenome"], ["first", "last"]),
+        (["Athlete", "First name"], ["name", "first"]),
+        (["Name", "First name", "Last name"], ["name", "first", "last"]),
+    ],
+)
+def test_half_a_name_is_not_taken_for_the_whole(headings, uses):
+    assert [column.use for column in columns_of(headings, benches())] == uses
+
+
+def test_what_a_coach_said_goes_before_the_guess():
+    columns = columns_of(["Athlete", "2k row"], benches(), ["", "name"])
+    assert [column.use for column in columns] == ["", "name"]
+    assert benches(**{"The Monster": 3}).find("the  MONSTER").pk == 3
+    assert benches().find("The Monster") is None
+
+
+def test_units_days_and_repetitions_are_read_from_the_heading():
+    assert [unit_of(heading) for heading in ("Squat (lbs)", "Weight lb", "Plank sec", "Squat", "kg")] == [
+        "lb", "lb", "s", "", "",
+    ]  # fmt: skip
+    assert day_in("2k row (3.11.2025)") == "3.11.2025"
+    assert day_in("2k row 3 Nov 2025") == "3 Nov 2025"
+    assert day_in("2k row") == ""
+    assert columns_of(["Back squat 5RM"], benches())[0].repetitions == 5
+
+
+def test_the_row_with_the_headings_is_found_below_titles():
+    rows = [(1, ["Tests of autumn", ""]), (3, ["Athlete", "2k row"]), (4, ["Ada Stone", "7:42"])]
+    assert heading_row(rows, benches()) == 3
+    assert heading_row([(2, ["who", "what"]), (3, ["Ada", "7:42"])], benches()) == 2
+
+
+def test_a_column_without_a_heading_is_called_by_its_letter():
+    assert [letter(index) for index in (0, 25, 26, 701)] == ["A", "Z", "AA", "ZZ"]
+    assert columns_of(["", ""], benches())[1].title == "column B"
+    assert columns_of(["x"], benches())[0].use == Use.NOTHING
