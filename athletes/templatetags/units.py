@@ -7,6 +7,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 
 from athletes import words as formatting
+from sessions.circuits.definition import Option
 
 register = template.Library()
 
@@ -16,9 +17,9 @@ register.filter("load", formatting.load_text)
 
 
 @register.filter
-def dose_of(option: dict) -> str:
+def dose_of(option: Option) -> str:
     """What an option of a circuit's definition asks for."""
-    return formatting.dose_text(option["dose_kind"], option["dose"], option["load_kg"])
+    return formatting.dose_text(option.dose_kind, option.dose, option.load_kg)
 
 
 @register.filter

@@ -66,7 +66,7 @@ def _log(session: PublishedSession, athlete: Athlete, row: int, targets: list[Ta
 
 def _entries(session: PublishedSession, targets: list[Target], missed: bool) -> Iterator[dict]:
     """Everything as asked; in a bad session the last round of the hardest station stayed undone."""
-    rotations = session.circuit["rotations"]
+    rotations = session.definition.rotations
     working = [target for target in targets if target.rung >= 0]
     hardest = min(working, key=lambda target: target.headroom)
     for target in working:

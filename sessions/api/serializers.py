@@ -74,7 +74,7 @@ class TargetSerializer(serializers.ModelSerializer):
     """A target with what a person acts on, in numbers and in words. `hold` is watts, in runs metres per second."""
 
     date = serializers.DateField(source="session.date", read_only=True)
-    circuit = serializers.CharField(source="session.circuit.name", read_only=True)
+    circuit = serializers.CharField(source="session.definition.name", read_only=True)
     card = serializers.SerializerMethodField()
 
     class Meta:
@@ -84,7 +84,7 @@ class TargetSerializer(serializers.ModelSerializer):
         read_only_fields = fields
 
     def get_card(self, target: Target) -> dict[str, str]:
-        card = card_of(target.session.circuit, target)
+        card = card_of(target.session.definition, target)
         return {**{name: getattr(card, name) for name in CARD_TEXTS}, "why": " ".join(card.why)}
 
 

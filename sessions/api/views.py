@@ -14,7 +14,7 @@ from sessions.api.serializers import (
     TargetSerializer,
     WeekSerializer,
 )
-from sessions.circuits.definition import definition_of
+from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
 from sessions.circuits.write import circuit_change, circuit_create
 from sessions.models import Circuit, Publication, Target, Week

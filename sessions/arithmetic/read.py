@@ -29,9 +29,9 @@ class DemandRow:
 
 def arithmetic(target: Target) -> dict:
     """What a coach may want to check: the steps from prescription to dose, and the demand of all on all. One query."""
-    stations = target.session.circuit["stations"]
+    stations = target.session.definition.stations
     used = "" if target.rung < 0 or target.headroom is None else percent(1 - target.headroom)
-    positions = [station["position"] for station in stations]
+    positions = [station.position for station in stations]
     return {
         "day": day_sentence(target),
         "steps": dose_steps(target),
@@ -43,14 +43,14 @@ def arithmetic(target: Target) -> dict:
 
 def demand_table(target: Target) -> list[DemandRow]:
     """The demand matrix as it was frozen: row by row what tires each station; one query."""
-    stations = target.session.circuit["stations"]
+    stations = target.session.definition.stations
     siblings = Target.objects.filter(session=target.session_id, athlete=target.athlete_id).order_by("station")
     rows = [(sibling.station, sibling.detail["demand"]) for sibling in siblings]
     most = max((value for _, row in rows for value in row), default=0.0) or 1.0
     return [
         DemandRow(
             station=station,
-            name=stations[station - 1]["options"][0]["movement"]["name"],
+            name=stations[station - 1].options[0].movement.name,
             cells=[Cell(number(value, 2), round(SHADES * value / most)) for value in row],
             here=station == target.station,
         )

@@ -1,6 +1,7 @@
 from jinja2 import Environment, StrictUndefined
 
 from athletes import words as formatting
+from sessions.circuits.definition import Option
 from sessions.words.cards import CAUTION, option_name, rung_mark
 
 
@@ -13,11 +14,11 @@ def environment(**options) -> Environment:
     return made
 
 
-def _prescription(option: dict) -> str:
-    return formatting.dose_text(option["dose_kind"], option["dose"], option["load_kg"])
+def _prescription(option: Option) -> str:
+    return formatting.dose_text(option.dose_kind, option.dose, option.load_kg)
 
 
-def _swap_name(option: dict, first: dict) -> str:
+def _swap_name(option: Option, first: Option) -> str:
     """A rung as it differs from the first: a lighter load of the same movement is its load alone."""
-    same = option["load_kg"] and option["movement"]["id"] == first["movement"]["id"]
-    return formatting.load_text(option["load_kg"]) if same else option_name(option)
+    same = option.load_kg and option.movement.id == first.movement.id
+    return formatting.load_text(option.load_kg) if same else option_name(option)

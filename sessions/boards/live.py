@@ -9,6 +9,7 @@ from athletes.words import dose_parts
 from sessions.boards.phone import FIELDS
 from sessions.boards.places import Place, deal
 from sessions.boards.wall import board_lines
+from sessions.circuits.definition import Station
 from sessions.clock.moment import shape_of
 from sessions.floor.read import class_attendance
 from sessions.models import PublishedSession, Target
@@ -34,9 +35,9 @@ def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict |
         return None
     targets = Target.objects.filter(publication=session.publication_id, session=session, athlete=athlete)
     rows = targets.order_by("station").values_list(*FIELDS, named=True)
-    cards = [card_of(session.circuit, row, athlete.load_unit, explained=False) for row in rows]
+    cards = [card_of(session.definition, row, athlete.load_unit, explained=False) for row in rows]
     stations = [[card.movement, f"{card.dose} {card.unit}".strip()] for card in cards]
-    return {"name": session.circuit["name"], "group": place.group, "turn": place.turn, "stations": stations}
+    return {"name": session.definition.name, "group": place.group, "turn": place.turn, "stations": stations}
 
 
 def _made(session: PublishedSession, hour: str) -> tuple[dict, dict[int, Place]]:
@@ -53,14 +54,14 @@ def _made(session: PublishedSession, hour: str) -> tuple[dict, dict[int, Place]]
 @lru_cache(maxsize=8)
 def _make(session: PublishedSession, hour: str, mark: tuple) -> tuple[dict, dict[int, Place]]:
     attendance = class_attendance(session.key, session.date)
-    places = deal(shape_of(session.circuit), board_lines(session.publication, session), attendance, hour)
+    places = deal(shape_of(session.definition), board_lines(session.publication, session), attendance, hour)
     athletes = [
         {"name": place.line.name, "group": place.group, "turn": place.turn, "doses": [*map(_dose, place.line.cards)]}
         for place in places
         if place.here
     ]
-    stations = [_station(station) for station in session.circuit["stations"]]
-    plan = {"name": session.circuit["name"], "stations": stations, "athletes": athletes}
+    stations = [_station(station) for station in session.definition.stations]
+    plan = {"name": session.definition.name, "stations": stations, "athletes": athletes}
     return plan, {place.line.athlete: place for place in places}
 
 
@@ -68,8 +69,8 @@ def _dose(card: Card) -> list[str]:
     return ["", "rest", ""] if card.rest else [card.dose, card.unit, rung_mark(card.rung)]
 
 
-def _station(station: dict) -> dict:
-    first, *swaps = station["options"]
+def _station(station: Station) -> dict:
+    first, *swaps = station.options
     rungs = [f"{rung_mark(rung)} {option_name(option)}" for rung, option in enumerate(swaps, start=1)]
-    _, unit = dose_parts(first["dose_kind"], first["dose"], first["load_kg"])
-    return {"name": first["movement"]["name"], "unit": unit, "rungs": rungs}
+    _, unit = dose_parts(first.dose_kind, first.dose, first.load_kg)
+    return {"name": first.movement.name, "unit": unit, "rungs": rungs}

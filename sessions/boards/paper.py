@@ -72,12 +72,12 @@ def _sheet(page: tuple[float, float], lines: int, room: float) -> Sheet:
 
 
 def _head_height(session: PublishedSession, page: tuple[float, float]) -> float:
-    deepest = max(len(station["options"]) for station in session.circuit["stations"])
+    deepest = max(len(station.options) for station in session.definition.stations)
     return 46 + 13 * (deepest + 1)
 
 
 def _head(canvas: Canvas, publication: Publication, session: PublishedSession, sheet: Sheet) -> None:
-    facts, stations = head(session), session.circuit["stations"]
+    facts, stations = head(session), session.definition.stations
     y = sheet.height - MARGIN - 18
     canvas.setFillColorRGB(*INK)
     canvas.setFont(BOLD, 20)
@@ -88,11 +88,11 @@ def _head(canvas: Canvas, publication: Publication, session: PublishedSession, s
     for index, station in enumerate(stations):
         x = sheet.column(index, len(stations))
         width = sheet.column(index + 1, len(stations)) - x - 6
-        for rung, option in enumerate(station["options"]):
+        for rung, option in enumerate(station.options):
             font = BOLD if rung == 0 else REGULAR
             mark = f"{index + 1}" if rung == 0 else rung_mark(rung)
-            dose = dose_text(option["dose_kind"], option["dose"], option["load_kg"])
-            text = f"{mark}  {dose} {option['movement']['name']}"  # the dose first: a long name may be cut
+            dose = dose_text(option.dose_kind, option.dose, option.load_kg)
+            text = f"{mark}  {dose} {option.movement.name}"  # the dose first: a long name may be cut
             size = max(SMALLEST, min(10.0, 10.0 * width / pdfmetrics.stringWidth(text, font, 10)))
             canvas.setFont(font, size)
             canvas.drawString(x, y - 36 - 13 * rung, _fit(text, font, size, width))
@@ -107,7 +107,7 @@ def _facts_text(facts: dict) -> str:
 
 
 def _rows(canvas: Canvas, session: PublishedSession, lines: list[Line], sheet: Sheet, top: float) -> None:
-    stations = len(session.circuit["stations"])
+    stations = len(session.definition.stations)
     size, y = sheet.type_size, top
     canvas.setLineWidth(0.4)
     for line in lines:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from django.template import engines
 
 from athletes.models import Athlete
-from sessions.circuits.definition import duration_s
+from sessions.circuits.definition import Definition
 from sessions.models import Publication, PublishedSession, Target
 from sessions.words import spoken
 from sessions.words.cards import card_of
@@ -35,32 +35,32 @@ def pages(publication: Publication, sessions: list[PublishedSession], athletes: 
             own = by_page[athlete, session.pk]
             if not own:  # a day that was over before this athlete came
                 continue
-            cards = [card_of(session.circuit, row, units[athlete]) for row in own]
-            html = template.render(cards=cards, interval_s=session.circuit["interval_s"], spoken=spoken)
-            parts.append({**heads[session.pk], "html": html, "log": to_log(session.circuit, own)})
+            cards = [card_of(session.definition, row, units[athlete]) for row in own]
+            html = template.render(cards=cards, interval_s=session.definition.interval_s, spoken=spoken)
+            parts.append({**heads[session.pk], "html": html, "log": to_log(session.definition, own)})
         yield athlete, json.dumps({"sessions": parts}, ensure_ascii=False)
 
 
 def head(session: PublishedSession) -> dict:
     """What stands above a session's stations."""
-    circuit = session.circuit
+    circuit = session.definition
     return {
         "key": str(session.key),
         "date": session.date.isoformat(),
         "hours": session.hours,
-        "name": circuit["name"],
+        "name": circuit.name,
         "intent": session.intent,
         "note": session.note,
         "caution": session.caution,
-        "stations": len(circuit["stations"]),
-        "rotations": circuit["rotations"],
-        "interval_s": circuit["interval_s"],
-        "minutes": round(duration_s(circuit) / 60),
-        "sharing": SHARING if circuit.get("partners", 1) == 2 else "",
+        "stations": len(circuit.stations),
+        "rotations": circuit.rotations,
+        "interval_s": circuit.interval_s,
+        "minutes": round(circuit.duration_s / 60),
+        "sharing": SHARING if circuit.partners == 2 else "",
     }
 
 
-def to_log(circuit: dict, targets: list) -> list[dict]:
+def to_log(circuit: Definition, targets: list) -> list[dict]:
     """The stations that can be logged, with what was asked in a round; where an athlete rests there is nothing to log.
 
     `written` is the coach's own dose: more of it may have been done than was asked.
@@ -69,13 +69,13 @@ def to_log(circuit: dict, targets: list) -> list[dict]:
     for target in targets:
         if target.rung < 0:
             continue
-        option = circuit["stations"][target.station - 1]["options"][target.rung]
+        option = circuit.stations[target.station - 1].options[target.rung]
         found.append(
             {
                 "station": target.station,
-                "movement": option["movement"]["name"],
-                "kind": option["dose_kind"],
-                "written": option["dose"],
+                "movement": option.movement.name,
+                "kind": option.dose_kind,
+                "written": option.dose,
                 "dose": target.dose,
                 "load_kg": target.load_kg,
             }

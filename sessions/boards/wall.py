@@ -9,6 +9,7 @@ from django.template import engines
 
 from athletes.words import dose_parts, name_order
 from sessions.boards.phone import FIELDS, head
+from sessions.circuits.definition import Station
 from sessions.models import Publication, PublishedSession, Target
 from sessions.words.cards import Card, card_of
 
@@ -29,12 +30,12 @@ class Line:
 def page(publication: Publication, session: PublishedSession, lines: list[Line]) -> str:
     """HTML of one session's wall page, without the shell around it. A long room gets several screens."""
     columns = [lines[start : start + ROWS_A_COLUMN] for start in range(0, len(lines), ROWS_A_COLUMN)]
-    across = min(4, max(2, FIGURES_ACROSS // len(session.circuit["stations"])))
+    across = min(4, max(2, FIGURES_ACROSS // len(session.definition.stations)))
     context = {
         "head": head(session),
         "day": session.date,
-        "circuit": session.circuit,
-        "own_unit": partial(_own_unit, session.circuit["stations"]),
+        "circuit": session.definition,
+        "own_unit": partial(_own_unit, session.definition.stations),
         "screens": [columns[start : start + across] for start in range(0, len(columns), across)],
         "screen_count": ceil(len(columns) / across),
         "week_note": publication.content["note"],
@@ -43,10 +44,10 @@ def page(publication: Publication, session: PublishedSession, lines: list[Line])
     return engines["boards"].env.get_template("wall_session.html").render(context)
 
 
-def _own_unit(stations: list[dict], card: Card) -> str:
+def _own_unit(stations: tuple[Station, ...], card: Card) -> str:
     """The unit of a dose, or its load, where it is not the one that stands above the column; nobody lifts by that."""
-    first = stations[card.number - 1]["options"][0]
-    _, written = dose_parts(first["dose_kind"], first["dose"], first["load_kg"])
+    first = stations[card.number - 1].options[0]
+    _, written = dose_parts(first.dose_kind, first.dose, first.load_kg)
     same = card.unit.removesuffix("s") == written.removesuffix("s")
     return "" if same or (card.rung > 0 and not card.unit.startswith("×")) else card.unit  # a swap's letter says it
 
@@ -65,6 +66,6 @@ def board_lines(publication: Publication, session: PublishedSession) -> list[Lin
 
 
 def _line(session: PublishedSession, rows: list) -> Line:
-    cards = [card_of(session.circuit, row, explained=False) for row in rows]
+    cards = [card_of(session.definition, row, explained=False) for row in rows]
     walk_in = any(row.detail.get("walk_in") for row in rows)
     return Line(rows[0].athlete_id, rows[0].athlete__board_name, cards, walk_in)

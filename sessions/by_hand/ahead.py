@@ -3,6 +3,7 @@
 from athletes.estimates.people import load_people
 from athletes.words import dose_text, number
 from sessions.by_hand.swap import as_it_stands, next_rung
+from sessions.circuits.definition import Option
 from sessions.floor.write import HARDER, stepped
 from sessions.models import Pin, PublishedSession, Target
 from sessions.publishing.run import occasions_of
@@ -15,14 +16,14 @@ HARDLY = 1 / 3  # probability of holding every round below which it is said (our
 TRIES = 10
 
 
-def brake(*, dose: float, option: dict, probability: float | None) -> str:
+def brake(*, dose: float, option: Option, probability: float | None) -> str:
     """What a coach should know of a dose before it is set; empty for one that is written and can be held.
 
     Nothing is forbidden: the coach knows the athlete, the estimate does not.
     """
     said = []
-    if dose > option["dose"]:
-        said.append(f"More than is written ({number(option['dose'])}).")
+    if dose > option.dose:
+        said.append(f"More than is written ({number(option.dose)}).")
     if probability is not None and probability < HARDLY:
         held = round(probability * TRIES)
         said.append(f"Likely to be held in {held} of {TRIES} tries." if held else "Hardly likely to be held.")
@@ -38,27 +39,27 @@ def ahead_of(session: PublishedSession, athlete_id: int, station: int) -> dict[s
     people = load_people([athlete_id])
     history = load_history(people.athletes)
     ((_, occasion),) = occasions_of(session.publication, [session])
-    ladder = session.circuit["stations"][station - 1]["options"]
+    ladder = session.definition.stations[station - 1].options
     option, dose = ladder[target.rung], stepped(ladder[target.rung], target.dose, HARDER)
     probability = None
     if dose > target.dose:
-        movement = option["movement"]["id"]
-        pins = {(t.athlete_id, t.station): as_it_stands(session.circuit, t) for t in targets}
+        movement = option.movement.id
+        pins = {(t.athlete_id, t.station): as_it_stands(session.definition, t) for t in targets}
         pins[athlete_id, station] = Pin(movement_id=movement, dose=dose, load_kg=target.load_kg)
         then = Occasion(day=session.date, intent=occasion.intent, caution=occasion.caution, pins=pins)
-        given = list(target_values(session.circuit, people, history, then))[station - 1]
+        given = list(target_values(session.definition, people, history, then))[station - 1]
         probability = dict(zip(TARGET_FIELDS[2:], given, strict=True))["probability"]
-    rung, swapped, load_kg = next_rung(session.circuit, targets, station, people, history, occasion)
+    rung, swapped, load_kg = next_rung(session.definition, targets, station, people, history, occasion)
     return {
         "harder": brake(dose=dose, option=option, probability=probability),
         "swap": _swap(ladder, rung, swapped, load_kg),
     }
 
 
-def _swap(ladder: list[dict], rung: int, dose: float, load_kg: float | None) -> str:
+def _swap(ladder: tuple[Option, ...], rung: int, dose: float, load_kg: float | None) -> str:
     if rung < 0:
         return "rest"
     option = ladder[rung]
     if load_kg:
-        return f"{dose_text(option['dose_kind'], dose, load_kg)} {option['movement']['name']}"
-    return f"{dose_text(option['dose_kind'], dose)} {option_name(option)}"
+        return f"{dose_text(option.dose_kind, dose, load_kg)} {option.movement.name}"
+    return f"{dose_text(option.dose_kind, dose)} {option_name(option)}"

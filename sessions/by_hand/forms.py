@@ -4,6 +4,7 @@ from django import forms
 
 from athletes.models import Athlete
 from athletes.words import dose_text, load_text
+from sessions.circuits.definition import Option, Station
 from sessions.models import Pin, Target
 
 REST = "rest"
@@ -29,12 +30,12 @@ class PinForm(forms.Form):
     )
     reason = forms.CharField(max_length=200, help_text="Kept with your name, for whoever looks at it next.")
 
-    def __init__(self, *args, station: dict, **kwargs):
+    def __init__(self, *args, station: Station, **kwargs):
         super().__init__(*args, **kwargs)
         self.station = station
-        written = [(str(rung), _rung_text(option)) for rung, option in enumerate(station["options"])]
+        written = [(str(rung), _rung_text(option)) for rung, option in enumerate(station.options)]
         self.fields["rung"].choices = [*written, (REST, "Rest at this station")]
-        if not any(option["load_kg"] for option in station["options"]):
+        if not any(option.load_kg for option in station.options):
             del self.fields["load_kg"]
 
     def clean(self) -> dict:
@@ -48,25 +49,25 @@ class PinForm(forms.Form):
     def pin(self, *, session_key: uuid.UUID, athlete: Athlete, station: int, by) -> Pin:
         """The pin that was typed in, not saved yet."""
         cleaned, rung = self.cleaned_data, self.cleaned_data["rung"]
-        option = None if rung == REST else self.station["options"][int(rung)]
+        option = None if rung == REST else self.station.options[int(rung)]
         return Pin(
             key=cleaned["key"],
             session_key=session_key,
             athlete=athlete,
             station=station,
-            movement_id=option["movement"]["id"] if option else None,
+            movement_id=option.movement.id if option else None,
             dose=cleaned["dose"] if option else 0,
             load_kg=self._load(option) if option else None,
             reason=cleaned["reason"],
             made_by=by,
         )
 
-    def _load(self, option: dict) -> float | None:
+    def _load(self, option: Option) -> float | None:
         rung, load_kg = self.cleaned_data["rung"], self.cleaned_data.get("load_kg")
         began_rung, _, began_load = self.cleaned_data["began"].partition(" ")
         if began_rung and rung != began_rung and began_load == str(load_kg):
-            return option["load_kg"]
-        return load_kg or option["load_kg"]
+            return option.load_kg
+        return load_kg or option.load_kg
 
 
 def start_of(target: Target | None) -> dict:
@@ -83,7 +84,7 @@ def start_of(target: Target | None) -> dict:
     }
 
 
-def _rung_text(option: dict) -> str:
-    load = f", {load_text(option['load_kg'])}" if option["load_kg"] else ""
-    written = dose_text(option["dose_kind"], option["dose"])
-    return f"{option['movement']['name']}{load} (written: {written})"
+def _rung_text(option: Option) -> str:
+    load = f", {load_text(option.load_kg)}" if option.load_kg else ""
+    written = dose_text(option.dose_kind, option.dose)
+    return f"{option.movement.name}{load} (written: {written})"

@@ -64,7 +64,7 @@ def catch_up(publication: Publication) -> None:
 
 
 def _fits(session: PublishedSession, target: Target, pin: Pin, people: People) -> bool:
-    station = session.circuit["stations"][target.station - 1]
+    station = session.definition.stations[target.station - 1]
     return allowed_rung(station, pin, people.restrictions.get(0, ()), session.date) is not None
 
 
@@ -82,7 +82,7 @@ def _work_out(
 ) -> None:
     """The figures of what was set, and for freed stations what the method says; the others stay as they are."""
     athlete_id = frozen[0].athlete_id
-    definition = session.circuit
+    definition = session.definition
     places = {
         (athlete_id, t.station): pins.get(t.station) or as_it_stands(definition, t)
         for t in frozen
@@ -94,10 +94,10 @@ def _work_out(
         intent=intent_factor_of(content, session),
         caution=content["gym"]["caution"],
         pins=places,
-        settings=load_settings([session.circuit], today()),
+        settings=load_settings([session.definition], today()),
     )
     names = TARGET_FIELDS[3:]
-    for _, *values in target_values(session.circuit, people, load_history(people.athletes), occasion):
+    for _, *values in target_values(session.definition, people, load_history(people.athletes), occasion):
         new = dict(zip(names, values, strict=True))
         target = next(t for t in frozen if t.station == new["station"])
         if target.station not in pins and target.station not in freed:

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from athletes.models import Gym
-from sessions.circuits.definition import definition_of
+from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Pin, PlannedSession, Publication, PublishedSession
 
@@ -29,7 +29,7 @@ def live_session(key: UUID, day: date) -> PublishedSession | None:
 def session_definition(key: UUID, day: date, gym: Gym) -> tuple[str, date, dict] | None:
     """Name, date and definition of a session by its key: as everyone sees it, or as it is planned."""
     if session := live_session(key, day):
-        return session.circuit["name"], session.date, session.circuit
+        return session.definition.name, session.date, session.definition
     planned = PlannedSession.objects.select_related("week", "circuit").filter(key=key).first()
     if planned is None:
         return None

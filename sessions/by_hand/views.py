@@ -20,7 +20,7 @@ from sessions.words.cards import card_of
 def change(request: HttpRequest, key: UUID, athlete: int, station: int) -> HttpResponse:
     """Set one athlete's target at one station of a session by hand."""
     athlete, (name, day, definition) = get_object_or_404(Athlete, pk=athlete), _session(request, key, station)
-    place = definition["stations"][station - 1]
+    place = definition.stations[station - 1]
     stands = standing_target(key, athlete, station, definition=definition, gym=request.gym, day=today())
     form = PinForm(request.POST or None, station=place, initial=start_of(stands))
     if request.method == "POST" and form.is_valid():
@@ -33,7 +33,7 @@ def change(request: HttpRequest, key: UUID, athlete: int, station: int) -> HttpR
             messages.success(request, f"{athlete}'s target at station {station} is set by hand. {_seen(key)}")
             now = standing_target(key, athlete, station, definition=definition, gym=request.gym, day=today())
             if now and now.rung >= 0:
-                option = place["options"][now.rung]
+                option = place.options[now.rung]
                 if said := brake(dose=now.dose, option=option, probability=now.probability):
                     messages.warning(request, said)
             return redirect("sessions:pins", key)
@@ -68,7 +68,7 @@ def take_off(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _session(request: HttpRequest, key: UUID, station: int = 1) -> tuple:
     found = session_definition(key, today(), request.gym)
-    if found is None or not 1 <= station <= len(found[2]["stations"]):
+    if found is None or not 1 <= station <= len(found[2].stations):
         raise Http404("No such session.")
     return found
 

@@ -11,6 +11,7 @@ from athletes.words import number
 from sessions import tasks
 from sessions.by_hand.live import apply_pins
 from sessions.by_hand.read import live_session, standing_pins
+from sessions.circuits.definition import Station
 from sessions.models import Pin
 from sessions.targets.occasion import pinned_rung
 
@@ -18,7 +19,7 @@ MOST_TIMES = 3.0  # the prescription: beyond it a number typed by hand is taken 
 CONTENT = ("session_key", "athlete_id", "station", "movement_id", "dose", "load_kg", "reason")
 
 
-def pin_set(*, pin: Pin, station: dict) -> Pin:
+def pin_set(*, pin: Pin, station: Station) -> Pin:
     """Set a target by hand in place of what stood there; the same key again gives the pin that is kept.
 
     `station` is that of the session's definition. Where the session is live the athlete sees it at once.
@@ -74,21 +75,21 @@ def _follow(pin: Pin, shown: int | None) -> None:
         tasks.send_redraw(session.pk)
 
 
-def _refuse_misfit(pin: Pin, station: dict) -> None:
+def _refuse_misfit(pin: Pin, station: Station) -> None:
     rung = pinned_rung(station, pin)
     if rung is None:
         raise ValidationError({"movement": "This station does not offer that movement. Choose one of its list."})
     if rung < 0:
         return
-    option = station["options"][rung]
-    if not 0 < pin.dose <= MOST_TIMES * option["dose"]:
-        most = number(MOST_TIMES * option["dose"], 0)
+    option = station.options[rung]
+    if not 0 < pin.dose <= MOST_TIMES * option.dose:
+        most = number(MOST_TIMES * option.dose, 0)
         raise ValidationError({"dose": f"Give a dose above zero and up to {most}, three times what is written."})
-    if option["load_kg"] is None:
+    if option.load_kg is None:
         pin.load_kg = None
     elif not pin.load_kg:
         raise ValidationError({"load_kg": "Say which load."})
-    elif pin.load_kg > MOST_TIMES * option["load_kg"]:
+    elif pin.load_kg > MOST_TIMES * option.load_kg:
         raise ValidationError({"load_kg": "That is more than three times what is written. Check the load."})
 
 

@@ -6,7 +6,6 @@ from zoneinfo import ZoneInfo
 
 from icalendar import Calendar, Event
 
-from sessions.circuits.definition import duration_s
 from sessions.models import PublishedSession, Target
 from sessions.words.cards import CAUTION, Card, card_of
 
@@ -41,7 +40,7 @@ def _event(session: PublishedSession, lines: list[str], hour: str | None, zone: 
     event.add("uid", f"{uuid5(NAMESPACE_URL, f'{session.key}/{session.date}/{hour}')}")
     event.add("dtstamp", session.publication.live_at)
     event.add("sequence", session.publication.revision)
-    event.add("summary", f"{session.circuit['name']} ({session.intent})")
+    event.add("summary", f"{session.definition.name} ({session.intent})")
     event.add("description", "\n".join([*lines, "", session.caution, CAUTION]))
     event.add("url", address)
     event.add("transp", "TRANSPARENT" if len(session.hours) > 1 else "OPAQUE")
@@ -55,11 +54,11 @@ def _span(session: PublishedSession, hour: str | None, zone: ZoneInfo) -> tuple[
     if hour is None:
         return session.date, session.date + timedelta(days=1)
     start = datetime.combine(session.date, time.fromisoformat(hour), tzinfo=zone).astimezone(ZoneInfo("UTC"))
-    return start, start + timedelta(seconds=duration_s(session.circuit))
+    return start, start + timedelta(seconds=session.definition.duration_s)
 
 
 def _lines(session: PublishedSession, targets: list[Target], load_unit: str) -> list[str]:
-    return [_line(card_of(session.circuit, target, load_unit, explained=False)) for target in targets]
+    return [_line(card_of(session.definition, target, load_unit, explained=False)) for target in targets]
 
 
 def _line(card: Card) -> str:

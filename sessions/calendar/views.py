@@ -33,5 +33,5 @@ def class_page(request: HttpRequest, key: UUID, day: date) -> HttpResponse:
     session = open_session(key, day)
     if session is None:
         raise Http404("No such class.")
-    context = {"session": session, "head": head(session), "caution": CAUTION, "circuit": session.circuit}
+    context = {"session": session, "head": head(session), "caution": CAUTION, "circuit": session.definition}
     return render(request, "calendar/class_page.html", context)

@@ -35,8 +35,7 @@ def _return_line(history: History) -> str:
 def _exposure_line(history: History, movement: Movement) -> str:
     if history.override(0, Caution.EXPOSURE, history.today, movement.pk):
         return ""
-    described = {"id": movement.pk, "high_eccentric": True, "introductory": movement.introductory}
-    most = history.most_in_session(history.today, described)[0]
+    most = history.most_in_session(history.today, movement)[0]
     biggest = history.biggest.get((0, movement.pk), 0.0)
     done = f"biggest session of the last {EXPOSURE_DAYS} days: {number(biggest, 0)}" if biggest else "new or long ago"
     return f"{movement}: up to {number(float(most), 0)} in a session ({done})."

@@ -1,93 +1,150 @@
-"""A circuit as it is frozen: plain values, complete, readable without any other table.
+"""A circuit as it is frozen: complete, typed, and readable without any other table.
 
-{"name", "interval_s", "rotations", "partners", "headroom", "notes", "stations": [
-    {"position", "work_window_s", "note", "options": [
-        {"dose_kind", "dose", "least_dose", "load_kg", "movement": {…}}, …]}, …]}
-
-Definitions that were frozen long ago may lack what came later ("partners"; of a movement "rack" and "introductory").
+`read` is the one door from kept JSON, however old, to a `Definition`; `frozen` is the way back.
 """
 
+from dataclasses import asdict, dataclass, field, fields
+from typing import Any, Protocol, TypeVar
+
 from athletes.capacity.constants import KCAL_BASE_PER_H, KCAL_SLOPE_PER_W_H, PATTERNS
-from athletes.models import Movement
-from sessions.models import Circuit
+
+T = TypeVar("T")
 
 
-def definition_of(circuit: Circuit, *, headroom: float) -> dict:
-    """The definition of a saved circuit (prefetched); `headroom` is the gym's, for circuits without their own."""
-    stations = [
-        {
-            "work_window_s": station.work_window_s,
-            "note": station.note,
-            "options": [
-                {
-                    "movement": option.movement,
-                    "dose_kind": option.dose_kind,
-                    "dose": option.dose,
-                    "least_dose": option.least_dose,
-                    "load_kg": option.load_kg,
-                }
-                for option in station.options.all()
-            ],
-        }
-        for station in circuit.stations.all()
-    ]
-    names = ("name", "interval_s", "rotations", "partners", "headroom", "notes")
-    return definition_of_document({**{name: getattr(circuit, name) for name in names}, "stations": stations}, headroom)
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """The type of machine that a movement is done on."""
+
+    id: int
+    name: str
+    setting_advice: str = ""
+    lever_most: float | None = None
 
 
-def definition_of_document(document: dict, headroom: float) -> dict:
-    """The definition of a checked circuit document, saved or not (movements are rows)."""
-    own = document.get("headroom")
-    return {
-        "name": document["name"],
-        "interval_s": document["interval_s"],
-        "rotations": document["rotations"],
-        "partners": document.get("partners", 1),
-        "headroom": headroom if own is None else own,
-        "notes": document.get("notes", ""),
-        "stations": [
-            {
-                "position": position,
-                "work_window_s": station["work_window_s"],
-                "note": station.get("note", ""),
-                "options": [{**option, "movement": _movement(option["movement"])} for option in station["options"]],
-            }
-            for position, station in enumerate(document["stations"], start=1)
-        ],
-    }
+@dataclass(frozen=True, slots=True)
+class Movement:
+    """A movement as it was when the circuit was frozen. `involvement` is in the order of `PATTERNS`.
+
+    `rack` are the loads [kg] that the gym owned for it, None where it had not said; `introductory` is the amount in a
+    session for someone new to it, None in circuits frozen before there was one.
+    """
+
+    id: int
+    name: str
+    slug: str
+    kind: str
+    engine: str = ""
+    setup_s: float = 0.0
+    seconds_per_repetition: float = 2.0
+    involvement: tuple[float, ...] = (0.0,) * len(PATTERNS)
+    typical_best: float = 20.0
+    typical_spread: float = 0.5
+    high_eccentric: bool = False
+    introductory: float | None = None
+    rack: tuple[float, ...] | None = None
+    cues: dict[str, str] = field(default_factory=dict)
+    caution: str = ""
+    machine: Machine | None = None
+    kcal_base: float = KCAL_BASE_PER_H
+    kcal_slope: float = KCAL_SLOPE_PER_W_H
 
 
-def duration_s(definition: dict) -> int:
-    """Seconds that a circuit lasts, from its definition."""
-    places = len(definition["stations"]) * definition.get("partners", 1)
-    return places * definition["interval_s"] * definition["rotations"]
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A rung of a station's swap ladder: a movement, and how much of it, in the unit of `dose_kind`."""
+
+    movement: Movement
+    dose_kind: str
+    dose: float
+    least_dose: float
+    load_kg: float | None = None
 
 
-def _movement(movement: Movement) -> dict:
-    machine = movement.machine_type
-    return {
-        "id": movement.pk,
-        "name": movement.name,
-        "slug": movement.slug,
-        "kind": movement.kind,
-        "engine": movement.engine,
-        "setup_s": movement.setup_s,
-        "seconds_per_repetition": movement.seconds_per_repetition,
-        "involvement": [float(movement.involvement.get(pattern, 0.0)) for pattern in PATTERNS],
-        "typical_best": movement.typical_best,
-        "typical_spread": movement.typical_spread,
-        "high_eccentric": movement.high_eccentric,
-        "introductory": movement.introductory,
-        "rack": movement.rack and movement.rack.owned(),
-        "cues": movement.cues,
-        "caution": movement.caution,
-        "machine": machine
-        and {
-            "id": machine.pk,
-            "name": machine.name,
-            "setting_advice": machine.setting_advice,
-            "lever_most": machine.lever_most,
-        },
-        "kcal_base": machine.kcal_base if machine else KCAL_BASE_PER_H,
-        "kcal_slope": machine.kcal_slope if machine else KCAL_SLOPE_PER_W_H,
-    }
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One place of a circuit, numbered from 1; the first of its `options` is what the coach prescribes."""
+
+    position: int
+    work_window_s: float
+    options: tuple[Option, ...]
+    note: str = ""
+
+    @property
+    def prescribed(self) -> Option:
+        return self.options[0]
+
+
+class Placed(Protocol):
+    """What `Definition.option_of` reads of a target: its station, from 1, and its rung, −1 at rest."""
+
+    station: int
+    rung: int
+
+
+@dataclass(frozen=True, slots=True)
+class Definition:
+    """A whole circuit: one station an interval [s], all of them for `rotations` rounds; `headroom` is left in the last.
+
+    Two `partners` at a station take turns, interval by interval.
+    """
+
+    name: str
+    interval_s: int
+    rotations: int
+    headroom: float
+    stations: tuple[Station, ...]
+    partners: int = 1
+    notes: str = ""
+
+    @property
+    def duration_s(self) -> int:
+        """Seconds that the circuit lasts."""
+        return len(self.stations) * self.partners * self.interval_s * self.rotations
+
+    @property
+    def options(self) -> tuple[Option, ...]:
+        """All rungs of all stations."""
+        return tuple(option for station in self.stations for option in station.options)
+
+    def station_of(self, target: Placed) -> Station:
+        return self.stations[target.station - 1]
+
+    def option_of(self, target: Placed) -> Option:
+        """The rung that a target stands at; at rest, what is prescribed there."""
+        return self.station_of(target).options[max(target.rung, 0)]
+
+
+def read(kept: dict[str, Any]) -> Definition:
+    """The definition in kept JSON; what came into definitions later has its default, what went out is passed over."""
+    stations = tuple(
+        _made(Station, station, options=tuple(_option(option) for option in station["options"]))
+        for station in kept["stations"]
+    )
+    return _made(Definition, kept, stations=stations)
+
+
+def frozen(definition: Definition) -> dict[str, Any]:
+    """The definition as plain values for JSON; `read` gives it back."""
+    return asdict(definition)
+
+
+def _option(kept: dict[str, Any]) -> Option:
+    movement = kept["movement"]
+    machine = movement.get("machine")
+    rack = movement.get("rack")
+    return _made(
+        Option,
+        kept,
+        movement=_made(
+            Movement,
+            movement,
+            involvement=tuple(movement["involvement"]),
+            machine=_made(Machine, machine) if machine else None,
+            rack=None if rack is None else tuple(rack),
+        ),
+    )
+
+
+def _made(kind: type[T], kept: dict[str, Any], **built: Any) -> T:
+    known = {one.name for one in fields(kind)}  # type: ignore[arg-type]
+    return kind(**{**{name: value for name, value in kept.items() if name in known}, **built})

@@ -7,6 +7,11 @@ both are held to tests/clock/clock_cases.json. Changes count in the order of the
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from sessions.circuits.definition import Definition
+
 
 READY_S = 10
 FORGOTTEN_MS = 3_600_000  # a pause longer than this and the whole session together ends the class
@@ -72,11 +77,11 @@ class Course:
     ended: bool = False
 
 
-def shape_of(definition: dict, ready_s: int = READY_S) -> Shape:
-    """The shape of a circuit's frozen definition (selectors.definitions)."""
-    windows = tuple(station["work_window_s"] for station in definition["stations"])
-    partners = definition.get("partners", 1)
-    return Shape(windows, definition["interval_s"], definition["rotations"], partners, ready_s)
+def shape_of(definition: "Definition", ready_s: int = READY_S) -> Shape:
+    """The shape of a circuit's frozen definition."""
+    windows = tuple(station.work_window_s for station in definition.stations)
+    partners = definition.partners
+    return Shape(windows, definition.interval_s, definition.rotations, partners, ready_s)
 
 
 def moment(shape: Shape, start_ms: int, changes: Iterable[Change], now_ms: int) -> Moment:

@@ -103,7 +103,7 @@ def standing_run(session: PublishedSession, hour: str) -> ClassRun | None:
 def session_with_doses(running: Running) -> PublishedSession:
     """Whose doses belong to a class: the live revision's, unless its stations are no longer those that are running."""
     session = PublishedSession.objects.select_related("publication").get(pk=running.plan)
-    if len(session.circuit["stations"]) == len(running.shape["windows_s"]):
+    if len(session.definition.stations) == len(running.shape["windows_s"]):
         return session
     return ClassRun.objects.select_related("session__publication").get(pk=running.id).session
 

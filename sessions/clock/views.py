@@ -33,8 +33,8 @@ def control(request: HttpRequest, pk: int) -> HttpResponse:
         "hour": hour,
         "is_today": session.date == timezone.localdate(),
         "others": [one.hour for one in classes_of_day(session.date, now_ms()) if _is_other(one, session, hour)],
-        "shape": json.dumps(asdict(shape_of(session.circuit))),
-        "stations": json.dumps([s["options"][0]["movement"]["name"] for s in session.circuit["stations"]]),
+        "shape": json.dumps(asdict(shape_of(session.definition))),
+        "stations": json.dumps([s.options[0].movement.name for s in session.definition.stations]),
         "now_ms": now_ms(),
         "caution": CAUTION,
     }

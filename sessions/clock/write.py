@@ -42,7 +42,7 @@ def run_start(
         raise ValidationError("Time to get ready is from {} to {} seconds.".format(*READY_BOUNDS_S))
     pressed = _pressed(at_ms, least=now_ms() - WAITED_MS)
     try:
-        return _start(session, hour, key, by, shape_of(session.circuit, ready_s), pressed)
+        return _start(session, hour, key, by, shape_of(session.definition, ready_s), pressed)
     except IntegrityError:  # the same press, or another coach's, in the same moment came first
         return ClassRun.objects.filter(key=key).first() or standing_run(session, hour)
 

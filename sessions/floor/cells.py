@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from athletes.words import dose_text
+from sessions.circuits.definition import Option
 from sessions.floor.write import EASIER, HARDER, stepped
 from sessions.models import Pin, PublishedSession
 from sessions.words.cards import card_of, option_name, rung_mark
@@ -35,8 +36,8 @@ class Cell:
 
 def cell_of(session: PublishedSession, target, pin: Pin | None) -> Cell:
     """One target of a live session (a row of selectors.floor), with the pin that stands there."""
-    card = card_of(session.circuit, target, explained=False)
-    ladder = session.circuit["stations"][target.station - 1]["options"]
+    card = card_of(session.definition, target, explained=False)
+    ladder = session.definition.stations[target.station - 1].options
     option = ladder[max(target.rung, 0)]
     before = target.detail.get("before")
     return Cell(
@@ -57,23 +58,23 @@ def cell_of(session: PublishedSession, target, pin: Pin | None) -> Cell:
     )
 
 
-def _step_text(option: dict, target, act: str) -> str:
+def _step_text(option: Option, target, act: str) -> str:
     dose = stepped(option, target.dose, act)
-    return "" if dose == target.dose else dose_text(option["dose_kind"], dose, target.load_kg)
+    return "" if dose == target.dose else dose_text(option.dose_kind, dose, target.load_kg)
 
 
-def _below_text(ladder: list[dict], target) -> str:
+def _below_text(ladder: tuple[Option, ...], target) -> str:
     """The next movement or lighter load that is written; whether it suits is worked out when it is tapped."""
-    here, load_kg = ladder[target.rung]["movement"]["id"], target.load_kg or 0.0
+    here, load_kg = ladder[target.rung].movement.id, target.load_kg or 0.0
     for option in ladder[target.rung + 1 :]:
-        if option["movement"]["id"] != here or 0.0 < (option["load_kg"] or 0.0) < load_kg:
+        if option.movement.id != here or 0.0 < (option.load_kg or 0.0) < load_kg:
             return option_name(option)
     return "rest"
 
 
-def _target_text(ladder: list[dict], target: dict) -> str:
+def _target_text(ladder: tuple[Option, ...], target: dict) -> str:
     if target["rung"] < 0:
         return "rest"
     option = ladder[target["rung"]]
-    dose = dose_text(option["dose_kind"], target["dose"], target["load_kg"])
-    return f"{dose} {option['movement']['name']}" if target["rung"] else dose
+    dose = dose_text(option.dose_kind, target["dose"], target["load_kg"])
+    return f"{dose} {option.movement.name}" if target["rung"] else dose

@@ -9,6 +9,7 @@ from rest_framework import serializers
 from athletes.models import Athlete
 from athletes.people.forms import AthleteForm
 from sessions.boards.phone import to_log
+from sessions.circuits.definition import Definition
 from sessions.floor.write import EASIER, HARDER, SWAP, UNDO, Tap
 from sessions.logs.write import MOST_TIMES
 from sessions.models import Log, Target
@@ -61,8 +62,8 @@ class FloorLogForm(PhoneLogForm):
     # Made with the page: sending the page twice keeps one log.
     key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
 
-    def __init__(self, data, *, circuit: dict, targets: list[Target], log: Log | None, rounds: int):
-        most_rounds = 2 * circuit["rotations"]
+    def __init__(self, data, *, circuit: Definition, targets: list[Target], log: Log | None, rounds: int):
+        most_rounds = 2 * circuit.rotations
         stations = [
             {**asked, "most": MOST_TIMES * max(asked["written"], asked["dose"]), "most_rounds": most_rounds}
             for asked in to_log(circuit, targets)

@@ -38,7 +38,7 @@ def rounds_made(session: PublishedSession, hour: str) -> int:
     """Whole rounds that a class made by its clock, once it is over; those of the circuit where no clock ran."""
     running = class_at(session.pk, hour)
     if running is None:
-        return session.circuit["rotations"]
+        return session.definition.rotations
     shape = shape_from(running.shape)
     at = moment(shape, running.starts_ms, changes_of(running.id), now_ms())
     if at.phase == "over" and at.step + 1 < at.rounds * shape.round_steps:  # ended early

@@ -53,7 +53,7 @@ def log(request: HttpRequest, pk: int, athlete: int) -> HttpResponse:
     standing = Log.objects.filter(athlete=athlete, session_key=session.key, date=session.date, replaced=False).first()
     form = FloorLogForm(
         request.POST or None,
-        circuit=session.circuit,
+        circuit=session.definition,
         targets=list(session.targets.filter(athlete=athlete).order_by("station")),
         log=standing,
         rounds=rounds_made(session, hour),

@@ -12,6 +12,7 @@ from athletes.words import number
 from sessions.boards.places import Place, deal
 from sessions.boards.wall import board_lines
 from sessions.by_hand.read import standing_pins
+from sessions.circuits.definition import Station
 from sessions.clock.moment import shape_of
 from sessions.floor.cells import Cell, cell_of
 from sessions.floor.read import class_attendance, class_logs, class_targets
@@ -60,7 +61,7 @@ class Sheet:
 
     @property
     def groups(self) -> list[Group]:
-        found = [Group(s, _movement(station), []) for s, station in enumerate(self.session.circuit["stations"])]
+        found = [Group(s, _movement(station), []) for s, station in enumerate(self.session.definition.stations)]
         for row in self.rows:
             found[row.group].rows.append(row)
         return found
@@ -68,17 +69,17 @@ class Sheet:
     @property
     def stations(self) -> list[tuple[int, str, list[tuple[str, str]]]]:
         """Number and movement of each station, and its swaps by their marks."""
-        stations = enumerate(self.session.circuit["stations"], start=1)
+        stations = enumerate(self.session.definition.stations, start=1)
         return [(number, _movement(station), _swaps(station)) for number, station in stations]
 
     @property
     def columns(self) -> int:
         """Of the table, without those that are for a pen."""
-        return len(self.session.circuit["stations"]) + 3
+        return len(self.session.definition.stations) + 3
 
     @property
     def pairs(self) -> bool:
-        return self.session.circuit.get("partners", 1) == 2
+        return self.session.definition.partners == 2
 
     @property
     def today(self) -> bool:
@@ -113,7 +114,7 @@ def sheet_of(session: PublishedSession, hour: str) -> Sheet:
     attendance, logs = class_attendance(session.key, session.date), class_logs(session.key, session.date)
     restrictions = restrictions_of(targets)
     rows = []
-    for place in deal(shape_of(session.circuit), lines, attendance, hour):  # as the wall and the clock have them
+    for place in deal(shape_of(session.definition), lines, attendance, hour):  # as the wall and the clock have them
         athlete = place.line.athlete
         if own := targets.get(athlete):
             came_at, _ = attendance.get(athlete, (None, None))
@@ -146,9 +147,9 @@ def _against(session: PublishedSession, own: list, pins: dict, restrictions: Ite
             continue
         pin = pins.get((target.athlete_id, target.station))
         since = pin.made_at if pin else known
-        movement = session.circuit["stations"][target.station - 1]["options"][target.rung]["movement"]
+        movement = session.definition.stations[target.station - 1].options[target.rung].movement
         later = [restriction for restriction in restrictions if restriction.entered_at > since]
-        if any(r.forbids(session.date, movement["id"], movement["involvement"]) for r in later):
+        if any(r.forbids(session.date, movement.id, movement.involvement) for r in later):
             yield f"limitation: swap {target.station}"
 
 
@@ -162,9 +163,9 @@ def _flags(log: Log | None) -> tuple[str, ...]:
     return tuple(word for word, holds in said.items() if holds)
 
 
-def _swaps(station: dict) -> list[tuple[str, str]]:
-    return [(rung_mark(rung), option_name(option)) for rung, option in enumerate(station["options"]) if rung]
+def _swaps(station: Station) -> list[tuple[str, str]]:
+    return [(rung_mark(rung), option_name(option)) for rung, option in enumerate(station.options) if rung]
 
 
-def _movement(station: dict) -> str:
-    return station["options"][0]["movement"]["name"]
+def _movement(station: Station) -> str:
+    return station.options[0].movement.name

@@ -58,7 +58,7 @@ def _freeze(publication: Publication, sessions: list[PublishedSession], athlete:
     history = load_history(people.athletes)
     for session, occasion in occasions_of(publication, sessions):
         mark = {"walk_in": True} if session.pk == walks_into else {}
-        values = target_values(session.circuit, people, history, occasion)
+        values = target_values(session.definition, people, history, occasion)
         rows = [(publication.pk, session.pk, *own, json.dumps({**detail, **mark})) for *own, detail in values]
         insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)
         transaction.on_commit(partial(tasks.send_redraw, session.pk))

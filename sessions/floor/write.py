@@ -13,6 +13,7 @@ from athletes.models import Account
 from sessions.by_hand.read import standing_pins
 from sessions.by_hand.swap import next_rung
 from sessions.by_hand.write import MOST_TIMES, pin_set, pin_take_off
+from sessions.circuits.definition import Option
 from sessions.models import Pin, PublishedSession, Target
 from sessions.publishing.run import occasions_of
 from sessions.scaling.steps import easier, harder, step_of
@@ -55,7 +56,7 @@ def dose_change(*, session: PublishedSession, tap: Tap, by: Account) -> None:
         _undo(session, target, tap, by)
     elif not Pin.objects.filter(key=tap.key, athlete_id=tap.athlete_id, session_key=session.key).exists():
         _refuse_stale(session, target, tap)
-        station = session.circuit["stations"][tap.station - 1]
+        station = session.definition.stations[tap.station - 1]
         pin_set(pin=_pin(session, targets, target, tap, by), station=station)
 
 
@@ -83,7 +84,7 @@ def _changed(target: Target, pin: Pin | None) -> str:
 
 
 def _pin(session: PublishedSession, targets: list[Target], target: Target, tap: Tap, by: Account) -> Pin:
-    ladder = session.circuit["stations"][target.station - 1]["options"]
+    ladder = session.definition.stations[target.station - 1].options
     if target.rung < 0:
         raise ValidationError("This is rest already. To give work instead, set the exact dose by hand.")
     rung, dose, load_kg = target.rung, target.dose, target.load_kg
@@ -98,7 +99,7 @@ def _pin(session: PublishedSession, targets: list[Target], target: Target, tap: 
         session_key=session.key,
         athlete_id=tap.athlete_id,
         station=tap.station,
-        movement_id=ladder[rung]["movement"]["id"] if rung >= 0 else None,
+        movement_id=ladder[rung].movement.id if rung >= 0 else None,
         dose=dose,
         load_kg=load_kg,
         reason=REASONS[tap.act],
@@ -106,13 +107,13 @@ def _pin(session: PublishedSession, targets: list[Target], target: Target, tap: 
     )
 
 
-def stepped(option: dict, dose: float, act: str) -> float:
+def stepped(option: Option, dose: float, act: str) -> float:
     """The dose after EASIER or HARDER at an option of a definition; the same dose where it goes no further."""
-    step = step_of(option["dose_kind"])
-    return float(easier(dose, step) if act == EASIER else harder(dose, step, MOST_TIMES * option["dose"]))
+    step = step_of(option.dose_kind)
+    return float(easier(dose, step) if act == EASIER else harder(dose, step, MOST_TIMES * option.dose))
 
 
 def _below(session: PublishedSession, targets: list[Target], tap: Tap) -> tuple[int, float, float | None]:
     people = load_people([tap.athlete_id])
     ((_, occasion),) = occasions_of(session.publication, [session])
-    return next_rung(session.circuit, targets, tap.station, people, load_history(people.athletes), occasion)
+    return next_rung(session.definition, targets, tap.station, people, load_history(people.athletes), occasion)

@@ -6,6 +6,7 @@ from athletes.capacity.constants import METHOD_VERSION
 from athletes.capacity.logged import one_rep_max_evidence
 from athletes.estimates.people import People
 from athletes.models import Evidence
+from sessions.circuits.definition import Definition, Option, Station
 from sessions.models import Log, LogEntry, Target
 from sessions.scaling.evidence import Evidence as Said
 from sessions.scaling.evidence import Logged, evidence
@@ -24,8 +25,8 @@ def evidence_rows(log: Log, entries: list[LogEntry], targets: list[Target], peop
     nothing from a session that was stopped or in which something hurt, from the way back after a break, whose windows
     are short, and from a class that ended before the last round at all stations.
     """
-    definition = log.session.circuit
-    stations = definition["stations"]
+    definition = log.session.definition
+    stations = definition.stations
     asked = {target.station: target for target in targets}
     done = {entry.station: entry for entry in entries}
     coming_back = any(target.detail["bound"] == RETURN for target in targets)
@@ -44,20 +45,20 @@ def evidence_rows(log: Log, entries: list[LogEntry], targets: list[Target], peop
     rows = []
     for s, station in enumerate(stations):
         if not np.isnan(said.sd_log[0, s]):
-            option = station["options"][logged.rung[0, s]]
+            option = station.options[logged.rung[0, s]]
             rows.append(_evidence(log, s, option, said, _load(asked[s + 1], done[s + 1])))
     return [row for row in rows if np.isfinite(row.value)]
 
 
-def _cut_short(definition: dict, asked: dict[int, Target], done: dict[int, LogEntry]) -> bool:
+def _cut_short(definition: Definition, asked: dict[int, Target], done: dict[int, LogEntry]) -> bool:
     """Whether no station of several saw the last round: then the class ended early, and nobody missed anything."""
     made = [entry.rounds for station, entry in done.items() if station in asked and asked[station].rung >= 0]
-    return len(made) > 1 and max(made) < definition["rotations"]
+    return len(made) > 1 and max(made) < definition.rotations
 
 
-def _evidence(log: Log, s: int, option: dict, said: Said, load_kg: float | None) -> Evidence:
+def _evidence(log: Log, s: int, option: Option, said: Said, load_kg: float | None) -> Evidence:
     """One station's row; its value is NaN where the repetitions say nothing of the lift."""
-    movement, sd_log = option["movement"], float(said.sd_log[0, s])
+    movement, sd_log = option.movement, float(said.sd_log[0, s])
     row = Evidence(
         athlete_id=log.athlete_id,
         source=log.key,
@@ -66,28 +67,28 @@ def _evidence(log: Log, s: int, option: dict, said: Said, load_kg: float | None)
         method_version=METHOD_VERSION,
         sd_log=sd_log,
     )
-    if movement["engine"]:
-        row.engine, row.value = movement["engine"], float(said.power_w[0, s])
+    if movement.engine:
+        row.engine, row.value = movement.engine, float(said.power_w[0, s])
         row.duration_s = float(said.duration_s[0, s])
         return row
-    row.movement_id, row.value = movement["id"], float(said.repetitions[0, s])
-    if load_kg is not None and option["load_kg"] is not None:
+    row.movement_id, row.value = movement.id, float(said.repetitions[0, s])
+    if load_kg is not None and option.load_kg is not None:
         row.value, row.sd_log = (float(x) for x in one_rep_max_evidence(load_kg, row.value, sd_log))
     return row
 
 
-def _room(stations: list[dict], asked: dict[int, Target], done: dict[int, LogEntry], people: People) -> Room:
+def _room(stations: tuple[Station, ...], asked: dict[int, Target], done: dict[int, LogEntry], people: People) -> Room:
     """The athlete's capacities at the rungs that were done, at the loads that were lifted."""
-    shape = (1, len(stations), max(len(station["options"]) for station in stations))
+    shape = (1, len(stations), max(len(station.options) for station in stations))
     mean, sd = np.full(shape, np.nan), np.full(shape, np.nan)
     for s, station in enumerate(stations):
-        for rung, option in enumerate(station["options"]):
-            movement = option["movement"]
-            if movement["engine"]:
+        for rung, option in enumerate(station.options):
+            movement = option.movement
+            if movement.engine:
                 continue
-            own = people.movement(movement["id"], movement["typical_best"], movement["typical_spread"])
-            if option["load_kg"] is not None:
-                load = _load(asked[s + 1], done.get(s + 1)) if asked[s + 1].rung == rung else option["load_kg"]
+            own = people.movement(movement.id, movement.typical_best, movement.typical_spread)
+            if option.load_kg is not None:
+                load = _load(asked[s + 1], done.get(s + 1)) if asked[s + 1].rung == rung else option.load_kg
                 own = most_repetitions(*own, load)
             mean[:, s, rung], sd[:, s, rung] = own
     return Room(people.engine_mean, people.engine_cov, mean, sd, np.ones(shape, bool))
@@ -98,5 +99,5 @@ def _load(target: Target, entry: LogEntry | None) -> float | None:
     return entry.load_kg if entry and entry.load_kg is not None else target.load_kg
 
 
-def _row(stations: list[dict], read, kind=float) -> np.ndarray:
+def _row(stations: tuple[Station, ...], read, kind=float) -> np.ndarray:
     return np.array([[read(s) for s in range(1, len(stations) + 1)]], kind)

@@ -8,6 +8,7 @@ from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Evidence
 from athletes.words import number
 from sessions import tasks
+from sessions.circuits.definition import Definition
 from sessions.models import Log, LogEntry, PublishedSession, Target
 
 MOST_TIMES = 3.0  # what was asked or written: beyond it a logged number is taken for a slip (ours)
@@ -77,7 +78,7 @@ def log_write(
     if kept := Log.objects.filter(key=log.key).first():  # sent again; its targets may be others by now
         return _same(kept, log)
     targets = {target.station: target for target in session.targets.filter(athlete=athlete)}
-    entries = [_entry(session.circuit, targets, entry) for entry in said["entries"]]
+    entries = [_entry(session.definition, targets, entry) for entry in said["entries"]]
     return log_record(log=log, entries=entries)
 
 
@@ -95,23 +96,23 @@ def _log(athlete: Athlete, session: PublishedSession, said: dict, source: str, b
     )
 
 
-def _entry(circuit: dict, targets: dict[int, Target], said: dict) -> LogEntry:
+def _entry(circuit: Definition, targets: dict[int, Target], said: dict) -> LogEntry:
     target = targets.get(said["station"])
     if target is None:
         raise ValidationError(f"There was no station {said['station']} for this athlete in that session.")
-    option = circuit["stations"][target.station - 1]["options"][max(target.rung, 0)]
-    most = MOST_TIMES * max(option["dose"], target.dose)
-    if not 0 <= said["dose"] <= most or not 0 <= said["rounds"] <= 2 * circuit["rotations"]:
+    option = circuit.stations[target.station - 1].options[max(target.rung, 0)]
+    most = MOST_TIMES * max(option.dose, target.dose)
+    if not 0 <= said["dose"] <= most or not 0 <= said["rounds"] <= 2 * circuit.rotations:
         raise ValidationError(
             f"Station {target.station}: check the figures. In a round up to {number(most, 0)}, and up to "
-            f"{2 * circuit['rotations']} rounds, can be right."
+            f"{2 * circuit.rotations} rounds, can be right."
         )
     return LogEntry(
         station=target.station,
-        movement_id=option["movement"]["id"] if target.rung >= 0 else None,
+        movement_id=option.movement.id if target.rung >= 0 else None,
         rounds=said["rounds"],
         dose=said["dose"],
-        load_kg=(said.get("load_kg") or target.load_kg) if option["load_kg"] else None,
-        asked_rounds=circuit["rotations"],
+        load_kg=(said.get("load_kg") or target.load_kg) if option.load_kg else None,
+        asked_rounds=circuit.rotations,
         asked_dose=target.dose,
     )

@@ -1,5 +1,8 @@
 from django.db import models
 from django.db.models import Q
+from django.utils.functional import cached_property
+
+from sessions.circuits.definition import Definition, read
 
 
 class Publication(models.Model):
@@ -70,7 +73,7 @@ class PublishedSession(models.Model):
     key = models.UUIDField(help_text="The planned session's key, the same in every revision.")
     date = models.DateField()
     hours = models.JSONField(default=list)
-    circuit = models.JSONField(help_text="The circuit's definition, see selectors.definitions.")
+    circuit = models.JSONField(help_text="The circuit's definition, see sessions.circuits.definition.")
     intent = models.CharField(max_length=6)
     note = models.CharField(max_length=200, blank=True)
     caution = models.CharField(max_length=300, blank=True, help_text="Of that day, such as heat.")
@@ -92,6 +95,11 @@ class PublishedSession(models.Model):
 
     def __str__(self) -> str:
         return f"{self.circuit.get('name', '')}, {self.date:%a %d %b}"
+
+    @cached_property
+    def definition(self) -> Definition:
+        """The whole circuit as it was frozen."""
+        return read(self.circuit)
 
 
 class Target(models.Model):

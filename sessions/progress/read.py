@@ -9,7 +9,6 @@ from athletes.capacity.load import session_load
 from athletes.capacity.strength import one_rep_max
 from athletes.estimates.read import benchmark_lines
 from athletes.models import Athlete, Benchmark, Effort
-from sessions.circuits.definition import duration_s
 from sessions.models import Log, LogEntry
 from sessions.weeks.read import monday_of
 
@@ -76,9 +75,9 @@ def done_between(athlete: Athlete, first: date, last: date) -> list[Done]:
     return [
         Done(
             date=log.date,
-            name=log.session.circuit["name"],
+            name=log.session.definition.name,
             rpe=log.rpe,
-            minutes=duration_s(log.session.circuit) / 60,
+            minutes=log.session.definition.duration_s / 60,
             share=share_done(log.entries.all()),
         )
         for log in logs

@@ -5,6 +5,7 @@ from datetime import date
 
 from athletes.models import Athlete
 from athletes.words import name_order
+from sessions.circuits.definition import Definition
 from sessions.models import Publication, Target
 
 
@@ -37,7 +38,7 @@ def changes_between(before: Publication, after: Publication) -> list[Change]:
             Change(
                 athlete=athletes[athlete],
                 date=session[1],
-                circuit=(now or then)["name"],
+                circuit=(now or then).name,
                 station=station,
                 before=_shown(old.get(key), then, station),
                 after=_shown(new.get(key), now, station),
@@ -58,14 +59,14 @@ def _targets(publication: Publication) -> dict[tuple, tuple]:
 
 
 def _circuits(publication: Publication) -> dict[tuple, dict]:
-    return {(session.key, session.date): session.circuit for session in publication.sessions.all()}
+    return {(session.key, session.date): session.definition for session in publication.sessions.all()}
 
 
-def _shown(values: tuple | None, circuit: dict | None, station: int) -> dict | None:
+def _shown(values: tuple | None, circuit: Definition | None, station: int) -> dict | None:
     if values is None:
         return None
     rung, dose, load_kg = values
     if rung < 0:
         return {"rest": True}
-    option = circuit["stations"][station - 1]["options"][rung]
-    return {"movement": option["movement"]["name"], "dose_kind": option["dose_kind"], "dose": dose, "load_kg": load_kg}
+    option = circuit.stations[station - 1].options[rung]
+    return {"movement": option.movement.name, "dose_kind": option.dose_kind, "dose": dose, "load_kg": load_kg}

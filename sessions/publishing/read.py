@@ -4,7 +4,6 @@ from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from athletes.models import Athlete, Effort, Limitation, Override
-from sessions.circuits.definition import duration_s
 from sessions.models import Publication, PublishedSession, Week
 
 State = Publication.State
@@ -38,7 +37,7 @@ def next_session(now: datetime) -> PublishedSession | None:
 
 def _class_starts(session: PublishedSession, now: datetime) -> list[datetime]:
     """When the session's classes begin that are not over yet; a session without class times counts all day."""
-    lasts = timedelta(seconds=duration_s(session.circuit)) + AROUND_A_CLASS
+    lasts = timedelta(seconds=session.definition.duration_s) + AROUND_A_CLASS
     hours = [time.fromisoformat(hour) for hour in session.hours] or [time(23, 59)]
     starts = [datetime.combine(session.date, hour, tzinfo=now.tzinfo) for hour in hours]
     return [start for start in starts if start + lasts > now]

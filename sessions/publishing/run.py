@@ -97,7 +97,7 @@ def compute(publication: Publication) -> None:
             try:
                 rows = target_rows(publication, session, people, history, occasion)
             except ValueError as error:
-                raise CannotScale(f"{session.circuit['name']}: {error}") from error
+                raise CannotScale(f"{session.definition.name}: {error}") from error
             with transaction.atomic():
                 beat(publication)
                 insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)
@@ -106,7 +106,7 @@ def compute(publication: Publication) -> None:
 
 def occasions_of(publication: Publication, sessions: list[PublishedSession]) -> list[tuple[PublishedSession, Occasion]]:
     """What holds for each of these sessions of a publication. Four queries, however many there are."""
-    settings = load_settings([session.circuit for session in sessions], today())
+    settings = load_settings([session.definition for session in sessions], today())
     pins = pins_by_session(standing_pins([session.key for session in sessions]))
     caution = publication.content["gym"]["caution"]
     return [

@@ -65,5 +65,5 @@ def target(request: HttpRequest, pk: int) -> HttpResponse:
     """One target with everything behind it."""
     found = Target.objects.select_related("athlete", "session", "publication__week")
     target = get_object_or_404(found, pk=pk)
-    context = {"target": target, "card": card_of(target.session.circuit, target), **arithmetic(target)}
+    context = {"target": target, "card": card_of(target.session.definition, target), **arithmetic(target)}
     return render(request, "arithmetic/target.html", context)

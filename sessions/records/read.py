@@ -98,11 +98,11 @@ def _targets(rows: QuerySet[Target]) -> Iterator[tuple]:
 def _target(row: Target, session: PublishedSession) -> tuple:
     what = ("rest", None, "")
     if row.rung >= 0:
-        option = session.circuit["stations"][row.station - 1]["options"][row.rung]
-        what = (option["movement"]["name"], row.dose, UNITS.get(option["dose_kind"], "repetitions"))
+        option = session.definition.stations[row.station - 1].options[row.rung]
+        what = (option.movement.name, row.dose, UNITS.get(option.dose_kind, "repetitions"))
     publication, sure = session.publication, None if row.sd_log is None else str(firmness(row.sd_log))
     return (
         row.athlete.name, row.athlete.board_name, str(publication.week), publication.revision, session.date,
-        session.circuit["name"], row.station, *what, row.load_kg, row.hold, row.done_by_s, row.headroom,
+        session.definition.name, row.station, *what, row.load_kg, row.hold, row.done_by_s, row.headroom,
         row.probability, sure,
     )  # fmt: skip

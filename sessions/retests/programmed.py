@@ -6,6 +6,7 @@ import numpy as np
 
 from athletes.estimates.knowledge import Knowledge, Subject
 from athletes.estimates.people import People
+from sessions.circuits.definition import Definition, Option
 from sessions.scaling.constants import REST
 from sessions.scaling.gradient import own_cap_gradient
 from sessions.scaling.scale import scale
@@ -26,7 +27,7 @@ class Programmed:
 
 
 def programmed(
-    definition: dict, people: People, knowledge: Knowledge, history: History, occasion: Occasion
+    definition: Definition, people: People, knowledge: Knowledge, history: History, occasion: Occasion
 ) -> Programmed:
     """The targets of one planned session: at the rung where each athlete is, and at the prescription where that is
     another one and they may do it, for knowing more may bring them back to it.
@@ -53,14 +54,16 @@ def join(parts: list[Programmed]) -> Programmed:
     )
 
 
-def _of_rungs(definition: dict, rung, room, people: People, knowledge: Knowledge, slopes: np.ndarray) -> Programmed:
+def _of_rungs(
+    definition: Definition, rung, room, people: People, knowledge: Knowledge, slopes: np.ndarray
+) -> Programmed:
     gradient = np.zeros((*rung.shape, knowledge.mean.shape[1]))
     subject = np.full(rung.shape, None, object)
-    for s, station in enumerate(definition["stations"]):
-        for r, option in enumerate(station["options"]):
-            movement: Subject = option["movement"]["id"]
+    for s, station in enumerate(definition.stations):
+        for r, option in enumerate(station.options):
+            movement: Subject = option.movement.id
             at = np.flatnonzero(rung[:, s] == r)
-            if engine := option["movement"]["engine"]:
+            if engine := option.movement.engine:
                 gradient[at, s, knowledge.own(engine)] = slopes[at, s]
                 subject[at, s] = engine
                 continue
@@ -71,8 +74,8 @@ def _of_rungs(definition: dict, rung, room, people: People, knowledge: Knowledge
     return Programmed(gradient, (subject != None).astype(float), subject)  # noqa: E711 - by element
 
 
-def _steepness(option: dict, room, people: People, cell) -> np.ndarray:
+def _steepness(option: Option, room, people: People, cell) -> np.ndarray:
     """How many times faster than the athlete's best what the station rests on changes: 1, and more under a load."""
-    movement = option["movement"]
-    _, sd = people.movement(movement["id"], movement["typical_best"], movement["typical_spread"])
+    movement = option.movement
+    _, sd = people.movement(movement.id, movement.typical_best, movement.typical_spread)
     return room.repetitions_sd[cell] / sd[cell[0]]

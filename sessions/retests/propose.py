@@ -15,7 +15,7 @@ from athletes.estimates.people import People, load_people
 from athletes.models import Athlete, Benchmark, Gym, Limitation
 from athletes.models.movement import Engine
 from athletes.words import ago
-from sessions.circuits.definition import definition_of
+from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
 from sessions.retests.programmed import Programmed, join, programmed

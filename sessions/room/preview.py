@@ -11,6 +11,7 @@ from athletes.gym.read import today
 from athletes.models import Athlete, Gym, Machine
 from athletes.words import name_order
 from sessions.by_hand.read import standing_pins
+from sessions.circuits.definition import Definition, Station
 from sessions.models import Target
 from sessions.targets.history import load_history
 from sessions.targets.occasion import Occasion, pins_by_session
@@ -79,7 +80,7 @@ class RoomPreview:
 
 
 def room_preview(
-    *, definition: dict, gym: Gym, day: date, intent: float = 1.0, classes: int = 1, key: UUID | None = None
+    *, definition: Definition, gym: Gym, day: date, intent: float = 1.0, classes: int = 1, key: UUID | None = None
 ) -> RoomPreview:
     """Targets of every active athlete; `classes` is how many class times share the room's people that day.
 
@@ -88,26 +89,26 @@ def room_preview(
     """
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
     targets = preview_targets(definition, people, gym=gym, day=day, intent=intent, key=key)
-    prescribed = [station["options"][0]["movement"] for station in definition["stations"]]
+    prescribed = [station.options[0].movement for station in definition.stations]
     rows = [
         Row(
             athlete=athlete,
             cards=[card_of(definition, target) for target in targets[athlete.pk]],
             targets=targets[athlete.pk],
-            untested=[not people.tested(row, movement["engine"], movement["id"]) for movement in prescribed],
+            untested=[not people.tested(row, movement.engine, movement.id) for movement in prescribed],
         )
         for row, athlete in enumerate(people.athletes)
     ]
     rows.sort(key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
     return RoomPreview(
         rows=rows,
-        stations=[_summary(station, rows) for station in definition["stations"]] if rows else [],
+        stations=[_summary(station, rows) for station in definition.stations] if rows else [],
         shortages=_shortages(definition, ceil(len(rows) / max(classes, 1))),
     )
 
 
 def preview_targets(
-    definition: dict, people: People, *, gym: Gym, day: date, intent: float, key: UUID | None
+    definition: Definition, people: People, *, gym: Gym, day: date, intent: float, key: UUID | None
 ) -> dict[int, list[Target]]:
     """What these people would be asked to do, a target a station, by athlete; nothing is kept."""
     targets = defaultdict(list)
@@ -121,16 +122,16 @@ def preview_targets(
     return targets
 
 
-def _summary(station: dict, rows: list[Row]) -> StationSummary:
-    index, prescribed = station["position"] - 1, station["options"][0]
+def _summary(station: Station, rows: list[Row]) -> StationSummary:
+    index, prescribed = station.position - 1, station.options[0]
     targets = [row.targets[index] for row in rows]
     own = sorted(target.dose for target in targets if target.rung == 0)
     ways = Counter(_way(row.cards[index], target) for row, target in zip(rows, targets, strict=True))
     working = [target.detail for target in targets if target.rung >= 0]
     return StationSummary(
-        number=station["position"],
-        movement=prescribed["movement"]["name"],
-        unit=prescribed["dose_kind"],
+        number=station.position,
+        movement=prescribed.movement.name,
+        unit=prescribed.dose_kind,
         doses=(own[0], own[len(own) // 2], own[-1]) if own else (),
         **{way: ways[way] for way in WAYS},
         carried=sum(bool(detail["benchmarks"]) and not detail["tested"] for detail in working),
@@ -151,11 +152,11 @@ def _way(card: Card, target: Target) -> str:
     return "scaled" if card.capped else "full"
 
 
-def _shortages(definition: dict, class_size: int) -> list[str]:
+def _shortages(definition: Definition, class_size: int) -> list[str]:
     """Where machines run short: the most people that each kind of machine lets into one class, if that is too few."""
-    stations, partners = definition["stations"], definition.get("partners", 1)
-    machines = [station["options"][0]["movement"]["machine"] for station in stations]
-    used = Counter((machine["id"], machine["name"]) for machine in machines if machine)
+    stations, partners = definition.stations, definition.partners
+    machines = [station.options[0].movement.machine for station in stations]
+    used = Counter((machine.id, machine.name) for machine in machines if machine)
     on_the_floor = Counter(Machine.objects.filter(active=True).values_list("type_id", flat=True))
     sentences = []
     for (machine_id, name), places in used.items():

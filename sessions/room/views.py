@@ -4,9 +4,10 @@ from django.views.decorators.http import require_POST
 
 from athletes.gym.read import today
 from sessions.by_hand.read import live_session
-from sessions.circuits.definition import definition_of, definition_of_document
+from sessions.circuits.definition import Definition
 from sessions.circuits.document import CircuitSerializer
 from sessions.circuits.forms import nested
+from sessions.circuits.freeze import definition_of, definition_of_document
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
 from sessions.room.preview import room_preview
@@ -44,7 +45,7 @@ def planned(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "room/room.html", context)
 
 
-def _preview(request: HttpRequest, definition: dict, **options) -> dict:
+def _preview(request: HttpRequest, definition: Definition, **options) -> dict:
     try:
         return {"room": room_preview(definition=definition, gym=request.gym, **options), "definition": definition}
     except ValueError as error:

@@ -10,6 +10,7 @@ from django.db.models import F, Max, Q
 
 from athletes.gym.read import today
 from athletes.models import Athlete, Override
+from sessions.circuits.definition import Definition, Movement
 from sessions.models import Attendance, Log, LogEntry, Publication, PublishedSession, Target
 from sessions.scaling.cautions import EXPOSURE_DAYS, most_in_session, return_day
 
@@ -60,14 +61,14 @@ class History:
                 days[row] = max((day - (max(start, monday) if away else start)).days, 0)
         return days
 
-    def most_in_session(self, day: date, movement: dict) -> np.ndarray:
+    def most_in_session(self, day: date, movement: Movement) -> np.ndarray:
         """The most of a movement (as in a definition) that a session may ask of everyone, (n,); inf: no limit."""
         most = np.full(len(self.athletes), np.inf)
-        if not movement.get("high_eccentric") or "introductory" not in movement:
+        if not movement.high_eccentric or movement.introductory is None:
             return most
         for row in range(len(self.athletes)):
-            if not self.override(row, Caution.EXPOSURE, day, movement["id"]):
-                most[row] = most_in_session(movement["introductory"], self.biggest.get((row, movement["id"]), 0.0))
+            if not self.override(row, Caution.EXPOSURE, day, movement.id):
+                most[row] = most_in_session(movement.introductory, self.biggest.get((row, movement.id), 0.0))
         return most
 
     def override(self, row: int, caution: str, day: date, movement_id: int | None = None) -> Override | None:
@@ -142,21 +143,21 @@ def _presumed_totals(returned_on: dict[int, date | None], since: date, day: date
     past = PublishedSession.objects.filter(
         publication__state=Publication.State.LIVE, date__gte=since, date__lt=day + timedelta(days=not everyone)
     )
-    sessions = {session.pk: session for session in past if _makes_sore(session.circuit)}
+    sessions = {session.pk: session for session in past if _makes_sore(session.definition)}
     rows = Target.objects.filter(session_id__in=sessions, athlete_id__in=returned_on, rung__gte=0).order_by()
     by_session = defaultdict(float)
     for session_id, athlete_id, station, rung, dose in rows.values_list(
         "session_id", "athlete_id", "station", "rung", "dose"
     ):
         session = sessions[session_id]
-        movement = session.circuit["stations"][station - 1]["options"][rung]["movement"]
+        movement = session.definition.stations[station - 1].options[rung].movement
         place = (athlete_id, session.key, session.date)
         away = returned_on[athlete_id] is not None and session.date < returned_on[athlete_id]
-        if movement["high_eccentric"] and (place in unlogged or (everyone and not away)):
-            by_session[session_id, athlete_id, movement["id"]] += dose * session.circuit["rotations"]
+        if movement.high_eccentric and (place in unlogged or (everyone and not away)):
+            by_session[session_id, athlete_id, movement.id] += dose * session.definition.rotations
     return [(athlete_id, movement_id, amount) for (_, athlete_id, movement_id), amount in by_session.items()]
 
 
-def _makes_sore(circuit: dict) -> bool:
-    options = (option for station in circuit["stations"] for option in station["options"])
-    return any(option["movement"]["high_eccentric"] for option in options)
+def _makes_sore(circuit: Definition) -> bool:
+    options = (option for station in circuit.stations for option in station.options)
+    return any(option.movement.high_eccentric for option in options)

@@ -7,6 +7,7 @@ from datetime import date
 from uuid import UUID
 
 from athletes.estimates.people import Restriction
+from sessions.circuits.definition import Station
 from sessions.models import Pin
 from sessions.targets.settings import NO_SETTINGS, Settings
 
@@ -32,18 +33,18 @@ def pins_by_session(pins: Iterable[Pin]) -> dict[UUID, dict[tuple[int, int], Pin
     return by_session
 
 
-def pinned_rung(station: dict, pin: Pin) -> int | None:
+def pinned_rung(station: Station, pin: Pin) -> int | None:
     """The rung of a station (of a definition) that a pin means, −1 for rest; None where it does not fit any more.
 
     Of several rungs with the same movement the one with the pin's load, and otherwise the first.
     """
     if pin.movement_id is None:
         return -1
-    same = [r for r, option in enumerate(station["options"]) if option["movement"]["id"] == pin.movement_id]
-    return next((r for r in same if station["options"][r]["load_kg"] == pin.load_kg), same[0] if same else None)
+    same = [r for r, option in enumerate(station.options) if option.movement.id == pin.movement_id]
+    return next((r for r in same if station.options[r].load_kg == pin.load_kg), same[0] if same else None)
 
 
-def allowed_rung(station: dict, pin: Pin, restrictions: Iterable[Restriction], day: date) -> int | None:
+def allowed_rung(station: Station, pin: Pin, restrictions: Iterable[Restriction], day: date) -> int | None:
     """`pinned_rung`, and None where a limitation that was entered after the pin forbids the movement on that day.
 
     Who sets a target by hand knows what is entered by then, and nothing of what comes later.
@@ -51,6 +52,6 @@ def allowed_rung(station: dict, pin: Pin, restrictions: Iterable[Restriction], d
     rung = pinned_rung(station, pin)
     if rung is None or rung < 0 or pin.made_at is None:
         return rung
-    movement = station["options"][rung]["movement"]
+    movement = station.options[rung].movement
     later = (r for r in restrictions if r.entered_at > pin.made_at)
-    return None if any(r.forbids(day, movement["id"], movement["involvement"]) for r in later) else rung
+    return None if any(r.forbids(day, movement.id, movement.involvement) for r in later) else rung

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from athletes.estimates.people import People
+from sessions.circuits.definition import Definition, Option
 from sessions.scaling.cautions import most_per_round, ramp_factor, ramp_week
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.constants import UNTESTED_SHARE
@@ -28,7 +29,9 @@ class Meeting:
     weeks_back: np.ndarray
 
 
-def meeting_of(definition: dict, circuit: Circuit, people: People, history: History, occasion: Occasion) -> Meeting:
+def meeting_of(
+    definition: Definition, circuit: Circuit, people: People, history: History, occasion: Occasion
+) -> Meeting:
     """What these people can, may and are set to do at each rung of each station."""
     shape = (len(people), len(circuit.stations), max(len(station.options) for station in circuit.stations))
     mean, sd, load = (np.full(shape, np.nan) for _ in range(3))
@@ -36,20 +39,20 @@ def meeting_of(definition: dict, circuit: Circuit, people: People, history: Hist
     pinned_at, pinned_dose, pinned_load = _pinned(definition, people, occasion, shape[:2])
     at_stations = _stations_by_movement(definition)
     for s, rung, option in _options(definition):
-        movement, cell = option["movement"], (slice(None), s, rung)
-        allowed[cell] = people.allowed(occasion.day, movement["id"], movement["involvement"])
+        movement, cell = option.movement, (slice(None), s, rung)
+        allowed[cell] = people.allowed(occasion.day, movement.id, movement.involvement)
         share[cell] = np.where(known(option, people), 1.0, UNTESTED_SHARE)
-        if option["dose_kind"] in COUNTED:
+        if option.dose_kind in COUNTED:
             total = history.most_in_session(occasion.day, movement)
-            most[cell] = most_per_round(total, circuit.rotations * at_stations[movement["id"]])
-        if movement["engine"]:
+            most[cell] = most_per_round(total, circuit.rotations * at_stations[movement.id])
+        if movement.engine:
             continue
-        mean[cell], sd[cell] = people.movement(movement["id"], movement["typical_best"], movement["typical_spread"])
-        if option["load_kg"] is not None:
+        mean[cell], sd[cell] = people.movement(movement.id, movement.typical_best, movement.typical_spread)
+        if option.load_kg is not None:
             own = _loads(option, circuit, mean[cell], sd[cell], occasion)
             own = np.where((pinned_at[:, s] == rung) & ~np.isnan(pinned_load[:, s]), pinned_load[:, s], own)
             allowed[cell] &= ~np.isnan(own) | (pinned_at[:, s] == rung)
-            load[cell] = np.where(np.isnan(own), option["load_kg"], own)
+            load[cell] = np.where(np.isnan(own), option.load_kg, own)
             mean[cell], sd[cell] = most_repetitions(mean[cell], sd[cell], load[cell])
     since = history.days_since_return(occasion.day)
     room = Room(
@@ -67,29 +70,31 @@ def meeting_of(definition: dict, circuit: Circuit, people: People, history: Hist
     return Meeting(room, load, ramp_week(since))
 
 
-def efforts_behind(option: dict, people: People) -> dict[int, list[int]]:
+def efforts_behind(option: Option, people: People) -> dict[int, list[int]]:
     """Ids of the efforts behind everyone's number at this option, by row."""
-    movement = option["movement"]
-    if movement["engine"]:
-        return people.engine_efforts[movement["engine"]]
-    return people.movement_efforts.get(movement["id"], {})
+    movement = option.movement
+    if movement.engine:
+        return people.engine_efforts[movement.engine]
+    return people.movement_efforts.get(movement.id, {})
 
 
-def known(option: dict, people: People) -> np.ndarray:
+def known(option: Option, people: People) -> np.ndarray:
     """Who has any effort behind their number at this option, (n,) of bool."""
     found = np.zeros(len(people), bool)
     found[[row for row, efforts in efforts_behind(option, people).items() if efforts]] = True
     return found
 
 
-def _loads(option: dict, circuit: Circuit, log_mean: np.ndarray, log_sd: np.ndarray, occasion: Occasion) -> np.ndarray:
+def _loads(
+    option: Option, circuit: Circuit, log_mean: np.ndarray, log_sd: np.ndarray, occasion: Occasion
+) -> np.ndarray:
     """Everyone's load [kg] at a loaded option, (n,); NaN where even the lightest that the gym owns is too heavy."""
     return load_for(
-        option["load_kg"],
-        max(1.0, np.floor(option["dose"])),
+        option.load_kg,
+        max(1.0, np.floor(option.dose)),
         log_mean,
         log_sd,
-        option["movement"].get("rack"),
+        option.movement.rack,
         rotations=circuit.rotations,
         rotation_s=circuit.rotation_s,
         headroom=circuit.headroom,
@@ -98,11 +103,11 @@ def _loads(option: dict, circuit: Circuit, log_mean: np.ndarray, log_sd: np.ndar
     )
 
 
-def _pinned(definition: dict, people: People, occasion: Occasion, shape: tuple[int, int]):
+def _pinned(definition: Definition, people: People, occasion: Occasion, shape: tuple[int, int]):
     """Rungs, doses and loads that were set by hand, (n, S) each; a pin that fits no rung any more is left out."""
     rung, dose, load = np.full(shape, NO_PIN), np.zeros(shape), np.full(shape, np.nan)
     for row, athlete in enumerate(people.athletes):
-        for s, station in enumerate(definition["stations"]):
+        for s, station in enumerate(definition.stations):
             pin = occasion.pins.get((athlete.pk, s + 1))
             found = pin and allowed_rung(station, pin, people.restrictions.get(row, ()), occasion.day)
             if found is not None:
@@ -111,14 +116,14 @@ def _pinned(definition: dict, people: People, occasion: Occasion, shape: tuple[i
     return rung, dose, load
 
 
-def _stations_by_movement(definition: dict) -> Counter:
+def _stations_by_movement(definition: Definition) -> Counter:
     """At how many stations each movement may be done, so that a limit for the session holds for all of them."""
     return Counter(
-        movement for station in definition["stations"] for movement in {o["movement"]["id"] for o in station["options"]}
+        movement for station in definition.stations for movement in {o.movement.id for o in station.options}
     )
 
 
-def _options(definition: dict):
-    for s, station in enumerate(definition["stations"]):
-        for rung, option in enumerate(station["options"]):
+def _options(definition: Definition):
+    for s, station in enumerate(definition.stations):
+        for rung, option in enumerate(station.options):
             yield s, rung, option

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from athletes.estimates.people import People
+from sessions.circuits.definition import Definition, Option
 from sessions.models import Publication, PublishedSession
 from sessions.scaling.scale import scale
 from sessions.scaling.targets import Bound, Swap, Targets
@@ -37,7 +38,7 @@ NUMBERS = ("hold", "done_by_s", "headroom", "probability", "sd_log")
 MOST_NAMES = 3  # benchmarks named in an explanation
 
 
-def target_values(definition: dict, people: People, history: History, occasion: Occasion) -> Iterator[tuple]:
+def target_values(definition: Definition, people: People, history: History, occasion: Occasion) -> Iterator[tuple]:
     """Values for `TARGET_FIELDS` after the first two, one per athlete and station; `detail` as a dict.
 
     Raises ValueError, in words for the coach, for a circuit that cannot be scaled.
@@ -49,11 +50,11 @@ def target_values(definition: dict, people: People, history: History, occasion: 
     targets = scale(circuit, meeting.room, occasion.intent, quantile=quantile)
     targets = with_short_windows(circuit, meeting.room, targets, meeting.weeks_back, quantile)
     columns, weeks_back = _columns(targets, meeting.load_kg), meeting.weeks_back.tolist()
-    for s, station in enumerate(definition["stations"]):
-        settings = [occasion.settings.advice(option, people) for option in station["options"]]
+    for s, station in enumerate(definition.stations):
+        settings = [occasion.settings.advice(option, people) for option in station.options]
         for row, athlete in enumerate(people.athletes):
             rung = columns["rung"][row][s]
-            option = station["options"][max(rung, 0)]
+            option = station.options[max(rung, 0)]
             detail = {
                 "wanted": columns["wanted_dose"][row][s],
                 "own_cap": columns["own_cap_dose"][row][s],
@@ -64,7 +65,7 @@ def target_values(definition: dict, people: People, history: History, occasion: 
                 "swap": Swap(columns["swap"][row][s]).name.lower(),
                 "demand": columns["demand"][row][s],
                 "benchmarks": _benchmarks_behind(option, people, row),
-                "tested": people.tested(row, option["movement"]["engine"], option["movement"]["id"]),
+                "tested": people.tested(row, option.movement.engine, option.movement.id),
             }
             if weeks_back[row]:
                 detail["week_back"] = weeks_back[row]
@@ -82,11 +83,11 @@ def target_rows(
     publication: Publication, session: PublishedSession, people: People, history: History, occasion: Occasion
 ) -> list[tuple]:
     """Values for `TARGET_FIELDS` of a published session, ready for the database."""
-    values = target_values(session.circuit, people, history, occasion)
+    values = target_values(session.definition, people, history, occasion)
     return [(publication.pk, session.pk, *numbers, json.dumps(detail)) for *numbers, detail in values]
 
 
-def _benchmarks_behind(option: dict, people: People, row: int) -> list[str]:
+def _benchmarks_behind(option: Option, people: People, row: int) -> list[str]:
     """Names of the benchmarks that one athlete's number at this option rests on, the latest few."""
     return people.benchmarks(efforts_behind(option, people).get(row, []))[:MOST_NAMES]
 

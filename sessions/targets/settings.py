@@ -15,6 +15,7 @@ from athletes.equipment.read import density_for
 from athletes.estimates.people import People, sex_and_mass
 from athletes.models import Effort, Estimate
 from athletes.words import number
+from sessions.circuits.definition import Definition, Option
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,25 +26,25 @@ class Settings:
     readings: dict[int, list[Readings]] = field(default_factory=dict)
     medians: dict[str, np.ndarray] = field(default_factory=dict)
 
-    def advice(self, option: dict, people: People) -> list[str] | None:
+    def advice(self, option: Option, people: People) -> list[str] | None:
         """A line for each athlete at an option of a circuit; None where its machine has no lever or no readings."""
-        movement = option["movement"]
-        engine, machine = movement["engine"], movement["machine"]
-        readings = self._readings(machine) if machine and machine.get("lever_most") else []
+        movement = option.movement
+        engine, machine = movement.engine, movement.machine
+        readings = self._readings(machine) if machine and machine.lever_most else []
         if engine not in self.medians or not readings:
             return None
         _, mass = sex_and_mass(people.athletes)
         drag = target_drag(people.engine_mean[engine], mass, self.medians[engine], engine)
-        levers = [self._levers(drag, own, machine["lever_most"]) for own in readings]
+        levers = [self._levers(drag, own, machine.lever_most) for own in readings]
         numbers = [own.number for own in readings]
         return [
-            _line(machine["name"], round(float(aim)), tuple(zip(numbers, own, strict=True)))
+            _line(machine.name, round(float(aim)), tuple(zip(numbers, own, strict=True)))
             for aim, *own in zip(drag, *levers, strict=True)
         ]
 
     def _readings(self, machine: dict) -> list[Readings]:
         """Those of its machines that have any."""
-        return [own for own in self.readings.get(machine["id"], ()) if own.levers]
+        return [own for own in self.readings.get(machine.id, ()) if own.levers]
 
     def _levers(self, drag: np.ndarray, own: Readings, lever_most: float) -> list[float]:
         levers, _ = lever_for(drag, own.levers, own.drags, own.densities, self.density, own.ages)
@@ -54,17 +55,17 @@ class Settings:
 NO_SETTINGS = Settings()
 
 
-def load_settings(definitions: list[dict], day: date) -> Settings:
+def load_settings(definitions: list[Definition], day: date) -> Settings:
     """What these circuits need to set machines on a day. Three queries, one when no machine has a lever."""
     movements = [
-        o["movement"] for definition in definitions for station in definition["stations"] for o in station["options"]
+        o.movement for definition in definitions for station in definition.stations for o in station.options
     ]
-    with_lever = [m for m in movements if m["engine"] in MIDDLE_DRAG and (m["machine"] or {}).get("lever_most")]
+    with_lever = [m for m in movements if m.engine in MIDDLE_DRAG and m.machine and m.machine.lever_most]
     if not with_lever:
         return NO_SETTINGS
-    readings = readings_by_machine({movement["machine"]["id"] for movement in with_lever}, day)
+    readings = readings_by_machine({movement.machine.id for movement in with_lever}, day)
     density, _ = density_for(day)
-    return Settings(density, readings, _medians({movement["engine"] for movement in with_lever}))
+    return Settings(density, readings, _medians({movement.engine for movement in with_lever}))
 
 
 def _medians(engines: set[str]) -> dict[str, np.ndarray]:

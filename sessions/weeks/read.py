@@ -5,7 +5,8 @@ from datetime import date, timedelta
 
 from athletes.models import Athlete, Gym
 from athletes.words import number
-from sessions.circuits.definition import definition_of
+from sessions.circuits.definition import frozen
+from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession, Publication, PublishedSession, Week
 from sessions.publishing.read import fresher_athletes, live_publication, running_publication
@@ -39,7 +40,7 @@ def content_of(week: Week, gym: Gym) -> dict:
                 "hours": [f"{hour.starts_at:%H:%M}" for hour in row.hours.all()],
                 **day_of(row, gym),
                 "note": row.note,
-                "circuit": definition_of(circuits[row.circuit_id], headroom=gym.headroom),
+                "circuit": frozen(definition_of(circuits[row.circuit_id], headroom=gym.headroom)),
             }
             for row in sessions
         ],

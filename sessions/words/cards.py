@@ -7,6 +7,7 @@ from math import floor
 from athletes.capacity.constants import FAIR_SD, FIRM_SD
 from athletes.capacity.ergometer import kcal_per_hour
 from athletes.words import dose_parts, hold_parts, load_text, number
+from sessions.circuits.definition import Definition, Option
 from sessions.models import Target
 from sessions.scaling.constants import ROUNDING_SLACK
 from sessions.scaling.explain import explain
@@ -52,21 +53,21 @@ class Card:
     caution: str
 
 
-def card_of(definition: dict, target: Target, load_unit: str = "kg", *, explained: bool = True) -> Card:
+def card_of(definition: Definition, target: Target, load_unit: str = "kg", *, explained: bool = True) -> Card:
     """The card of a frozen target in its session's circuit definition; boards without explanations need none."""
-    station = definition["stations"][target.station - 1]
+    station = definition.stations[target.station - 1]
     detail = target.detail
-    option = station["options"][max(target.rung, 0)]
-    movement = option["movement"]
+    option = station.options[max(target.rung, 0)]
+    movement = option.movement
     rest = target.rung < 0
-    engine = "" if rest else movement["engine"]
-    dose, unit = ("", "") if rest else dose_parts(option["dose_kind"], target.dose, target.load_kg, load_unit)
+    engine = "" if rest else movement.engine
+    dose, unit = ("", "") if rest else dose_parts(option.dose_kind, target.dose, target.load_kg, load_unit)
     hold, hold_unit = _hold(engine, target.hold)
     return Card(
         number=target.station,
         rung=target.rung,
-        movement="Rest" if rest else movement["name"],
-        prescribed=station["options"][0]["movement"]["name"],
+        movement="Rest" if rest else movement.name,
+        prescribed=station.options[0].movement.name,
         rest=rest,
         swap=target.rung > 0 and detail["bound"] != "pinned",
         capped=detail["bound"] in CAPS,
@@ -76,37 +77,37 @@ def card_of(definition: dict, target: Target, load_unit: str = "kg", *, explaine
         wanted=number(floor(detail["wanted"] + ROUNDING_SLACK), 0),
         hold=hold,
         hold_unit=hold_unit,
-        rate=_rate(engine, option["dose_kind"], movement["kcal_base"], movement["kcal_slope"], target.hold),
+        rate=_rate(engine, option.dose_kind, movement.kcal_base, movement.kcal_slope, target.hold),
         done_by="" if rest else number(target.done_by_s, 0),
-        window=number(station["work_window_s"], 0),
+        window=number(station.work_window_s, 0),
         firmness="" if rest else firmness_word(target.sd_log),
         headroom=target.headroom,
         probability=target.probability,
         why=why(definition, target, load_unit) if explained else (),
-        setting="" if rest else detail.get("setting") or (movement["machine"] or {}).get("setting_advice", ""),
-        note=station["note"],
-        cues={} if rest else movement["cues"],
+        setting="" if rest else detail.get("setting") or (movement.machine.setting_advice if movement.machine else ""),
+        note=station.note,
+        cues={} if rest else movement.cues,
         caution="" if rest else _caution(option, detail),
     )
 
 
-def why(definition: dict, target: Target, load_unit: str = "kg") -> tuple[str, ...]:
+def why(definition: Definition, target: Target, load_unit: str = "kg") -> tuple[str, ...]:
     """Why the target is what it is, in at most three plain sentences."""
-    detail, stations = target.detail, definition["stations"]
+    detail, stations = target.detail, definition.stations
     station = stations[target.station - 1]
-    option = station["options"][max(target.rung, 0)]
+    option = station.options[max(target.rung, 0)]
     other = stations[detail["bound_by"] - 1] if detail["bound_by"] else None
-    name = other["options"][0]["movement"]["name"] if other else ""
+    name = other.options[0].movement.name if other else ""
     return _sentences(
         dose=target.dose,
         wanted_dose=floor(detail["wanted"] + ROUNDING_SLACK),
-        unit=UNIT_WORDS.get(option["dose_kind"], "repetitions"),
+        unit=UNIT_WORDS.get(option.dose_kind, "repetitions"),
         load=load_text(target.load_kg, load_unit) if target.load_kg else "",
         bound=Bound[detail["bound"].upper()],
         swap=Swap[detail["swap"].upper()],
         movement=option_name(option),
-        prescribed=option_name(station["options"][0]),
-        work_s=station["work_window_s"] - option["movement"]["setup_s"],
+        prescribed=option_name(station.options[0]),
+        work_s=station.work_window_s - option.movement.setup_s,
         other_station=f"station {detail['bound_by']}, {name}",
         benchmarks=tuple(detail["benchmarks"]),
         tested=detail["tested"],
@@ -119,9 +120,9 @@ def rung_mark(rung: int) -> str:
     return "" if rung <= 0 else chr(ord("a") + rung - 1)
 
 
-def option_name(option: dict) -> str:
+def option_name(option: Option) -> str:
     """A rung of a swap ladder as it is told apart from the others: with its load, where it has one."""
-    name, load_kg = option["movement"]["name"], option["load_kg"]
+    name, load_kg = option.movement.name, option.load_kg
     return f"{name}, {load_text(load_kg)}" if load_kg else name
 
 
@@ -132,9 +133,9 @@ def firmness_word(sd_log: float | None) -> str:
     return "firm" if sd_log <= FIRM_SD else "fair" if sd_log <= FAIR_SD else "rough"
 
 
-def _caution(option: dict, detail: dict) -> str:
-    unknown = UNKNOWN_LOAD if option["load_kg"] and not detail["benchmarks"] else ""
-    return " ".join(part for part in (unknown, option["movement"]["caution"]) if part)
+def _caution(option: Option, detail: dict) -> str:
+    unknown = UNKNOWN_LOAD if option.load_kg and not detail["benchmarks"] else ""
+    return " ".join(part for part in (unknown, option.movement.caution) if part)
 
 
 @lru_cache(maxsize=20_000)

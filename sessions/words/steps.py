@@ -4,6 +4,7 @@ from math import floor
 from typing import NamedTuple
 
 from athletes.words import dose_text, load_text, number, percent, repetitions_word
+from sessions.circuits.definition import Definition, Option
 from sessions.models import Target
 from sessions.scaling.cautions import RAMP_SHARES, REST_PER_WORK, longest_work_s
 from sessions.scaling.constants import ROUNDING_SLACK, UNTESTED_SHARE
@@ -23,24 +24,24 @@ class Step(NamedTuple):
 class Place(NamedTuple):
     """What the steps of one target read: its session's circuit, and the option it stands at."""
 
-    circuit: dict
+    circuit: Definition
     window_s: float
-    option: dict
+    option: Option
 
     @property
     def room_s(self) -> float:
         """The seconds of the window that can be worked."""
-        return self.window_s - self.option["movement"]["setup_s"]
+        return self.window_s - self.option.movement.setup_s
 
     @property
     def step(self) -> float:
-        return step_of(self.option["dose_kind"])
+        return step_of(self.option.dose_kind)
 
     def text(self, dose: float) -> str:
         """Two decimals, downwards: what is shown as 13 is never rounded down to 12."""
         shown = floor(dose * 100 + ROUNDING_SLACK) / 100
         words = {"kcal": "kcal", "metres": "m", "seconds": "s"}
-        return f"{number(shown, 2)} {words.get(self.option['dose_kind']) or repetitions_word(shown)}"
+        return f"{number(shown, 2)} {words.get(self.option.dose_kind) or repetitions_word(shown)}"
 
     def whole(self, dose: float) -> float:
         """In whole steps, and one at least."""
@@ -52,8 +53,8 @@ def dose_steps(target: Target) -> list[Step]:
     if target.rung < 0:
         return []
     place, detail = _place(target), target.detail
-    written = place.option["dose"]
-    steps = [Step(f"written for {place.option['movement']['name']}", "", place.text(written)), _intent(target, place)]
+    written = place.option.dose
+    steps = [Step(f"written for {place.option.movement.name}", "", place.text(written)), _intent(target, place)]
     if detail["bound"] == "pinned":
         return [*steps, *_by_hand(target, place), *_load(target, place)]
     if "alone" not in detail:
@@ -64,8 +65,8 @@ def dose_steps(target: Target) -> list[Step]:
 
 
 def _place(target: Target) -> Place:
-    station = target.session.circuit["stations"][target.station - 1]
-    return Place(target.session.circuit, station["work_window_s"], station["options"][target.rung])
+    station = target.session.definition.stations[target.station - 1]
+    return Place(target.session.definition, station.work_window_s, station.options[target.rung])
 
 
 def day_sentence(target: Target) -> str:
@@ -73,7 +74,7 @@ def day_sentence(target: Target) -> str:
     if target.rung < 0 or target.detail["bound"] == "pinned":
         return ""
     place = _place(target)
-    written, wanted = place.option["dose"], target.detail["wanted"]
+    written, wanted = place.option.dose, target.detail["wanted"]
     if wanted >= written - NEAR:
         return ""
     part = f"{percent(wanted / written, 1)} of what is written ({place.text(written)})"
@@ -82,7 +83,7 @@ def day_sentence(target: Target) -> str:
 
 def _intent(target: Target, place: Place) -> Step:
     """The factor as it was frozen in the dose: the gym's own may be another by now."""
-    written, wanted = place.option["dose"], target.detail["wanted"]
+    written, wanted = place.option.dose, target.detail["wanted"]
     if wanted >= written - NEAR:
         return Step(f"a {target.session.intent} day asks for all of it", "", place.text(wanted))
     factor = percent(wanted / written, 1)
@@ -103,14 +104,14 @@ def _most(detail: dict, place: Place) -> list[Step]:
 
 
 def _alone(target: Target, place: Place) -> Step:
-    detail, spr = target.detail, place.option["movement"]["seconds_per_repetition"]
+    detail, spr = target.detail, place.option.movement.seconds_per_repetition
     alone, most = detail["alone"], detail["most"]
-    rounds = f"for {place.circuit['rotations']} rounds with {percent(place.circuit['headroom'])} left"
+    rounds = f"for {place.circuit.rotations} rounds with {percent(place.circuit.headroom)} left"
     sure = f"{percent(target.publication.content['gym']['caution'])} likely"
     if alone >= most - NEAR:
         could = place.text(detail["own_cap"])
         return Step(f"possible here alone, {rounds}, {sure}: {could}, so nothing comes off", "", place.text(alone))
-    fits = place.room_s / spr if not place.option["movement"]["engine"] and spr else None
+    fits = place.room_s / spr if not place.option.movement.engine and spr else None
     if fits is not None and detail["bound"] == "time":
         return Step(f"the most that fits into the {number(place.room_s)} s of work", "", place.text(alone))
     return Step(f"possible here alone, {rounds}, {sure}", "", place.text(alone))
@@ -125,7 +126,7 @@ def _shared(detail: dict, place: Place) -> list[Step]:
         a, f = number(alone, 2), number(free, 2)
         if not free:
             sum_ = f"{left} × {a}"
-        elif place.option["dose_kind"] == "metres" and place.option["movement"]["engine"] != "run":
+        elif place.option.dose_kind == "metres" and place.option.movement.engine != "run":
             sum_ = f"∛({f}³ + {left} × ({a}³ − {f}³))"  # power grows with the cube of the speed
         else:
             sum_ = f"{f} + {left} × ({a} − {f})"
@@ -134,7 +135,7 @@ def _shared(detail: dict, place: Place) -> list[Step]:
         )
         words = f"fair share: the stations tire each other and all give way; {left} of {what} is left here"
         steps.append(Step(words, sum_, place.text(detail["shared"])))
-    unit = "5 m" if place.option["dose_kind"] == "metres" else place.text(2).split(" ")[1]
+    unit = "5 m" if place.option.dose_kind == "metres" else place.text(2).split(" ")[1]
     return [*steps, Step(f"rounded down to whole {unit}", "", place.text(whole))]
 
 
@@ -147,7 +148,7 @@ def _way_back(target: Target, place: Place) -> list[Step]:
     ramped = min(place.whole(whole * share), whole)
     words = f"caution: week {week} of 4 after a break or for a new member, {percent(share)} of it, rounded down"
     steps = [Step(words, f"{percent(share)} × {number(whole, 2)}", place.text(ramped))]
-    longest = float(longest_work_s(float(place.circuit["interval_s"]), week))
+    longest = float(longest_work_s(float(place.circuit.interval_s), week))
     part = longest / place.room_s
     if target.dose < ramped - NEAR and part < share:
         rest = f"rest {number(REST_PER_WORK[week - 1])} times as long as the work"
@@ -159,11 +160,11 @@ def _way_back(target: Target, place: Place) -> list[Step]:
 
 def _by_hand(target: Target, place: Place) -> list[Step]:
     before = target.detail.get("before")
-    ladder = target.session.circuit["stations"][target.station - 1]["options"]
+    ladder = target.session.definition.stations[target.station - 1].options
     steps = []
     if before:
         was = ladder[max(before["rung"], 0)]
-        text = f"{dose_text(was['dose_kind'], before['dose'], before['load_kg'])}, {was['movement']['name']}"
+        text = f"{dose_text(was.dose_kind, before['dose'], before['load_kg'])}, {was.movement.name}"
         steps.append(Step("worked out, before it was set by hand", "", text if before["rung"] >= 0 else "rest"))
     return [*steps, Step("set by hand: this stands, whatever the method says", "", place.text(target.dose))]
 
@@ -171,5 +172,5 @@ def _by_hand(target: Target, place: Place) -> list[Step]:
 def _load(target: Target, place: Place) -> list[Step]:
     if target.load_kg is None:
         return []
-    written = load_text(place.option["load_kg"])
+    written = load_text(place.option.load_kg)
     return [Step(f"load, of the {written} written: down to what the gym owns", "", load_text(target.load_kg))]

@@ -14,6 +14,7 @@ from sessions.boards import files
 from sessions.by_hand.forms import PinForm
 from sessions.by_hand.live import MOVED
 from sessions.by_hand.write import pin_set, pin_take_off
+from sessions.circuits.definition import Movement, Option, Station
 from sessions.models import Pin, PublishedSession, Target
 from tests.conftest import publish
 
@@ -31,8 +32,8 @@ def athlete(live_week) -> Athlete:
 
 
 def pin_of(session: PublishedSession, athlete: Athlete, coach, *, rung: int | None = 0, dose=11.0, **more) -> Pin:
-    station = session.circuit["stations"][PULL_UPS - 1]
-    movement = None if rung is None else station["options"][rung]["movement"]["id"]
+    station = session.definition.stations[PULL_UPS - 1]
+    movement = None if rung is None else station.options[rung].movement.id
     pin = Pin(
         key=more.pop("key", uuid4()),
         session_key=session.key,
@@ -137,10 +138,10 @@ def test_a_dose_that_does_not_fit_is_refused(session, athlete, coach, dose, mess
 
 
 def test_a_movement_that_the_station_does_not_offer_is_refused(session, athlete, coach):
-    other = session.circuit["stations"][0]["options"][0]["movement"]["id"]
+    other = session.definition.stations[0].prescribed.movement.id
     pin = Pin(session_key=session.key, athlete=athlete, station=PULL_UPS, movement_id=other, dose=3, reason="x")
     with pytest.raises(ValidationError, match="does not offer"):
-        pin_set(pin=pin, station=session.circuit["stations"][PULL_UPS - 1])
+        pin_set(pin=pin, station=session.definition.stations[PULL_UPS - 1])
 
 
 def test_a_coach_sets_and_takes_off_on_the_page(session, athlete, coach_client):
@@ -208,13 +209,11 @@ def test_in_a_draft_the_form_begins_with_what_the_preview_says(furnished, coach_
 
 
 def test_a_load_that_was_left_as_it_was_does_not_go_along_to_another_rung():
-    ladder = [
-        {"movement": {"id": 1, "name": "Squat"}, "dose_kind": "load_repetitions", "dose": 8, "load_kg": kg}
-        for kg in (40, 16)
-    ]
+    squat = Movement(id=1, name="Squat", slug="squat", kind="loaded")
+    ladder = tuple(Option(squat, "load_repetitions", 8, 4, kg) for kg in (40, 16))
     sent = {"key": str(uuid4()), "began": "0 24.0", "dose": "8", "load_kg": "24", "reason": "x"}
     for rung, load in (("0", 24), ("1", 16)):
-        form = PinForm({**sent, "rung": rung}, station={"options": ladder})
+        form = PinForm({**sent, "rung": rung}, station=Station(1, 40, ladder))
         assert form.is_valid(), form.errors
         assert form.pin(session_key=uuid4(), athlete=Athlete(), station=1, by=None).load_kg == load
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from sessions.circuits.definition import read
 from sessions.clock import moment as clock
 from sessions.clock.moment import Change, Shape, group_of, moment, over_ms, shape_of, station_of
 
@@ -122,13 +123,14 @@ def test_a_night_in_which_clocks_are_changed_is_like_any_other(night):
 
 
 def test_the_shape_of_a_definition_from_before_partners():
-    definition = {"stations": [{"work_window_s": 45}, {"work_window_s": 40}], "interval_s": 60, "rotations": 5}
-    assert shape_of(definition) == Shape((45, 40), 60, 5, 1, 10)
-    assert shape_of({**definition, "partners": 2}, ready_s=20) == Shape((45, 40), 60, 5, 2, 20)
+    stations = [{"position": s, "work_window_s": window, "options": []} for s, window in ((1, 45), (2, 40))]
+    kept = {"name": "Old", "stations": stations, "interval_s": 60, "rotations": 5, "headroom": 0.1}
+    assert shape_of(read(kept)) == Shape((45, 40), 60, 5, 1, 10)
+    assert shape_of(read({**kept, "partners": 2}), ready_s=20) == Shape((45, 40), 60, 5, 2, 20)
 
 
 def test_the_clock_needs_the_standard_library_only():
     tree = ast.parse(Path(clock.__file__).read_text())
     modules = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
-    assert modules <= {"collections.abc", "dataclasses"}
+    assert modules <= {"collections.abc", "dataclasses", "typing", "sessions.circuits.definition"}
     assert not any(isinstance(node, ast.Import) for node in ast.walk(tree))

@@ -10,6 +10,7 @@ from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
 from sessions.by_hand.live import MOVED
 from sessions.by_hand.write import pin_set
+from sessions.circuits.freeze import definition_of
 from sessions.floor.write import dose_change
 from sessions.models import Pin, PublishedSession, Target
 from sessions.scaling.steps import easier
@@ -107,7 +108,7 @@ def test_undo_of_what_was_set_before_publishing_says_what_to_do(furnished, coach
     athlete, planned = Athlete.objects.get(), week.sessions.get(weekday=today().weekday())
     row = planned.circuit.stations.get(position=ROW).options.get(rung=0)
     pin = Pin(session_key=planned.key, athlete=athlete, station=ROW, movement=row.movement, dose=3, reason="sore")
-    pin_set(pin=pin, station={"options": [{"movement": {"id": row.movement_id}, "dose": 15, "load_kg": None}]})
+    pin_set(pin=pin, station=definition_of(planned.circuit, headroom=0.1).stations[ROW - 1])
     session = publish(week, coach).sessions.get(date=today())
     tap = tap_on(target_of(session, athlete, ROW), "undo", pin=pin.key)
     with pytest.raises(ValidationError, match="before the week was published"):
@@ -115,10 +116,10 @@ def test_undo_of_what_was_set_before_publishing_says_what_to_do(furnished, coach
 
 
 def test_swap_goes_down_the_ladder_with_a_dose_of_the_athletes_own_and_ends_in_rest(change, session, athlete):
-    ladder = session.circuit["stations"][PULL_UPS - 1]["options"]
+    ladder = session.definition.stations[PULL_UPS - 1].options
     swapped = change(PULL_UPS, "swap")
     assert swapped.rung == 1
-    assert 0 < swapped.dose <= ladder[1]["dose"]
+    assert 0 < swapped.dose <= ladder[1].dose
     assert "Ring row" in phone_page(session, athlete)
     assert change(PULL_UPS, "swap").rung == -1
     with pytest.raises(ValidationError, match="rest already"):

@@ -10,8 +10,8 @@ from django.urls import reverse
 from athletes.gym.read import today
 from athletes.models import Athlete, Gym, Machine, Movement
 from sessions.by_hand.write import pin_set
-from sessions.circuits.definition import definition_of_document
 from sessions.circuits.document import CircuitSerializer
+from sessions.circuits.freeze import definition_of, definition_of_document
 from sessions.models import Pin
 from sessions.room.preview import WAYS, room_preview
 from tests import gym
@@ -34,8 +34,7 @@ def test_the_preview_is_what_publishing_then_freezes(furnished, coach):
     seen = {(row.athlete.pk, card.number): (card.movement, card.dose) for row in preview().rows for card in row.cards}
     publication = publish(gym.planned_week(), coach)
     for target in publication.targets.all():
-        options = target.session.circuit["stations"][target.station - 1]["options"]
-        name = options[target.rung]["movement"]["name"] if target.rung >= 0 else "Rest"
+        name = target.session.definition.option_of(target).movement.name if target.rung >= 0 else "Rest"
         movement, dose = seen[target.athlete_id, target.station]
         assert (movement, float(dose or 0)) == (name, target.dose)
 
@@ -136,7 +135,7 @@ def test_the_summary_says_what_decided_and_rows_can_be_picked(furnished, coach, 
     Athlete.objects.filter(pk=new.pk).update(joined_on=planned.date)
     option = planned.circuit.stations.get(position=1).options.get(rung=0)
     pin = Pin(session_key=planned.key, athlete=strong, station=1, movement=option.movement, dose=9, reason="x")
-    pin_set(pin=pin, station={"options": [{"movement": {"id": option.movement_id}, "dose": 15, "load_kg": None}]})
+    pin_set(pin=pin, station=definition_of(planned.circuit, headroom=0.1).stations[0])
     page = coach_client.get(reverse("sessions:room", args=[planned.pk])).content.decode()
     row, *_ = re.findall(r'<p class="small">(.*?)</p>', page)
     assert "1 with a caution" in row

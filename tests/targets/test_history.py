@@ -51,8 +51,7 @@ def days(athletes, day=TODAY) -> list:
 
 
 def most(athletes, movement, day=TODAY) -> list[float]:
-    described = {"id": movement.pk, "high_eccentric": movement.high_eccentric, "introductory": movement.introductory}
-    return load_history(athletes, TODAY).most_in_session(day, described).tolist()
+    return load_history(athletes, TODAY).most_in_session(day, movement).tolist()
 
 
 def test_who_never_logged_is_not_held_back_and_who_comes_back_after_a_break_is(athletes):

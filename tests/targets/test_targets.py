@@ -1,5 +1,7 @@
 """The ways to a target's arithmetic, and what the menu of a dose says before it is changed."""
 
+from types import SimpleNamespace
+
 import pytest
 from django.urls import reverse
 
@@ -77,4 +79,4 @@ def test_harder_says_what_it_asks_and_swap_its_dose(session, athlete, coach, coa
     ],
 )
 def test_the_brake_speaks_only_where_there_is_something_to_say(dose, probability, words):
-    assert brake(dose=dose, option={"dose": 15}, probability=probability) == words
+    assert brake(dose=dose, option=SimpleNamespace(dose=15), probability=probability) == words
