@@ -13,11 +13,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from celery import current_app
 from django.conf import settings
 from django.utils import timezone
-from kombu.exceptions import OperationalError
 
+from athletes.sending import send
 from coachhub.archive import write_archive
 
 logger = logging.getLogger(__name__)
@@ -26,6 +25,10 @@ TASK = "coachhub.make_archive"
 NAME = re.compile(r"^gym-\d{4}-\d{2}-\d{2}-\d{6}\.zip$")
 KEPT = 3
 GIVEN_UP_S = 3600
+
+
+class NotAsked(Exception):
+    """No worker could be asked for an archive."""
 
 
 @dataclass(frozen=True)
@@ -54,12 +57,9 @@ def ask() -> None:
         return
     _folder().mkdir(parents=True, exist_ok=True, mode=0o700)
     _asked().touch()
-    try:
-        current_app.send_task(TASK)
-    except (OperationalError, OSError):
+    if not send(TASK):
         _asked().unlink(missing_ok=True)
-        logger.exception("an archive could not be asked for")
-        raise
+        raise NotAsked
 
 
 def make() -> None:

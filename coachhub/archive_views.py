@@ -3,7 +3,6 @@
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
-from kombu.exceptions import OperationalError
 
 from coachhub import archive_shelf
 
@@ -13,7 +12,7 @@ def index(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         try:
             archive_shelf.ask()
-        except (OperationalError, OSError):
+        except archive_shelf.NotAsked:
             messages.error(request, "The worker cannot be reached. Ask whoever hosts coachhub, then try again.")
         return redirect("gym-archive")
     context = {"archives": archive_shelf.shelved(), "being_made": archive_shelf.being_made()}

@@ -4,7 +4,7 @@ from django.db import connection
 from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
 
-from sessions.publishing.read import oldest_waiting
+from sessions.weeks.published import oldest_waiting
 
 
 def healthy(request: HttpRequest) -> JsonResponse:

@@ -8,19 +8,17 @@ from functools import partial
 from hashlib import sha256
 from uuid import UUID
 
-from celery import current_app
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
-from kombu.exceptions import OperationalError
 
 from athletes.importing.read import benches
 from athletes.importing.reading import dates_again, guessed
-from athletes.importing.run import logger
 from athletes.importing.sheets.cannot_read import CannotRead
 from athletes.importing.sheets.reading import open_table, refuse_misnamed
 from athletes.models import Account, Import, ImportRemark
 from athletes.once import insert_once, kept_before
+from athletes.sending import send
 
 State = Import.State
 TASK = "athletes.import_run"
@@ -92,14 +90,6 @@ def imports_forget() -> int:
     return idle.filter(heartbeat_at__lt=timezone.now() - FORGOTTEN_AFTER).delete()[0]
 
 
-def send(import_id: int) -> None:
-    """Hand an import to the worker; if the broker is away, the sweep will do it later."""
-    try:
-        current_app.send_task(TASK, [import_id])
-    except (OperationalError, OSError):
-        logger.exception("import %d could not be sent; the sweep sends it again", import_id)
-
-
 def _read(content: bytes, sheet: str, heading_row: int | None, filename: str = "") -> dict:
     try:
         refuse_misnamed(filename, content)
@@ -118,4 +108,4 @@ def _move(source: Import, state: str, only_from: list[str] | None = None, **chan
     if not free.update(**{**fresh, **changes, "state": state}):
         raise ValidationError(MOVED_ON)
     if state in Import.RUNNING:
-        transaction.on_commit(partial(send, source.pk))
+        transaction.on_commit(partial(send, TASK, source.pk))

@@ -7,7 +7,6 @@ from django.utils import timezone
 from django.utils.html import format_html
 
 from athletes import words as formatting
-from sessions.circuits.definition import Option
 
 register = template.Library()
 
@@ -17,7 +16,7 @@ register.filter("load", formatting.load_text)
 
 
 @register.filter
-def dose_of(option: Option) -> str:
+def dose_of(option) -> str:
     """What an option of a circuit's definition asks for."""
     return formatting.dose_text(option.dose_kind, option.dose, option.load_kg)
 

@@ -1,12 +1,11 @@
 from uuid import UUID
 
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from athletes.gym.read import today
 from athletes.models import Athlete
-from sessions.by_hand.ahead import ahead_of
-from sessions.floor.views import found
+from sessions.arithmetic.read import arithmetic
 from sessions.models import Publication, Target
 from sessions.words.cards import card_of
 
@@ -26,6 +25,9 @@ def of_athlete(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "weeks/_athlete_targets.html", {"targets": targets})
 
 
-def ahead(request: HttpRequest, pk: int, athlete: int, station: int) -> HttpResponse:
-    """What the menu of a dose on the floor sheet says of its harder and its swap."""
-    return JsonResponse(ahead_of(found(pk), athlete, station))
+def target(request: HttpRequest, pk: int) -> HttpResponse:
+    """One target with everything behind it."""
+    found = Target.objects.select_related("athlete", "session", "publication__week")
+    target = get_object_or_404(found, pk=pk)
+    context = {"target": target, "card": card_of(target.session.definition, target), **arithmetic(target)}
+    return render(request, "arithmetic/target.html", context)

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from athletes.links.read import is_screen_token
 from sessions.boards import files
-from sessions.publishing.read import next_session
+from sessions.weeks.published import next_session
 from sessions.words.cards import CAUTION
 
 

@@ -7,8 +7,8 @@ from django.utils import timezone
 from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account
+from athletes.sending import send
 from athletes.words import number
-from sessions import tasks
 from sessions.by_hand.live import apply_pins
 from sessions.by_hand.read import live_session, standing_pins
 from sessions.circuits.definition import Station
@@ -63,7 +63,7 @@ def _show(pin: Pin) -> None:
     session = live_session(pin.session_key, today())
     if session is not None:
         apply_pins(session, pin.athlete_id)
-        transaction.on_commit(partial(tasks.send_redraw, session.pk))
+        transaction.on_commit(partial(send, "sessions.redraw_wall", session.pk))
     transaction.on_commit(partial(_follow, pin, session and session.pk))
 
 
@@ -72,7 +72,7 @@ def _follow(pin: Pin, shown: int | None) -> None:
     session = live_session(pin.session_key, today())
     if session is not None and session.pk != shown:
         apply_pins(session, pin.athlete_id)
-        tasks.send_redraw(session.pk)
+        send("sessions.redraw_wall", session.pk)
 
 
 def _refuse_misfit(pin: Pin, station: Station) -> None:

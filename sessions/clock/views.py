@@ -9,12 +9,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from athletes.models import Athlete
-from sessions.boards.live import phone_plan, wall_plan
 from sessions.clock import read as clock
+from sessions.clock.classes import TodaysClass, class_time, classes_of_day, live_session_of
 from sessions.clock.forms import PressesSerializer
+from sessions.clock.live import phone_plan, wall_plan
 from sessions.clock.moment import shape_of
 from sessions.clock.write import now_ms, presses_take
-from sessions.floor.classes import TodaysClass, class_time, classes_of_day, live_session_of
 from sessions.models import PublishedSession
 from sessions.words.cards import CAUTION
 

@@ -7,9 +7,9 @@ from django.db import IntegrityError, transaction
 
 from athletes.gym.read import today
 from athletes.models import Account
+from sessions.clock.classes import live_session_of
 from sessions.clock.moment import READY_S, Shape, over_ms, shape_of
 from sessions.clock.read import changes_of, shape_from, standing_run
-from sessions.floor.classes import live_session_of
 from sessions.models import ClassRun, PublishedSession, RunChange
 
 # How far a page's idea of the server's time may be ahead, and how long a press may wait for a connection.

@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from athletes.models import Athlete
-from sessions.floor.classes import class_time
+from sessions.clock.classes import class_time
 from sessions.floor.forms import FloorLogForm, WalkInForm
 from sessions.floor.logs import floor_log_write, rounds_made
 from sessions.floor.read import without_targets

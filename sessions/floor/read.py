@@ -2,17 +2,14 @@
 
 from datetime import date
 from uuid import UUID
-from zlib import crc32
 
 from django.db.models import Exists, OuterRef, QuerySet
 
 from athletes.models import Athlete
-from sessions.logs.read import flagged_logs
-from sessions.models import Attendance, Log, Publication, PublishedSession, Target
+from sessions.models import Log, Publication, PublishedSession, Target
 
 FIELDS = ("athlete__name", "athlete__board_name", "athlete_id", "station", "rung", "dose", "load_kg", "hold")
 FIELDS += ("done_by_s", "headroom", "probability", "sd_log", "detail")
-MOST_FLAGS = 20  # shown at once
 
 
 def floor_session(pk: int) -> PublishedSession | None:
@@ -30,12 +27,6 @@ def class_targets(session: PublishedSession) -> list:
     return list(rows.values_list(*FIELDS, named=True))
 
 
-def class_attendance(key: UUID, day: date) -> dict[int, tuple[str, int | None]]:
-    """Class time at which each athlete came that day, and the place they have in it. One query."""
-    rows = Attendance.objects.filter(session_key=key, date=day).values_list("athlete_id", "hour", "place")
-    return {athlete: (hour, place) for athlete, hour, place in rows}
-
-
 def class_logs(key: UUID, day: date) -> dict[int, Log]:
     """The log of each athlete that counts. One query."""
     logs = Log.objects.filter(session_key=key, date=day, replaced=False).select_related("entered_by")
@@ -46,13 +37,3 @@ def without_targets(session: PublishedSession) -> QuerySet[Athlete]:
     """Active athletes who have no targets in a session: they came, or came back, since it was published."""
     own = Target.objects.filter(publication=session.publication_id, session=session, athlete=OuterRef("pk"))
     return Athlete.objects.filter(~Exists(own), active=True)
-
-
-def flags() -> dict:
-    """Pain and stops that nobody of the staff has seen: the first of `count`, and a tag that says which. One query.
-
-    For staff alone: it names people, and never goes on a wall.
-    """
-    found = list(flagged_logs())
-    tag = f"{crc32(repr([log.pk for log in found]).encode()):x}"
-    return {"flags": found[:MOST_FLAGS], "count": len(found), "tag": tag}

@@ -9,13 +9,13 @@ from zlib import crc32
 from athletes.estimates.people import Restriction, restrictions_of
 from athletes.gym.read import today
 from athletes.words import number
-from sessions.boards.places import Place, deal
 from sessions.boards.wall import board_lines
 from sessions.by_hand.read import standing_pins
 from sessions.circuits.definition import Station
 from sessions.clock.moment import shape_of
+from sessions.clock.places import Place, class_attendance, deal
 from sessions.floor.cells import Cell, cell_of
-from sessions.floor.read import class_attendance, class_logs, class_targets
+from sessions.floor.read import class_logs, class_targets
 from sessions.models import Log, PublishedSession
 from sessions.words.cards import option_name, rung_mark
 

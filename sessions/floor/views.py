@@ -7,8 +7,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from sessions.by_hand.ahead import ahead_of
+from sessions.clock.classes import class_time
 from sessions.clock.write import now_ms
-from sessions.floor.classes import class_time
 from sessions.floor.logs import rounds_made
 from sessions.floor.read import floor_session
 from sessions.floor.sheet import Row, Sheet, sheet_of
@@ -61,3 +62,8 @@ def told(request: HttpRequest, sheet: Sheet, rows: list[Row]) -> dict:
         "order": [[row.athlete, row.group] for row in sheet.rows],
         "html": render_to_string("floor/floor_rows.html", context, request),
     }
+
+
+def ahead(request: HttpRequest, pk: int, athlete: int, station: int) -> HttpResponse:
+    """What the menu of a dose on the floor sheet says of its harder and its swap."""
+    return JsonResponse(ahead_of(found(pk), athlete, station))

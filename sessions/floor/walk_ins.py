@@ -12,7 +12,7 @@ from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete
 from athletes.people.write import athlete_create
-from sessions import tasks
+from athletes.sending import send
 from sessions.boards import files, phone
 from sessions.floor.attendance import attendance_mark
 from sessions.models import PersonalPage, Publication, PublishedSession, Target
@@ -61,7 +61,7 @@ def _freeze(publication: Publication, sessions: list[PublishedSession], athlete:
         values = target_values(session.definition, people, history, occasion)
         rows = [(publication.pk, session.pk, *own, json.dumps({**detail, **mark})) for *own, detail in values]
         insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)
-        transaction.on_commit(partial(tasks.send_redraw, session.pk))
+        transaction.on_commit(partial(send, "sessions.redraw_wall", session.pk))
     for _, page in phone.pages(publication, list(publication.sessions.all()), [athlete.pk]):
         path = {"path": files.write(page, ".json")}
         PersonalPage.objects.update_or_create(publication=publication, athlete=athlete, defaults=path)

@@ -2,7 +2,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from sessions.floor.read import flags
+from sessions.logs.read import flags
 from sessions.logs.write import flag_seen
 from sessions.models import Log
 

@@ -6,8 +6,8 @@ from django.utils import timezone
 
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Evidence
+from athletes.sending import send
 from athletes.words import number
-from sessions import tasks
 from sessions.circuits.definition import Definition
 from sessions.models import Log, LogEntry, PublishedSession, Target
 
@@ -56,7 +56,7 @@ def _record(log: Log, entries: list[LogEntry]) -> Log:
         entry.full_clean(exclude=["log"], validate_constraints=False)
     LogEntry.objects.bulk_create(entries)
     if not log.replaced:
-        transaction.on_commit(partial(tasks.send_learning, log.athlete_id))
+        transaction.on_commit(partial(send, "sessions.learn", log.athlete_id))
     return log
 
 

@@ -5,10 +5,10 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from athletes.estimates.curves import Curve, CurveEffort, curves_of
-from athletes.estimates.past import curves_on
 from athletes.models import Athlete
 from athletes.models.movement import Engine
+from athletes.people.curves import Curve, CurveEffort, curves_of
+from athletes.people.past import curves_on
 from athletes.words import clock, day, number, percent
 from sessions.progress import charts, charts_progress
 from sessions.progress.panels import Panel

@@ -3,9 +3,9 @@ from django.http import HttpRequest, JsonResponse
 from django.shortcuts import get_object_or_404
 
 from athletes.capacity.constants import ENGINES
-from athletes.estimates.curves import Curve, curve_of
 from athletes.gym.read import today
 from athletes.models import Athlete
+from athletes.people.curves import Curve, curve_of
 from athletes.words import clock, day
 from sessions.progress import charts
 

@@ -7,10 +7,10 @@ import numpy as np
 from django.db.models import QuerySet
 
 from athletes.efforts.read import RETEST_AFTER
-from athletes.estimates.past import curves_on
 from athletes.gym.read import gym
 from athletes.models import Athlete, Benchmark
 from athletes.models.movement import Engine
+from athletes.people.past import curves_on
 from athletes.words import ago, clock, day, hold_text, load_text, number, percent, repetitions_word, result_text
 from sessions.models import Attendance, Log
 from sessions.progress import report_paper as paper

@@ -7,13 +7,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from sessions.arithmetic.read import arithmetic
-from sessions.models import Publication, Target
+from sessions.models import Publication
 from sessions.publishing.changes import changes_between
-from sessions.publishing.read import fresher_athletes, previous_revision
 from sessions.publishing.write import publication_request
+from sessions.weeks.published import fresher_athletes, previous_revision
 from sessions.weeks.write import week_starting
-from sessions.words.cards import card_of
 
 
 @require_POST
@@ -59,11 +57,3 @@ def changes(request: HttpRequest, pk: int) -> HttpResponse:
         "athlete_count": len({change.athlete.pk for change in found}),
     }
     return render(request, "publishing/changes.html", context)
-
-
-def target(request: HttpRequest, pk: int) -> HttpResponse:
-    """One target with everything behind it."""
-    found = Target.objects.select_related("athlete", "session", "publication__week")
-    target = get_object_or_404(found, pk=pk)
-    context = {"target": target, "card": card_of(target.session.definition, target), **arithmetic(target)}
-    return render(request, "arithmetic/target.html", context)

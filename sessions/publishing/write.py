@@ -9,9 +9,9 @@ from django.utils import timezone
 from athletes.capacity.constants import METHOD_VERSION
 from athletes.gym.read import gym, today
 from athletes.models import Account, Athlete
-from sessions import tasks
+from athletes.sending import send
 from sessions.models import Publication, PublishedSession, Week
-from sessions.publishing.read import running_publication
+from sessions.weeks.published import running_publication
 from sessions.weeks.read import content_hash, content_of
 
 # What a session keeps of the week it was published in.
@@ -62,7 +62,7 @@ def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
         PublishedSession(publication=publication, kept_from_id=session.get("id"), **{n: session[n] for n in FROZEN})
         for session in sessions
     )
-    transaction.on_commit(partial(tasks.send, publication.pk))
+    transaction.on_commit(partial(send, "sessions.publish", publication.pk))
     return publication
 
 

@@ -3,8 +3,8 @@
 from django import template
 
 from athletes.gym.read import today
+from sessions.clock.classes import classes_of_day
 from sessions.clock.write import now_ms
-from sessions.floor.classes import classes_of_day
 
 register = template.Library()
 

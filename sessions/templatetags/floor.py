@@ -5,9 +5,9 @@ from collections import defaultdict
 from django import template
 
 from athletes.gym.read import today
+from sessions.clock.classes import classes_of_day
 from sessions.clock.write import now_ms
-from sessions.floor.classes import classes_of_day
-from sessions.floor.read import flags
+from sessions.logs.read import flags
 
 register = template.Library()
 

@@ -9,8 +9,8 @@ from sessions.circuits.definition import frozen
 from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession, Publication, PublishedSession, Week
-from sessions.publishing.read import fresher_athletes, live_publication, running_publication
 from sessions.scaling.cautions import HeatStep, heat_step, lowered
+from sessions.weeks.published import fresher_athletes, live_publication, running_publication
 
 
 def monday_of(day: date) -> date:

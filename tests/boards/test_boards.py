@@ -11,7 +11,7 @@ from athletes.links.write import screen_link_issue
 from athletes.models import Athlete, Gym
 from sessions.boards import files, paper, wall
 from sessions.models import PlannedSession, StationOption
-from sessions.publishing.read import next_session
+from sessions.weeks.published import next_session
 from sessions.weeks.write import session_plan
 from tests import gym
 from tests.conftest import publish

@@ -10,9 +10,9 @@ from django.db import IntegrityError
 from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.clock import write as clock
+from sessions.clock.classes import class_time, classes_of_day
 from sessions.clock.read import changes_of, class_at, class_on_screen
 from sessions.clock.write import presses_take, run_change, run_start
-from sessions.floor.classes import class_time, classes_of_day
 from sessions.models import ClassRun, PublishedSession, RunChange
 from tests import gym
 from tests.conftest import publish
@@ -223,7 +223,7 @@ def test_without_a_class_time_the_nearest_one_is_meant(session):
 
 
 def test_the_plan_is_made_once_and_again_when_a_target_changes(session, django_assert_num_queries):
-    from sessions.boards.live import wall_plan
+    from sessions.clock.live import wall_plan
 
     session = PublishedSession.objects.select_related("publication").get(pk=session.pk)
     plan = wall_plan(session, "06:00")

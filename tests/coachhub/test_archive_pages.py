@@ -8,6 +8,7 @@ from io import BytesIO
 import pytest
 from kombu.exceptions import OperationalError
 
+from athletes import sending
 from coachhub import archive_shelf, tasks
 
 
@@ -20,7 +21,7 @@ def folder(settings, tmp_path):
 @pytest.fixture
 def sent(monkeypatch) -> list:
     found = []
-    monkeypatch.setattr(archive_shelf.current_app, "send_task", lambda *task: found.append(task))
+    monkeypatch.setattr(sending.current_app, "send_task", lambda *task: found.append(task))
     return found
 
 
@@ -80,7 +81,7 @@ def test_a_broker_that_is_away_is_told(owner_client, gym_row, monkeypatch):
     def away(*task):
         raise OperationalError
 
-    monkeypatch.setattr(archive_shelf.current_app, "send_task", away)
+    monkeypatch.setattr(sending.current_app, "send_task", away)
     assert "cannot be reached" in owner_client.post("/gym/archive/", follow=True).content.decode()
     assert not archive_shelf.being_made()
 

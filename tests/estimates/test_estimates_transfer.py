@@ -6,12 +6,12 @@ import pytest
 from athletes.capacity.firmness import firmness
 from athletes.capacity.power_duration import log_power_sd
 from athletes.efforts.write import effort_void
-from athletes.estimates.curves import curve_of
 from athletes.estimates.people import load_people
 from athletes.estimates.read import numbers_of
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Estimate, Movement
+from athletes.people.curves import curve_of
 from tests import gym
 
 

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
-from sessions.boards.live import phone_plan, wall_plan
+from sessions.clock.live import phone_plan, wall_plan
 from sessions.floor.attendance import attendance_mark
 from sessions.floor.sheet import sheet_of
 from sessions.floor.write import dose_change

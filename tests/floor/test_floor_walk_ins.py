@@ -10,8 +10,8 @@ from django.urls import reverse
 from athletes.gym.read import today
 from athletes.models import Athlete, Link
 from sessions.boards import files
-from sessions.boards.live import wall_plan
 from sessions.by_hand.live import redraw_wall
+from sessions.clock.live import wall_plan
 from sessions.floor.attendance import attendance_mark
 from sessions.floor.sheet import sheet_of
 from sessions.floor.walk_ins import walk_in_add, walk_in_new

@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 
 from athletes.efforts.write import effort_record
-from athletes.estimates.curves import curve_of
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort
+from athletes.people.curves import curve_of
 from tests import gym
 
 

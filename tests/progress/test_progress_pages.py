@@ -11,12 +11,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.efforts.write import effort_record
-from athletes.estimates.curves import curve_of
-from athletes.estimates.past import curves_on
 from athletes.estimates.read import numbers_of
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Estimate
+from athletes.people.curves import curve_of
+from athletes.people.past import curves_on
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
 from sessions.progress.benchmarks import predicted
 from sessions.progress.read import done_between

@@ -18,8 +18,8 @@ from sessions.boards import files
 from sessions.models import PersonalPage, PlannedSession, Publication, StationOption, Target, Week
 from sessions.publishing import run as publishing
 from sessions.publishing.changes import changes_between
-from sessions.publishing.read import fresher_athletes
 from sessions.publishing.write import publication_request
+from sessions.weeks.published import fresher_athletes
 from sessions.weeks.read import content_of, monday_of, state_of
 from tests import gym
 from tests.conftest import publish

@@ -15,6 +15,7 @@ from django.conf import settings
 from django.db import connection
 from django.utils import timezone
 
+from athletes.sending import send
 from sessions import tasks
 from sessions.models import Publication
 from sessions.publishing import run as publishing
@@ -109,7 +110,7 @@ def test_two_workers_on_one_queue_publish_once(week, coach, settings):
     with worker(settings.MEDIA_ROOT), worker(settings.MEDIA_ROOT):
         publication = publication_request(week=week, by=coach)
         for _ in range(5):
-            tasks.send(publication.pk)
+            send("sessions.publish", publication.pk)
         wait_for(publication, State.LIVE)
         time.sleep(1)
     publication.refresh_from_db()

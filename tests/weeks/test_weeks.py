@@ -103,14 +103,14 @@ def test_publishing_sends_the_id_only_after_the_commit(
     furnished, coach_client, django_capture_on_commit_callbacks, monkeypatch
 ):
     sent = []
-    monkeypatch.setattr("sessions.tasks.publish.delay", sent.append)
+    monkeypatch.setattr("sessions.publishing.write.send", lambda *job: sent.append(job))
     gym.people(1)
     gym.planned_week(MONDAY)
     with django_capture_on_commit_callbacks(execute=True):
         answer = coach_client.post(reverse("sessions:publish", args=[MONDAY]))
         assert sent == []
     publication = Publication.objects.get()
-    assert sent == [publication.pk]
+    assert sent == [("sessions.publish", publication.pk)]
     assert answer.url == reverse("sessions:publication", args=[publication.pk])
     page = coach_client.get(answer.url).content.decode()
     assert "waiting for the worker" in page.lower()

@@ -7,11 +7,10 @@ from django.db.models import Count, F, FloatField, Max, Sum
 from athletes.models import Athlete
 from athletes.words import dose_parts
 from sessions.boards.phone import FIELDS
-from sessions.boards.places import Place, deal
 from sessions.boards.wall import board_lines
 from sessions.circuits.definition import Station
 from sessions.clock.moment import shape_of
-from sessions.floor.read import class_attendance
+from sessions.clock.places import Place, class_attendance, deal
 from sessions.models import PublishedSession, Target
 from sessions.words.cards import Card, card_of, option_name, rung_mark
 

@@ -4,10 +4,10 @@ from datetime import date
 
 from athletes.capacity.constants import ENGINES, POWER_TRIAL_SD
 from athletes.capacity.engines import Efforts, estimate_engines
-from athletes.estimates.curves import Curve
 from athletes.estimates.observations import as_arrays, logged_observations, observations
 from athletes.estimates.people import engine_centre, sex_and_mass
 from athletes.models import Athlete
+from athletes.people.curves import Curve
 
 
 def curves_on(athlete: Athlete, day: date) -> dict[str, Curve]:
