@@ -1,21 +1,18 @@
 """An import in the background: claim, check or keep, batch by batch, and at the end the estimates.
 
-Every step may be killed and done again. A worker owns an import by its claim token; each write first renews the
-heartbeat under that token in the same transaction, so a worker that lost its claim can write nothing more. Rows that
-are kept are counted in the transaction that keeps them: another worker goes on behind them.
+Rows that are kept are counted in the transaction that keeps them: another worker goes on behind them.
 """
 
-import logging
-import uuid
 from collections import Counter
 from collections.abc import Iterator
-from datetime import timedelta
 from itertools import islice
 
 from django.db import IntegrityError, transaction
 from django.db.models import F
 from django.utils import timezone
 
+from athletes import claims
+from athletes.claims import beat
 from athletes.estimates.write import estimates_refresh
 from athletes.importing.batch import take
 from athletes.importing.read import benches, roll
@@ -25,12 +22,8 @@ from athletes.importing.sheets.reading import Row, Table, open_table
 from athletes.importing.work import Work
 from athletes.models import Athlete, Benchmark, Import, ImportRemark
 
-logger = logging.getLogger(__name__)
-
 State = Import.State
 BATCH = 1000  # rows at a time: bounds memory; a batch costs a constant number of queries
-SILENT_AFTER = timedelta(seconds=60)
-MOST_ATTEMPTS = 4
 MOST_CLASHES = 3  # with athletes who are added by someone else at the same moment
 DEFECT = (
     "This stopped on an error in coachhub itself. What was kept before stays, and nothing is kept twice. Try again; if "
@@ -38,27 +31,12 @@ DEFECT = (
 )
 
 
-class ClaimLost(Exception):
-    """Another worker has taken this import over."""
-
-
 def run(import_id: int) -> None:
     """Check or keep a file: nothing happens when another worker has it, or when it is gone or done."""
-    claim = uuid.uuid4()
-    waiting = Import.objects.filter(pk=import_id, state__in=Import.RUNNING, claim=None)
-    if not waiting.update(claim=claim, heartbeat_at=timezone.now(), attempts=F("attempts") + 1):
-        logger.info("import %d is not waiting any more; skipping", import_id)
-        return
-    source = Import.objects.select_related("made_by").get(pk=import_id)
-    try:
-        (_check if source.state == State.CHECKING else _keep)(source)
-    except ClaimLost:
-        logger.warning("import %d was taken over by another worker", import_id)
-    except CannotRead as error:
-        _fail(source, str(error))
-    except Exception:
-        _fail(source, DEFECT)
-        raise  # a task that failed must look failed
+    source = claims.claim(Import.objects.filter(state__in=Import.RUNNING, claim=None), import_id)
+    if source is not None:
+        with claims.held(source, CannotRead, DEFECT):
+            (_check if source.state == State.CHECKING else _keep)(source)
 
 
 def _check(source: Import) -> None:
@@ -122,24 +100,9 @@ def _refresh(source: Import) -> None:
         beat(source, done=F("done") + len(batch), touched=source.touched)
 
 
-def beat(source: Import, **changes) -> None:
-    """Renew the heartbeat, with `changes` to the row; ClaimLost when another worker owns the import."""
-    mine = Import.objects.filter(pk=source.pk, claim=source.claim, state__in=Import.RUNNING)
-    if not mine.update(heartbeat_at=timezone.now(), **changes):
-        raise ClaimLost
-
-
 def requeue_silent() -> list[int]:
     """Let imports whose worker has fallen silent wait again; ids of all that should be sent again."""
-    silent = Import.objects.filter(state__in=Import.RUNNING, heartbeat_at__lt=timezone.now() - SILENT_AFTER)
-    silent.filter(attempts__gte=MOST_ATTEMPTS).update(
-        state=State.FAILED,
-        claim=None,
-        failure=f"This was cut off {MOST_ATTEMPTS} times. Ask whoever hosts coachhub to look at the worker.",
-    )
-    ids = list(silent.values_list("pk", flat=True))
-    silent.filter(pk__in=ids).update(claim=None, heartbeat_at=timezone.now())
-    return ids
+    return claims.requeue_silent(Import, "This")
 
 
 def _work(source: Import) -> Work:
@@ -157,8 +120,3 @@ def _rows_below(table: Table, source: Import) -> Iterator[Row]:
 def _batches(rows: Iterator[Row]) -> Iterator[list[Row]]:
     while batch := list(islice(rows, BATCH)):
         yield batch
-
-
-def _fail(source: Import, reason: str) -> None:
-    mine = Import.objects.filter(pk=source.pk, claim=source.claim, state__in=Import.RUNNING)
-    mine.update(state=State.FAILED, claim=None, failure=reason)

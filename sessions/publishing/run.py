@@ -1,18 +1,12 @@
-"""From a queued publication to a live one: claim, compute, render, switch over.
-
-Every step may be killed and done again. A worker owns a publication by its claim token; each write first renews the
-heartbeat under that token in the same transaction, so a worker that lost its claim can write nothing more.
-"""
-
-import logging
-import uuid
-from datetime import timedelta
+"""From a queued publication to a live one: claim, compute, render, switch over. Every step may be done again."""
 
 from django.db import transaction
 from django.db.models import F
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
+from athletes import claims
+from athletes.claims import beat
 from athletes.estimates.people import load_people
 from athletes.gym.read import today
 from athletes.models import Athlete
@@ -27,50 +21,31 @@ from sessions.targets.rows import TARGET_FIELDS, target_rows
 from sessions.targets.settings import load_settings
 from sessions.weeks.read import intent_factor_of
 
-logger = logging.getLogger(__name__)
-
 State = Publication.State
 BATCH = 1000  # athletes at a time: bounds memory; a batch costs a constant number of queries
-SILENT_AFTER = timedelta(seconds=60)
-MOST_ATTEMPTS = 4
-
-
 DEFECT = (
     "Publishing stopped on an error in coachhub itself. What was published before stays. Try to publish again; if it "
     "stops again, whoever hosts coachhub finds the reason in the worker's log."
 )
+MEND = "Mend the circuit, then publish again. What was published before stays."
 
 
 class CannotScale(Exception):
-    """A circuit of the week cannot be turned into targets; the message says which, and why."""
-
-
-class ClaimLost(Exception):
-    """Another worker has taken this publication over."""
+    """A circuit of the week cannot be turned into targets; the message says which, why, and what to do."""
 
 
 def run(publication_id: int) -> None:
     """Publish: nothing happens when another worker has it, or when it is gone or done."""
-    claim = uuid.uuid4()
-    queued = Publication.objects.filter(pk=publication_id, state=State.QUEUED)
-    now = timezone.now()
-    if not queued.update(state=State.COMPUTING, claim=claim, heartbeat_at=now, attempts=F("attempts") + 1):
-        logger.info("publication %d is not waiting any more; skipping", publication_id)
+    queued = Publication.objects.filter(state=State.QUEUED)
+    publication = claims.claim(queued, publication_id, state=State.COMPUTING)
+    if publication is None:
         return
-    publication = Publication.objects.select_related("week").get(pk=publication_id)
-    try:
+    with claims.held(publication, CannotScale, DEFECT):
         compute(publication)
         render(publication)
         catch_up(publication)  # before, so that nothing stale goes live; and after, for what came in that moment
         go_live(publication)
         catch_up(publication)
-    except ClaimLost:
-        logger.warning("publication %d was taken over by another worker", publication_id)
-    except CannotScale as error:
-        fail(publication, f"{error} Mend the circuit, then publish again. What was published before stays.")
-    except Exception:
-        fail(publication, DEFECT)
-        raise  # a task that failed must look failed
 
 
 def compute(publication: Publication) -> None:
@@ -97,7 +72,7 @@ def compute(publication: Publication) -> None:
             try:
                 rows = target_rows(publication, session, people, history, occasion)
             except ValueError as error:
-                raise CannotScale(f"{session.definition.name}: {error}") from error
+                raise CannotScale(f"{session.definition.name}: {error} {MEND}") from error
             with transaction.atomic():
                 beat(publication)
                 insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)
@@ -156,28 +131,9 @@ def go_live(publication: Publication) -> None:
     beat(publication, state=State.LIVE, live_at=timezone.now(), done=F("total"))
 
 
-def beat(publication: Publication, **changes) -> None:
-    """Renew the heartbeat, with `changes` to the row; ClaimLost when another worker owns the publication."""
-    mine = Publication.objects.filter(pk=publication.pk, claim=publication.claim, state__in=Publication.RUNNING)
-    if not mine.update(heartbeat_at=timezone.now(), **changes):
-        raise ClaimLost
-
-
-def fail(publication: Publication, reason: str) -> None:
-    mine = Publication.objects.filter(pk=publication.pk, claim=publication.claim, state__in=Publication.RUNNING)
-    mine.update(state=State.FAILED, failure=reason)
-
-
 def requeue_silent() -> list[int]:
     """Put publications back in the queue whose worker has fallen silent; ids of all that should be sent again."""
-    silent = Publication.objects.filter(state__in=Publication.RUNNING, heartbeat_at__lt=timezone.now() - SILENT_AFTER)
-    silent.filter(attempts__gte=MOST_ATTEMPTS).update(
-        state=State.FAILED,
-        failure=f"Publishing was cut off {MOST_ATTEMPTS} times. Ask whoever hosts coachhub to look at the worker.",
-    )
-    ids = list(silent.values_list("pk", flat=True))
-    silent.filter(pk__in=ids).update(state=State.QUEUED, claim=None, heartbeat_at=timezone.now())
-    return ids
+    return claims.requeue_silent(Publication, "Publishing", state=State.QUEUED)
 
 
 def _batches(ids: list[int]) -> list[list[int]]:

@@ -9,6 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from athletes import claims
 from athletes.efforts.write import effort_record, effort_void
 from athletes.importing import run as import_run
 from athletes.importing.read import nothing_to_keep
@@ -333,7 +334,7 @@ def test_a_worker_that_dies_again_and_again_is_given_up_with_a_reason(bring):
     source = bring(WIDE)
     import_keep(source=source, create_athletes=False)
     long_ago = timezone.now() - timedelta(minutes=2)
-    Import.objects.filter(pk=source.pk).update(attempts=import_run.MOST_ATTEMPTS, heartbeat_at=long_ago)
+    Import.objects.filter(pk=source.pk).update(attempts=claims.MOST_ATTEMPTS, heartbeat_at=long_ago)
     assert requeue_silent() == []
     source.refresh_from_db()
     assert (source.state, "cut off 4 times" in source.failure) == (State.FAILED, True)

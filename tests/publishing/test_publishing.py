@@ -9,6 +9,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from athletes import claims
 from athletes.efforts.write import effort_record
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Limitation
@@ -252,7 +253,7 @@ def test_a_circuit_that_cannot_be_scaled_is_named(week, coach, monkeypatch):
 def test_a_publishing_that_is_cut_off_again_and_again_gives_up_in_words(week, coach):
     publication = publication_request(week=week, by=coach)
     old = timezone.now() - timedelta(minutes=2)
-    Publication.objects.update(attempts=publishing.MOST_ATTEMPTS, heartbeat_at=old)
+    Publication.objects.update(attempts=claims.MOST_ATTEMPTS, heartbeat_at=old)
     assert publishing.requeue_silent() == []
     publication.refresh_from_db()
     assert publication.state == State.FAILED
