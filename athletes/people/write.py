@@ -12,7 +12,7 @@ from athletes.gym.read import today
 from athletes.links.write import link_issue
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Limitation, Movement, Override
-from athletes.once import insert_once, kept_before
+from athletes.once import insert_once, keep_once, kept_before
 
 # They centre the first guess, so estimates rest on them too.
 CENTRES_THE_GUESS = ("sex", "body_mass_kg")
@@ -46,12 +46,14 @@ LIMITATION_CONTENT = ("athlete_id", "kind", "patterns", "starts_on", "review_on"
 def limitation_create(*, limitation: Limitation, movements: Iterable[Movement] = ()) -> Limitation:
     """Keep a limitation with its single movements; the same again under the same key returns the one that is kept."""
     athlete_lock(limitation.athlete_id)
-    if kept := Limitation.objects.filter(key=limitation.key).first():
-        return _same_limitation(kept, limitation, movements)
-    limitation.full_clean(exclude=["entered_by"])
-    limitation.save(force_insert=True)
-    limitation.movements.set(movements)
-    return limitation
+
+    def write() -> Limitation:
+        limitation.full_clean(exclude=["entered_by"])
+        limitation.save(force_insert=True)
+        limitation.movements.set(movements)
+        return limitation
+
+    return keep_once(limitation, write, lambda kept: _same_limitation(kept, limitation, movements))
 
 
 def limitation_end(*, limitation: Limitation) -> Limitation:

@@ -2,8 +2,9 @@ from datetime import date, time
 from uuid import UUID, uuid5
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
+from athletes.once import keep_once
 from sessions.models import ClassHour, PlannedSession, Week
 
 
@@ -24,15 +25,7 @@ def session_plan(*, planned: PlannedSession, hours: list[time]) -> PlannedSessio
     """
     if planned.pk:
         return _plan(planned, hours)
-    if kept := PlannedSession.objects.filter(key=planned.key).first():
-        return _same(kept, planned, hours)
-    try:
-        return _plan(planned, hours)
-    except IntegrityError:  # the same request in the same moment came first
-        kept = PlannedSession.objects.filter(key=planned.key).first()
-        if kept is None:
-            raise
-        return _same(kept, planned, hours)
+    return keep_once(planned, lambda: _plan(planned, hours), lambda kept: _same(kept, planned, hours))
 
 
 @transaction.atomic
