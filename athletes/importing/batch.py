@@ -10,17 +10,76 @@ The same work checks a file and keeps it; only keeping writes. What is decided h
 """
 
 from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
 from uuid import UUID, uuid5
 
 from athletes.importing.doubts import Candidate, doubts
-from athletes.importing.people import people_of
+from athletes.importing.read import Ambiguous, Roll
+from athletes.importing.sheets.columns import Plan
+from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import name_key
 from athletes.importing.sheets.reading import Row
-from athletes.importing.sheets.rows import Entry, understand
-from athletes.importing.work import Kind, Outcome, Work, refuse
-from athletes.models import Athlete, Benchmark, Effort
+from athletes.importing.sheets.rows import LONGEST_BOARD, Entry, Person, Problem, Understood, understand
+from athletes.models import Account, Athlete, Benchmark, Effort, ImportRemark, Link
+from athletes.models.link import new_nonce
+from athletes.words import day, number
 
+Kind = ImportRemark.Kind
 KEYS = UUID("6f1d3c0e-4c43-5c0b-9f0a-2f6f1d7a8e51")  # of the keys made here: any constant one
+# Facts by the model's name for them: what they are called here, and what their column is for.
+FACTS = {
+    "born": ("date of birth", Use.BORN),
+    "sex": ("sex", Use.SEX),
+    "body_mass_kg": ("body mass", Use.MASS),
+    "joined_on": ("joined on", Use.JOINED),
+}
+ROUNDED_KG = 0.1  # what pounds and whole digits make of one and the same body mass
+DIFFERS = "{}: kept {}; the file says {}: left as it is. Change it on the athlete's page."
+MOST_COMPARED = 100  # newcomers whose name is compared with everyone's
+LIKE = "Like {}, who is here. If it is the same person, mend the name in the file."
+
+
+@dataclass
+class Work:
+    """What is known while a file is gone through."""
+
+    plan: Plan
+    roll: Roll
+    benchmarks: dict[int, Benchmark]
+    by: Account | None
+    create: bool = False
+    newcomers: dict[str, Athlete] = field(default_factory=dict)  # by `name_key`
+    seen: set[tuple] = field(default_factory=set)
+    filled: set[int] = field(default_factory=set)
+    unknown: set[str] = field(default_factory=set)
+    here: set[int] = field(default_factory=set)  # athletes met so far
+    differing: set[tuple] = field(default_factory=set)  # what was told of them: a fact stands in each of their rows
+
+
+@dataclass
+class Outcome:
+    """What became of some rows: numbers by name, remarks to show, and the athletes whose estimates are behind."""
+
+    counts: Counter = field(default_factory=Counter)
+    remarks: list[ImportRemark] = field(default_factory=list)
+    touched: set[int] = field(default_factory=set)
+
+    def remark(self, kind: Kind, row: int, column: str, text: str, subject: str = "") -> None:
+        if kind in (Kind.REFUSED, Kind.QUESTIONED):
+            self.counts[kind.value] += 1
+        self.remarks.append(
+            ImportRemark(kind=kind, row=row, column=column[:200], subject=subject[:200], text=text[:400])
+        )
+
+    def refuse(self, problem: Problem, says: Understood, work: Work) -> None:
+        """Tell of a cell that cannot be used, and once of each name that no benchmark has."""
+        who = says.person.name if says.person else ""
+        self.remark(Kind.REFUSED, problem.row, problem.column, problem.reason, who)
+        if problem.bench and (key := name_key(problem.bench)) not in work.unknown:
+            work.unknown.add(key)
+            self.remark(Kind.UNKNOWN, problem.row, problem.column, "", problem.bench)
 
 
 def take(rows: list[Row], work: Work, *, write: bool) -> Outcome:
@@ -30,7 +89,7 @@ def take(rows: list[Row], work: Work, *, write: bool) -> Outcome:
     for says in read:
         outcome.counts["empty"] += says.empty
         for problem in says.problems:
-            refuse(problem, says, work, outcome)
+            outcome.refuse(problem, says, work)
     athletes = people_of(read, work, outcome, write)
     candidates = [
         Candidate(entry, athletes[says.row]) for says in read if says.row in athletes for entry in says.entries
@@ -76,11 +135,9 @@ def _judged(fresh: list[Candidate], work: Work, outcome: Outcome) -> list[tuple[
         entry, who = candidate.entry, candidate.athlete.name
         if answer.refused:
             outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who)
-            outcome.counts["refused"] += 1
             continue
         if answer.question:
             outcome.remark(Kind.QUESTIONED, entry.row, entry.column, f"“{entry.typed}”: {answer.question}", who)
-            outcome.counts["questioned"] += 1
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
         kept.append((candidate, answer.question))
     return kept
@@ -106,3 +163,110 @@ def effort_key(athlete: Athlete, benchmark: Benchmark, entry: Entry) -> UUID:
     """The key of an imported effort: the same athlete, benchmark, day and value always give the same."""
     parts = (athlete.key, benchmark.slug, entry.day.isoformat(), repr(round(entry.value, 6)), entry.repetitions or "")
     return uuid5(KEYS, "|".join(map(str, parts)))
+
+
+def people_of(read: list[Understood], work: Work, outcome: Outcome, write: bool) -> dict[int, Athlete]:
+    """The athlete of each row that has one, by the row's number; with their facts filled in, and newcomers added."""
+    ids, newcomers = _told_apart(read, work, outcome)
+    here = Athlete.objects.in_bulk(set(ids.values()))
+    athletes = {row: here[pk] for row, pk in ids.items() if pk in here}
+    outcome.counts["here"] += len(here.keys() - work.here)
+    work.here |= set(here)
+    for says in read:
+        if athlete := athletes.get(says.row):
+            _differences(athlete, says, work, outcome)
+    changed = {a.pk: a for says in read if (a := athletes.get(says.row)) and _fill(a, says.person)}
+    outcome.counts["facts"] += len(changed.keys() - work.filled)
+    work.filled |= set(changed)
+    if write:
+        Athlete.objects.bulk_update(changed.values(), FACTS)
+        outcome.touched |= set(changed)
+    if write and not work.create:
+        outcome.counts["without_athlete"] += sum(len(says.entries) for says in read if says.row in newcomers)
+        return athletes
+    for says in read:
+        if newcomer := newcomers.get(says.row):
+            _fill(newcomer, says.person)
+    if write:
+        _add({id(athlete): athlete for athlete in newcomers.values()}.values(), work)
+    return athletes | newcomers
+
+
+def _told_apart(read: list[Understood], work: Work, outcome: Outcome) -> tuple[dict[int, int], dict[int, Athlete]]:
+    """By the row's number: ids of athletes who are here, and newcomers as they would be added."""
+    ids, newcomers = {}, {}
+    for says in read:
+        if says.person is None:
+            continue
+        try:
+            pk = work.roll.find(says.person.name, says.person.board)
+        except Ambiguous as error:
+            outcome.refuse(Problem(says.row, work.plan.title("name", "first", "last"), str(error)), says, work)
+            continue
+        if pk:
+            ids[says.row] = pk
+        else:
+            newcomers[says.row] = _newcomer(says, work, outcome)
+    return ids, newcomers
+
+
+def _newcomer(says: Understood, work: Work, outcome: Outcome) -> Athlete:
+    """The athlete who would be added for a row: one for all rows of that name."""
+    person, key = says.person, name_key(says.person.name)
+    if key not in work.newcomers:
+        like = work.roll.like(person.name) if len(work.newcomers) < MOST_COMPARED else ""
+        outcome.remark(Kind.NEWCOMER, says.row, "", LIKE.format(like) if like else "", person.name)
+        outcome.counts["newcomers"] += 1
+        board = free_board_name(person, work.roll.boards)
+        work.roll.boards.add(board.lower())
+        work.newcomers[key] = Athlete(name=person.name, board_name=board)
+    return work.newcomers[key]
+
+
+def _add(newcomers: Iterable[Athlete], work: Work) -> None:
+    """Put athletes into the database, each with a personal link from the first day."""
+    added = Athlete.objects.bulk_create([athlete for athlete in newcomers if athlete.pk is None])
+    Link.objects.bulk_create(
+        Link(kind=Link.Kind.ATHLETE, athlete=athlete, nonce=new_nonce(), created_by=work.by) for athlete in added
+    )
+    for athlete in added:
+        work.roll.add(athlete.pk, athlete.name, athlete.board_name)
+
+
+def _fill(athlete: Athlete, person: Person) -> bool:
+    """Write what the file knows of an athlete where nothing is known yet; whether there was something."""
+    news = {name: value for name, value in person.facts.items() if getattr(athlete, name) in (None, "")}
+    for name, value in news.items():
+        setattr(athlete, name, value)
+    return bool(news)
+
+
+def _differences(athlete: Athlete, says: Understood, work: Work, outcome: Outcome) -> None:
+    """Tell, once each, of facts in the file that are not those that are kept."""
+    for fact, value in says.person.facts.items():
+        kept = getattr(athlete, fact)
+        if kept in (None, "") or _agree(kept, value) or (athlete.pk, fact, value) in work.differing:
+            continue
+        work.differing.add((athlete.pk, fact, value))
+        name, use = FACTS[fact]
+        text = DIFFERS.format(name.capitalize(), _in_words(kept), _in_words(value))
+        outcome.remark(Kind.REFUSED, says.row, work.plan.title(use), text, athlete.name)
+
+
+def _agree(kept: date | float | str, said: date | float | str) -> bool:
+    return abs(kept - said) < ROUNDED_KG if isinstance(kept, float) else kept == said
+
+
+def _in_words(fact: date | float | str) -> str:
+    if isinstance(fact, date):
+        return day(fact)
+    return f"{number(fact)} kg" if isinstance(fact, float) else str(fact)
+
+
+def free_board_name(person: Person, taken: set[str]) -> str:
+    """A name for the board that nobody has: as the file says, the first name, with initials, or with a number."""
+    parts = person.name.split()
+    first, initials = parts[0], "".join(f"{part[0]}." for part in parts[1:])
+    wanted = [person.board, first, f"{first} {initials}".strip(), person.name]
+    wanted += [f"{first[: LONGEST_BOARD - 6]} {number}" for number in range(2, 100_000)]
+    return next(name[:LONGEST_BOARD] for name in wanted if name and name[:LONGEST_BOARD].lower() not in taken)

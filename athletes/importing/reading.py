@@ -16,13 +16,10 @@ from datetime import date
 
 from athletes.gym.read import today
 from athletes.importing.sheets.benches import Bench, Benches
-from athletes.importing.sheets.cannot_read import CannotRead
-from athletes.importing.sheets.columns import Column, columns_of, heading_row
-from athletes.importing.sheets.contents import proposed
+from athletes.importing.sheets.columns import Column, Plan, columns_of, heading_row, proposed
 from athletes.importing.sheets.dates import Order, date_format
 from athletes.importing.sheets.headings import Use
-from athletes.importing.sheets.plan import Plan
-from athletes.importing.sheets.reading import Row, Table
+from athletes.importing.sheets.reading import CannotRead, Row, Table
 
 SAMPLED = 2000  # rows that the order of dates is seen from
 SHOWN = 5

@@ -14,12 +14,10 @@ from django.utils import timezone
 from athletes import claims
 from athletes.claims import beat
 from athletes.estimates.write import estimates_refresh
-from athletes.importing.batch import take
+from athletes.importing.batch import Work, take
 from athletes.importing.read import benches, roll
 from athletes.importing.reading import plan_of
-from athletes.importing.sheets.cannot_read import CannotRead
-from athletes.importing.sheets.reading import Row, Table, open_table
-from athletes.importing.work import Work
+from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
 from athletes.models import Athlete, Benchmark, Import, ImportRemark
 
 State = Import.State

@@ -14,8 +14,7 @@ from django.utils import timezone
 
 from athletes.importing.read import benches
 from athletes.importing.reading import dates_again, guessed
-from athletes.importing.sheets.cannot_read import CannotRead
-from athletes.importing.sheets.reading import open_table, refuse_misnamed
+from athletes.importing.sheets.reading import CannotRead, open_table, refuse_misnamed
 from athletes.models import Account, Import, ImportRemark
 from athletes.once import insert_once, kept_before
 from athletes.sending import send

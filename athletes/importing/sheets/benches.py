@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from athletes.importing.sheets.names import words
+from athletes.importing.sheets.names import words, words_key
 
 LEAST_LIKENESS = 0.5  # of the words, beside equal numbers (ours)
 # Words that do not tell one benchmark from another.
@@ -47,11 +47,11 @@ class Benches:
         self._marks = {bench.pk: _marks(bench.name) for bench in self.by_id.values()}
         self._found: dict[str, int | None] = {}
         for name, pk in (said or {}).items():
-            self._found[bench_key(name)] = pk if pk in self.by_id else None
+            self._found[words_key(name)] = pk if pk in self.by_id else None
 
     def find(self, text: str) -> Bench | None:
         """The one benchmark that `text` means, or None where none or several do."""
-        key = bench_key(text)
+        key = words_key(text)
         if key not in self._found:
             self._found[key] = self._likest(text)
         return self.by_id.get(self._found[key])
@@ -66,11 +66,6 @@ class Benches:
         best = max((likeness for likeness, _ in alike), default=0.0)
         first = [pk for likeness, pk in alike if likeness == best]
         return first[0] if best >= LEAST_LIKENESS and len(first) == 1 else None
-
-
-def bench_key(text: str) -> str:
-    """What two spellings of one name of a benchmark share."""
-    return " ".join(words(text))
 
 
 def repetitions_of(text: str) -> int | None:

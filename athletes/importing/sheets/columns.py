@@ -1,17 +1,22 @@
-"""What each column of a file is for, guessed from the words of its heading; the coach has the last word."""
+"""What each column is for, guessed from its heading or from what stands in it; the coach has the last word."""
 
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
-from athletes.importing.sheets.benches import Bench, Benches, repetitions_of
-from athletes.importing.sheets.headings import HALF_NAMES, USE_OF, Use, heading_key
-from athletes.importing.sheets.names import words
+from athletes.efforts import parsing
+from athletes.efforts.parsing import NotUnderstood
+from athletes.importing.sheets.benches import Benches, repetitions_of
+from athletes.importing.sheets.dates import Order, read_day
+from athletes.importing.sheets.headings import HALF_NAMES, USE_OF, Use
+from athletes.importing.sheets.names import words, words_key
 from athletes.importing.sheets.reading import Row
 
 SEARCHED = 15  # first rows among which the headings are looked for
-
-
+YOUNGEST = 10  # years: who is tested is older, and tests are rarely that long ago (ours)
+# What people write where there is nothing to say.
+NOT_SAID = frozenset(("", "-", "–", "—", "n/a", "na", "dns", "dnf", "dnt", "x", ".", "?", "none", "#n/a"))
 _BRACKETS = re.compile(r"[(\[]([^)\]]*)[)\]]")
 UNITS = {
     "kg": "kg", "kgs": "kg", "kilograms": "kg", "kilos": "kg", "lb": "lb", "lbs": "lb", "pounds": "lb",
@@ -20,7 +25,6 @@ UNITS = {
 _DATE = re.compile(
     r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4})\b"
 )
-DAY_WORDS = frozenset(("date", "day", "when", "tested", "on"))
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,25 @@ class Column:
         return self.heading or f"column {letter(self.index)}"
 
 
+@dataclass(frozen=True)
+class Plan:
+    """How a file is to be read: its columns, the order of its dates, and what its headings do not say."""
+
+    columns: tuple[Column, ...]
+    benches: Benches
+    today: date
+    order: Order | None = None
+    day: date | None = None  # of all results that have none of their own
+    load_unit: str = "kg"
+
+    def having(self, use: str) -> Column | None:
+        return next((column for column in self.columns if column.use == use), None)
+
+    def title(self, *uses: str) -> str:
+        """The heading of the first of these uses that a column has; empty when none has."""
+        return next((column.title for use in uses if (column := self.having(use))), "")
+
+
 def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | None = None) -> list[Column]:
     """The columns under `headings`, with what they are for: as `uses` says, or guessed, each fact of a person once."""
     taken: set[str] = set()
@@ -55,6 +78,23 @@ def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | 
         taken.add(use)
         columns.append(Column(index, heading, use, unit_of(heading), repetitions_of(heading), day_in(heading)))
     return columns if uses else _halves_of_names(columns)
+
+
+def proposed(columns: Sequence[Column], rows: Sequence[Row], benches: Benches, today: date) -> dict[int, str]:
+    """Uses of columns whose headings say nothing, by index; each use that no other column has, once."""
+    taken = {column.use for column in columns}
+    uses: dict[int, str] = {}
+    for column in columns:
+        if column.use:
+            continue
+        cells = [row[column.index] for _, row in rows if column.index < len(row)]
+        said = [cell for cell in cells if cell.lower() not in NOT_SAID]
+        use = _seems(said, benches, today) if said else Use.NOTHING
+        if use and use not in taken:
+            taken.add(use)
+            uses[column.index] = use
+    # A result says something only beside the name of its benchmark.
+    return {index: use for index, use in uses.items() if use != Use.RESULT or Use.BENCHMARK in taken}
 
 
 def heading_row(rows: Sequence[Row], benches: Benches) -> int:
@@ -90,14 +130,12 @@ def letter(index: int) -> str:
 def _guess(heading: str, benches: Benches) -> str:
     plain = _BRACKETS.sub(" ", heading)
     for text in (plain, heading, _without_unit(plain)):
-        if use := USE_OF.get(heading_key(text)):
+        if use := USE_OF.get(words_key(text)):
             return use
     without_day = _DATE.sub(" ", heading)
-    bench: Bench | None = benches.find(without_day)
-    if bench is None:
+    if (bench := benches.find(without_day)) is None:
         return Use.NOTHING
-    of_day = DAY_WORDS & set(words(without_day))
-    return f"{Use.DAY_OF if of_day & {'date', 'when'} else Use.RESULT_OF}{bench.pk}"
+    return f"{Use.DAY_OF if {'date', 'when'} & set(words(without_day)) else Use.RESULT_OF}{bench.pk}"
 
 
 def _without_unit(heading: str) -> str:
@@ -114,5 +152,41 @@ def _halves_of_names(columns: list[Column]) -> list[Column]:
     if Use.NAME not in uses or (Use.FIRST in uses) == (Use.LAST in uses):
         return columns
     half = Use.LAST if Use.FIRST in uses else Use.FIRST
-    halved = {c.index for c in columns if c.use == Use.NAME and heading_key(c.heading) in HALF_NAMES}
+    halved = {c.index for c in columns if c.use == Use.NAME and words_key(c.heading) in HALF_NAMES}
     return [replace(column, use=half) if column.index in halved else column for column in columns]
+
+
+def _seems(said: list[str], benches: Benches, today: date) -> str:
+    if all(benches.find(cell) for cell in said):
+        return Use.BENCHMARK
+    # Plain numbers may be anything: shoe sizes, ages, days as a spreadsheet counts them.
+    if all(is_number(cell.replace(",", ".")) for cell in said):
+        return Use.NOTHING
+    if days := _days(said, today):
+        return Use.BORN if max(days).year <= today.year - YOUNGEST else Use.DAY
+    return Use.RESULT if all(map(_is_result, said)) else Use.NOTHING
+
+
+def _days(said: list[str], today: date) -> list[date]:
+    """The days in a column that holds nothing else; in which order they are written does not matter here."""
+    for order in (Order.DAY, Order.MONTH):
+        try:
+            return [read_day(cell, order, today) for cell in said]
+        except NotUnderstood:
+            continue
+    return []
+
+
+def _is_result(cell: str) -> bool:
+    try:
+        return bool(parsing.read(cell))
+    except NotUnderstood:
+        return False
+
+
+def cell(cells: Sequence[str], column: Column | None) -> str:
+    return cells[column.index] if column is not None and column.index < len(cells) else ""
+
+
+def is_number(text: str) -> bool:
+    return text.isascii() and text.replace(".", "", 1).isdecimal()

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from athletes.efforts.parsing import NotUnderstood
-from athletes.words import day as in_words
 
 
 class Order(StrEnum):
@@ -94,14 +93,6 @@ def read_day(text: str, order: Order | None, latest: date) -> date:
     if match := _SERIAL.match(plain):
         return DAY_ZERO + timedelta(days=int(match[1]))
     raise NotUnderstood(f"“{text}” is no date. {HOW}")
-
-
-def sentence(found: DateFormat, latest: date) -> str:
-    """“Dates are read as day/month/year: 03/11/2025 is 3 Nov 2025.” Nothing where there is nothing to say."""
-    if found.order is None or not found.example:
-        return ""
-    read = in_words(read_day(found.example, found.order, latest))
-    return f"Dates are read as {ORDER_WORDS[found.order]}: {found.example} is {read}."
 
 
 def why(order: Order | None, evidence: str) -> str:

@@ -2,7 +2,7 @@
 
 from enum import StrEnum
 
-from athletes.importing.sheets.names import words
+from athletes.importing.sheets.names import words_key
 
 
 class Use(StrEnum):
@@ -101,13 +101,8 @@ LANGUAGES = (ENGLISH, GERMAN, FRENCH, SPANISH, PORTUGUESE)
 HALF_NAMES = frozenset(("name", "nom", "nombre", "nome"))
 
 
-def heading_key(text: str) -> str:
-    """What two spellings of one heading share."""
-    return " ".join(words(text))
-
-
 USE_OF = {
-    heading_key(heading): use
+    words_key(heading): use
     for language in LANGUAGES
     for use, headings in language.items()
     for heading in headings.split("|")

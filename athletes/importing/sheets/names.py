@@ -12,6 +12,11 @@ def words(text: str) -> list[str]:
     return WORD.findall(name_order(text))
 
 
+def words_key(text: str) -> str:
+    """What two spellings of one heading, or of one name of a benchmark, share."""
+    return " ".join(words(text))
+
+
 def turned(name: str) -> str:
     """“Stone, Ada” → Ada Stone; any other name with single spaces."""
     parts = name.split(",")

@@ -1,26 +1,52 @@
 """From the bytes of a file to rows of text, as a person sees them in a spreadsheet.
 
-CSV after RFC 4180 in whatever encoding and with whatever delimiter (`text`), or an XLSX workbook (`workbook`). Rows
-come one by one, so memory stays bounded by the file itself.
+CSV after RFC 4180 as it is really met, in any usual encoding, with commas, semicolons or tabs between columns; or an
+XLSX workbook. Rows come one by one, so memory stays bounded by the file itself.
 """
 
+import codecs
 import csv
+import io
+import re
+import zipfile
+from collections import Counter
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
 from functools import partial
 from itertools import islice
 
+from openpyxl import load_workbook
+
 from athletes.formulas import as_written
-from athletes.importing.sheets import text, workbook
-from athletes.importing.sheets.cannot_read import NO_TABLE, CannotRead
 
 MOST_ROWS = 100_000
 MOST_COLUMNS = 200
 MOST_IN_A_CELL = 10_000  # characters
+MOST_UNPACKED = 200_000_000  # bytes of a workbook
+LOOKED_AT = 50  # rows from which the delimiter is seen
 OLD_WORKBOOK, ZIP = b"\xd0\xcf\x11\xe0", b"PK\x03\x04"
 OF_WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
+NO_TABLE = "This is no spreadsheet. Save it as CSV or as .xlsx, and choose that file."
+CANNOT_OPEN = "This workbook cannot be opened. Open it in a spreadsheet and save it again as .xlsx, or as CSV."
+NOT_UTF_8 = "It is not UTF-8, so it is read as Windows-1252. Look at names with é, ø or ß: are they right?"
+DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
+BOMS = {codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16"}
+NAMES = {"utf-8-sig": "UTF-8", "utf-8": "UTF-8", "cp1252": "Windows-1252"}
+# Files that begin like text, or nearly, and are none; those of other kinds are known by their control characters.
+PICTURES, ARCHIVE = (b"\x89png", b"gif8", b"\xff\xd8\xff"), b"\x1f\x8b"
+NO_TEXT = (*PICTURES, ARCHIVE, b"%pdf", b"{\\rtf", b"<!doctype", b"<html", b"<?xml", b"<svg")  # in lower case
+FIRST_DAY = datetime(1899, 12, 31)  # day 1 of a spreadsheet's calendar is 1 January 1900
+LITERALS = re.compile(r'"[^"]*"|\\.|\[\$[^\]]*\]')  # of a number format: what stands in it as it is
+
+csv.field_size_limit(1_000_000)  # an unclosed quote is told in words by `Table.rows`, not by the csv module's limit
 
 Row = tuple[int, list[str]]  # its number as a spreadsheet counts, from 1, and its cells
+
+
+class CannotRead(ValueError):
+    """The file as a whole has no reading; the message says what to do about it."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +57,7 @@ class Table:
     doubt: str
     sheets: tuple[str, ...]
     sheet: str
-    read: Callable[[], Iterator[list[str]]]
+    read: Callable[[], Iterator[list[str]]]  # every row, empty ones too, so that their numbers are a spreadsheet's
     length: Callable[[], int]  # number of rows, or a guess of it; for a progress bar
 
     def rows(self) -> Iterator[Row]:
@@ -67,16 +93,151 @@ def open_table(content: bytes, sheet: str = "") -> Table:
         raise CannotRead("The file is empty. Choose the one with the results.")
     if content.startswith(OLD_WORKBOOK):
         raise CannotRead("This is a workbook of the old kind (.xls). Save it as .xlsx or as CSV, and choose that.")
-    if content.startswith(ZIP):
-        book = workbook.opened(content, sheet)
-        return Table(book.says, "", book.sheets, book.sheet, book.rows, book.length)
-    decoded = text.decoded(content)
-    read = partial(_csv_rows, decoded)
-    return Table(decoded.says, decoded.doubt, (), "", read, lambda: sum(1 for _ in read()))
+    return _of_workbook(content, sheet) if content.startswith(ZIP) else _of_text(content)
 
 
-def _csv_rows(decoded: text.Decoded) -> Iterator[list[str]]:
+def _of_text(content: bytes) -> Table:
+    text, encoding = _decoded(content)
+    first = text.split("\n", 1)[0].strip().strip('"').lower()
+    skip = first.startswith("sep=") and first[4:5] in ("", ",", ";", "|")  # a row for the spreadsheet itself: “sep=;”
+    if skip:
+        delimiter = {"": "\t", "|": ","}.get(first[4:5], first[4:5])
+    else:  # the one that divides most rows into as many columns as the fullest of the first rows
+        delimiter = max(DELIMITERS, key=lambda delimiter: _evenness(text, delimiter))
+
+    def rows() -> Iterator[list[str]]:
+        try:
+            for number, cells in enumerate(_records(text, delimiter)):
+                yield [] if skip and not number else cells
+        except csv.Error as error:
+            reason = f"The file breaks off inside a row ({error}). Save it as CSV again, or as .xlsx."
+            raise CannotRead(reason) from None
+
+    says = f"{NAMES.get(encoding, 'UTF-16')}, columns divided by {DELIMITERS[delimiter]}"
+    return Table(says, NOT_UTF_8 if encoding == "cp1252" else "", (), "", rows, lambda: sum(1 for _ in rows()))
+
+
+def _decoded(content: bytes) -> tuple[str, str]:
+    """Text and encoding; CannotRead when it is no text at all."""
+    if content.lstrip()[:9].lower().startswith(NO_TEXT):
+        raise CannotRead(NO_TABLE)
+    said = next((name for bom, name in BOMS.items() if content.startswith(bom)), "") or _utf_16_by_its_zeros(content)
+    text, encoding = "", said or "utf-8"
     try:
-        yield from decoded.rows()
-    except csv.Error as error:
-        raise CannotRead(f"The file breaks off inside a row ({error}). Save it as CSV again, or as .xlsx.") from None
+        text = content.decode(encoding)
+    except UnicodeDecodeError:
+        if said:
+            reason = f"The file says it is {NAMES.get(said, 'UTF-16')}, but is not. Save it again."
+            raise CannotRead(reason) from None
+        encoding = "cp1252"
+        text = content.decode(encoding, errors="replace")
+    # Control characters, and bytes that are no letter: a few may slip into anyone's text.
+    head = text[:65_536]
+    strange = sum(letter == "\ufffd" or letter < " " and letter not in "\t\r\n\f\v" for letter in head)
+    if strange > min(max(3, len(head) / 100), len(head) / 20):
+        raise CannotRead(NO_TABLE)
+    return text, encoding
+
+
+def _utf_16_by_its_zeros(content: bytes) -> str:
+    """Latin letters in UTF-16 have a zero in every second byte: which one tells the order."""
+    head = content[:2000]
+    even, odd = head[0::2].count(0), head[1::2].count(0)
+    few, many = sorted((even, odd))
+    if many < len(head) * 0.15 or few > many / 10 or len(content) % 2:
+        return ""
+    return "utf-16-le" if odd > even else "utf-16-be"
+
+
+def _evenness(text: str, delimiter: str) -> tuple[float, int]:
+    try:
+        lengths = [len(row) for row in islice(_records(text, delimiter), LOOKED_AT) if row]
+    except csv.Error:
+        return 0.0, 0
+    several = Counter(length for length in lengths if length > 1)
+    if not several:
+        return 0.0, 0
+    columns, rows = max(several.items(), key=lambda item: (item[1], item[0]))
+    return rows / len(lengths), columns
+
+
+def _records(text: str, delimiter: str) -> Iterator[list[str]]:
+    return csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+
+
+def _of_workbook(content: bytes, sheet: str) -> Table:
+    _refuse_another_archive(content)
+    with _opened(content) as book:
+        names = tuple(worksheet.title for worksheet in book.worksheets)
+    if sheet not in names:
+        sheet = next((name for name in names if any(map(any, _sheet_rows(content, name)))), "")
+        if not sheet:
+            raise CannotRead("The workbook is empty. Choose the one with the results.")
+
+    def length() -> int:
+        with _opened(content) as book:  # what the sheet says of its own length; 0 when it says nothing
+            return book[sheet].max_row or 0
+
+    return Table(f"Workbook, sheet “{sheet}”", "", names, sheet, partial(_sheet_rows, content, sheet), length)
+
+
+def _sheet_rows(content: bytes, sheet: str) -> Iterator[list[str]]:
+    with _opened(content) as book:
+        book[sheet].reset_dimensions()  # what a file says of its own size is often wrong
+        for cells in book[sheet].iter_rows():  # rows that are missing in the file come as empty ones
+            yield [cell_text(cell.value, cell.number_format or "") if cell.value is not None else "" for cell in cells]
+
+
+@contextmanager
+def _opened(content: bytes):
+    """The workbook, to be read from; what a broken file makes the library raise has no end, so all of it is told."""
+    book = None
+    try:
+        book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+        yield book
+    except Exception:
+        raise CannotRead(CANNOT_OPEN) from None
+    finally:
+        if book:
+            book.close()
+
+
+def _refuse_another_archive(content: bytes) -> None:
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            members = archive.infolist()
+    except zipfile.BadZipFile:
+        raise CannotRead(CANNOT_OPEN) from None
+    names = {member.filename for member in members}
+    if "mimetype" in names:
+        raise CannotRead("This is an OpenDocument spreadsheet. Save it as .xlsx or as CSV, and choose that.")
+    if not any("workbook" in name for name in names):
+        raise CannotRead(NO_TABLE)  # an archive of something else, or another program's document
+    if sum(member.file_size for member in members) > MOST_UNPACKED:
+        raise CannotRead("The workbook is too large. Save the sheet with the results as CSV, and choose that.")
+
+
+def cell_text(value, number_format: str) -> str:
+    """What a person sees in a cell, near enough to be understood as if it had been typed.
+
+    Dates become 2025-11-03. A time keeps its looks: 7:42, which a spreadsheet takes for a quarter to eight, stays
+    7:42, because its format shows no seconds.
+    """
+    if isinstance(value, datetime) and value < datetime(1904, 1, 1):
+        return _clock(value - FIRST_DAY, number_format)  # a time of more than 24 hours
+    if isinstance(value, datetime | date):
+        return value.strftime("%Y-%m-%d")
+    if isinstance(value, time):
+        return _clock(datetime.combine(FIRST_DAY, value) - FIRST_DAY, number_format)
+    if isinstance(value, timedelta):
+        return _clock(value, number_format)
+    return f"{value:.12g}" if isinstance(value, float) else str(value)
+
+
+def _clock(length: timedelta, number_format: str) -> str:
+    hours, rest = divmod(round(length.total_seconds(), 3), 3600)
+    minutes, seconds = divmod(rest, 60)
+    if "s" not in LITERALS.sub("", number_format).lower():
+        return f"{int(hours)}:{int(minutes):02d}"
+    seconds = f"{seconds:06.3f}".rstrip("0").rstrip(".")
+    return f"{int(hours)}:{int(minutes):02d}:{seconds}" if hours else f"{int(minutes)}:{seconds}"

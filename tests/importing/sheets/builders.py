@@ -6,8 +6,7 @@ from io import BytesIO
 from openpyxl import Workbook
 
 from athletes.importing.sheets.benches import Bench, Benches
-from athletes.importing.sheets.columns import columns_of
-from athletes.importing.sheets.plan import Plan
+from athletes.importing.sheets.columns import Plan, columns_of
 
 TODAY = date(2026, 11, 25)
 BENCHES = [

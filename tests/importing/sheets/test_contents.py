@@ -1,7 +1,6 @@
 import pytest
 
-from athletes.importing.sheets.columns import columns_of
-from athletes.importing.sheets.contents import proposed
+from athletes.importing.sheets.columns import columns_of, proposed
 from tests.importing.sheets.builders import TODAY, benches
 
 

@@ -3,7 +3,7 @@ from datetime import date
 import pytest
 
 from athletes.efforts.parsing import NotUnderstood
-from athletes.importing.sheets.dates import DateFormat, Order, date_format, read_day, sentence, why
+from athletes.importing.sheets.dates import Order, date_format, read_day, why
 from tests.importing.sheets.builders import TODAY
 
 
@@ -33,20 +33,6 @@ def test_the_date_that_settles_the_order_is_named():
     assert why(None, "") == why(Order.DAY, "") == ""
 
 
-def test_it_says_how_dates_are_read_by_one_that_could_be_two_days():
-    found = date_format(["13/06/2025", "03/11/2025"])
-    assert sentence(found, TODAY) == "Dates are read as day/month/year: 03/11/2025 is 3 Nov 2025."
-    found = date_format(["06/13/2025", "03/11/2025"])
-    assert sentence(found, TODAY) == "Dates are read as month/day/year: 03/11/2025 is 11 Mar 2025."
-    assert sentence(DateFormat(None), TODAY) == ""
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["2025-11-03", "2025/11/3", "2025-11-03T18:30", "03/11/2025", "3.11.2025", "3.11.25", "3/11/25 18:30", "3 Nov 2025",
-     "3. November 2025", "3-Nov-25", "3rd November 2025", "Nov 3, 2025", "November 3 2025", "Monday, 3 Nov 2025",
-     "45964", "45964.5"],
-)  # fmt: skip
 def test_the_same_day_in_many_ways(text):
     assert read_day(text, Order.DAY, TODAY) == date(2025, 11, 3)
 

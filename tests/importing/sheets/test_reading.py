@@ -6,8 +6,7 @@ import pytest
 from openpyxl import Workbook
 
 from athletes.importing.sheets import reading
-from athletes.importing.sheets.cannot_read import CannotRead
-from athletes.importing.sheets.reading import open_table, refuse_misnamed
+from athletes.importing.sheets.reading import CannotRead, open_table, refuse_misnamed
 from tests.importing.sheets.builders import workbook
 
 TABLE = [(1, ["Name", "Wert"]), (2, ["Élise", "7,42"])]
@@ -122,7 +121,7 @@ def test_a_workbook_cut_short_says_what_to_do():
 
 
 def test_a_workbook_that_unpacks_to_gigabytes_is_refused(monkeypatch):
-    monkeypatch.setattr("athletes.importing.sheets.workbook.MOST_UNPACKED", 100)
+    monkeypatch.setattr("athletes.importing.sheets.reading.MOST_UNPACKED", 100)
     with pytest.raises(CannotRead, match="too large"):
         rows(workbook(["a"]))
 
