@@ -21,7 +21,7 @@ from athletes.importing.sheets.columns import Plan
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import name_key
 from athletes.importing.sheets.reading import Row
-from athletes.importing.sheets.rows import LONGEST_BOARD, Entry, Person, Problem, Understood, understand
+from athletes.importing.sheets.rows import LONGEST_BOARD, Person, Problem, Understood, understand
 from athletes.models import Account, Athlete, Benchmark, Effort, ImportRemark, Link
 from athletes.models.link import new_nonce
 from athletes.words import day, number
@@ -144,12 +144,14 @@ def _judged(fresh: list[Candidate], work: Work, outcome: Outcome) -> list[tuple[
 
 
 def _effort(candidate: Candidate, question: str, work: Work) -> Effort:
-    entry, athlete = candidate.entry, candidate.athlete
+    """The effort to keep; the same athlete, benchmark, day and value always give the same key."""
+    entry, athlete, benchmark = candidate.entry, candidate.athlete, work.benchmarks[candidate.entry.bench]
+    parts = (athlete.key, benchmark.slug, entry.day.isoformat(), repr(round(entry.value, 6)), entry.repetitions or "")
     return Effort(
-        key=effort_key(athlete, work.benchmarks[entry.bench], entry),
+        key=uuid5(KEYS, "|".join(map(str, parts))),
         athlete=athlete,
-        benchmark_id=entry.bench,
-        fixed=work.benchmarks[entry.bench].fixed,
+        benchmark=benchmark,
+        fixed=benchmark.fixed,
         value=entry.value,
         repetitions=entry.repetitions,
         typed=entry.typed,
@@ -157,12 +159,6 @@ def _effort(candidate: Candidate, question: str, work: Work) -> Effort:
         entered_by=work.by,
         question=question,
     )
-
-
-def effort_key(athlete: Athlete, benchmark: Benchmark, entry: Entry) -> UUID:
-    """The key of an imported effort: the same athlete, benchmark, day and value always give the same."""
-    parts = (athlete.key, benchmark.slug, entry.day.isoformat(), repr(round(entry.value, 6)), entry.repetitions or "")
-    return uuid5(KEYS, "|".join(map(str, parts)))
 
 
 def people_of(read: list[Understood], work: Work, outcome: Outcome, write: bool) -> dict[int, Athlete]:
@@ -245,16 +241,13 @@ def _differences(athlete: Athlete, says: Understood, work: Work, outcome: Outcom
     """Tell, once each, of facts in the file that are not those that are kept."""
     for fact, value in says.person.facts.items():
         kept = getattr(athlete, fact)
-        if kept in (None, "") or _agree(kept, value) or (athlete.pk, fact, value) in work.differing:
+        same = abs(kept - value) < ROUNDED_KG if isinstance(kept, float) else kept == value
+        if same or kept in (None, "") or (athlete.pk, fact, value) in work.differing:
             continue
         work.differing.add((athlete.pk, fact, value))
         name, use = FACTS[fact]
         text = DIFFERS.format(name.capitalize(), _in_words(kept), _in_words(value))
         outcome.remark(Kind.REFUSED, says.row, work.plan.title(use), text, athlete.name)
-
-
-def _agree(kept: date | float | str, said: date | float | str) -> bool:
-    return abs(kept - said) < ROUNDED_KG if isinstance(kept, float) else kept == said
 
 
 def _in_words(fact: date | float | str) -> str:

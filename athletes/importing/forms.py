@@ -1,15 +1,16 @@
 """A spreadsheet that is brought in: the file, where its table begins, and which benchmark a name means."""
 
 import uuid
+from contextlib import suppress
 
 from django import forms
 
 from athletes.fields import DayInput
 from athletes.gym.read import today
+from athletes.importing.reading import dates_again
 from athletes.importing.sheets.columns import day_in, letter
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
-from athletes.importing.write import import_dates_again
 from athletes.models import Benchmark, Import
 from athletes.words import day
 
@@ -58,10 +59,6 @@ class NamesForm(forms.Form):
     def said(self) -> dict[str, int]:
         chosen = {name: self.cleaned_data[f"name-{number}"] for number, name in enumerate(self.names)}
         return {name: int(pk) for name, pk in chosen.items() if pk}
-
-
-class KeepForm(forms.Form):
-    create_athletes = forms.BooleanField(required=False)
 
 
 def benchmark_choices() -> list[tuple[int, str]]:
@@ -133,12 +130,6 @@ class ColumnsForm(forms.Form):
     def clean(self) -> dict:
         cleaned = super().clean()
         uses = [cleaned.get(f"use-{index}", "") for index in range(len(self.source.reading["headings"]))]
-        self._refuse_what_cannot_be(uses)
-        if not self.errors:
-            cleaned["reading"] = self._reading(cleaned, uses)
-        return cleaned
-
-    def _refuse_what_cannot_be(self, uses: list[str]) -> None:
         if not set(uses) & set(HAS_NAMES):
             self.add_error(None, "Say which column holds the names of the athletes.")
         if set(uses) & set(HAS_RESULTS) and Use.BENCHMARK not in uses:
@@ -146,23 +137,23 @@ class ColumnsForm(forms.Form):
         words = PEOPLE | RESULTS
         for twice in sorted({use for use in uses if use in words and uses.count(use) > 1}):
             self.add_error(None, f"Several columns are chosen as {words[twice]}. Leave one.")
+        if not self.errors:
+            cleaned["reading"] = self._reading(cleaned, uses)
+        return cleaned
 
     def _reading(self, cleaned: dict, uses: list[str]) -> dict:
         """The reading with all that was chosen; the order of dates is seen anew, as other columns may hold them."""
-        reading = import_dates_again(source=self.source, uses=uses)
+        reading = dates_again(self.source, uses)
         self.source.reading = reading  # for the page, which says how dates are read
         order = cleaned.get("order") or reading["order"]
         if reading["example"] and not order:
             self.add_error("order", f"{reading['example']} could be two days. Say which.")
         has_results = set(uses) & set(HAS_RESULTS) or any(use.startswith(Use.RESULT_OF) for use in uses)
-        if has_results and not cleaned.get("day") and not self._has_days(uses):
+        has_days = any(use == Use.DAY or use.startswith(Use.DAY_OF) for use in uses)
+        if has_results and not (cleaned.get("day") or has_days or any(map(day_in, reading["headings"]))):
             self.add_error("day", NO_DAY)
         for_all = cleaned["day"].isoformat() if cleaned.get("day") else ""
         return {**reading, "order": order, "day": for_all, "load_unit": cleaned["load_unit"]}
-
-    def _has_days(self, uses: list[str]) -> bool:
-        in_columns = any(use == Use.DAY or use.startswith(Use.DAY_OF) for use in uses)
-        return in_columns or any(map(day_in, self.source.reading["headings"]))
 
 
 def _choices() -> list:
@@ -178,11 +169,10 @@ def _choices() -> list:
 
 def _ways(example: str) -> list[tuple[str, str]]:
     """Both orders of dates, with what an example would be in each."""
-    return [(order, f"{ORDER_WORDS[order]}{_in_words(example, order)}") for order in (Order.DAY, Order.MONTH)]
-
-
-def _in_words(example: str, order: Order) -> str:
-    try:
-        return f": {example} is {day(read_day(example, order, today()))}"
-    except ValueError:  # no day in this order, or no example
-        return ""
+    ways = []
+    for order in (Order.DAY, Order.MONTH):
+        words = ORDER_WORDS[order]
+        with suppress(ValueError):  # no day in this order, or no example
+            words += f": {example} is {day(read_day(example, order, today()))}"
+        ways.append((order, words))
+    return ways

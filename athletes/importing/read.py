@@ -11,6 +11,7 @@ from athletes.importing.sheets.names import name_key
 from athletes.models import Account, Athlete, Benchmark, Import, ImportRemark
 
 RECENT = 20
+MOVED_ON = "This file has gone on meanwhile. Reload the page to see where it is."
 TO_KEEP = ("kept", "kept_of_newcomers", "newcomers", "facts")  # counts of a check
 MOST_NAMES = 40
 ALIKE = 0.84  # share of letters from which two names may be one (ours)

@@ -14,21 +14,25 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
+from django.core.exceptions import ValidationError
+
 from athletes.gym.read import today
+from athletes.importing.read import MOVED_ON, benches
 from athletes.importing.sheets.benches import Bench, Benches
 from athletes.importing.sheets.columns import Column, Plan, columns_of, heading_row, proposed
 from athletes.importing.sheets.dates import Order, date_format
 from athletes.importing.sheets.headings import Use
-from athletes.importing.sheets.reading import CannotRead, Row, Table
+from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
+from athletes.models import Import
 
 SAMPLED = 2000  # rows that the order of dates is seen from
 SHOWN = 5
 DATES = (Use.DAY, Use.BORN, Use.JOINED)
 
 
-def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> dict:
+def guessed(table: Table, heading: int | None = None) -> dict:
     """A reading of `table`: with the headings in row `heading`, or where most of them are recognised."""
-    known, rows = Benches(benches), table.first(SAMPLED)
+    known, rows = Benches(benches()), table.first(SAMPLED)
     if not rows:
         raise CannotRead("The file is empty. Choose the one with the results.")
     heading = heading or heading_row(rows, known)
@@ -54,15 +58,20 @@ def guessed(table: Table, benches: list[Bench], heading: int | None = None) -> d
     }
 
 
-def dates_again(table: Table, reading: dict, benches: list[Bench]) -> dict:
-    """The order of dates, seen anew from the columns that `reading` takes for dates."""
-    columns = columns_of(reading["headings"], Benches(benches), reading["uses"])
-    return _order(columns, [row for row in table.first(SAMPLED) if row[0] > reading["heading_row"]])
+def dates_again(source: Import, uses: list[str]) -> dict:
+    """The reading with `uses`, and the order of dates seen anew from the columns they are in; nothing is written."""
+    reading = {**source.reading, "uses": uses}
+    try:
+        rows = open_table(bytes(source.content), reading["sheet"]).first(SAMPLED)
+    except CannotRead:  # it was done with in this very moment
+        raise ValidationError(MOVED_ON) from None
+    columns = columns_of(reading["headings"], Benches(benches()), uses)
+    return reading | _order(columns, [row for row in rows if row[0] > reading["heading_row"]])
 
 
-def plan_of(reading: dict, benches: list[Bench]) -> Plan:
+def plan_of(reading: dict, named: list[Bench]) -> Plan:
     """The plan of a reading; columns of benchmarks that are gone are left out."""
-    known = Benches(benches, reading["names"])
+    known = Benches(named, reading["names"])
     columns = columns_of(reading["headings"], known, reading["uses"])
     return Plan(
         columns=tuple(column for column in columns if column.bench is None or column.bench in known.by_id),

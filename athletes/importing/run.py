@@ -43,7 +43,7 @@ def _check(source: Import) -> None:
     beat(source, total=table.length(), done=0, counts={})
     source.remarks.all().delete()
     counts = Counter()
-    for rows in _batches(_rows_below(table, source)):
+    for rows in _batches(table, source.reading["heading_row"]):
         outcome = take(rows, work, write=False)
         counts += outcome.counts
         with transaction.atomic():
@@ -58,17 +58,12 @@ def _keep(source: Import) -> None:
     table, work = open_table(bytes(source.content), source.reading["sheet"]), _work(source)
     if not source.total:
         beat(source, total=table.length())
-    rest = (row for row in _rows_below(table, source) if row[0] > source.done)
-    for rows in _batches(rest):
+    for rows in _batches(table, max(source.reading["heading_row"], source.done)):
         work = _keep_rows(source, rows, work)
     _refresh(source)
-    over = {"state": State.DONE, "claim": None, "finished_at": timezone.now(), "content": b"", "done": F("total")}
-    beat(source, **over, **_forgotten(source))
-
-
-def _forgotten(source: Import) -> dict:
-    """What a finished import does not need any more: the rows of people that its page showed as examples."""
-    return {"reading": {**source.reading, "samples": []}}
+    over = {"state": State.DONE, "claim": None, "finished_at": timezone.now(), "done": F("total")}
+    # The file, and the rows of people that its page showed as examples, are not needed any more.
+    beat(source, **over, content=b"", reading={**source.reading, "samples": []})
 
 
 def _keep_rows(source: Import, rows: list[Row], work: Work) -> Work:
@@ -110,11 +105,7 @@ def _work(source: Import) -> Work:
     return Work(plan=plan, roll=roll(), benchmarks=used, by=source.made_by, create=source.create_athletes)
 
 
-def _rows_below(table: Table, source: Import) -> Iterator[Row]:
-    heading = source.reading["heading_row"]
-    return (row for row in table.rows() if row[0] > heading)
-
-
-def _batches(rows: Iterator[Row]) -> Iterator[list[Row]]:
+def _batches(table: Table, after: int) -> Iterator[list[Row]]:
+    rows = (row for row in table.rows() if row[0] > after)
     while batch := list(islice(rows, BATCH)):
         yield batch

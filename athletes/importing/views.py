@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST
 
 from athletes.exporting.downloads import download
 from athletes.exporting.tables import Table
-from athletes.importing.forms import ColumnsForm, KeepForm, NamesForm, ReadingForm, UploadForm
+from athletes.importing.forms import ColumnsForm, NamesForm, ReadingForm, UploadForm
 from athletes.importing.read import import_unfinished, imports_recent, nothing_to_keep, remark_counts, unknown_names
 from athletes.importing.write import import_begin, import_check, import_discard, import_keep, import_reread
 from athletes.models import Import, ImportRemark
@@ -87,9 +87,7 @@ def names(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def keep(request: HttpRequest, pk: int) -> HttpResponse:
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
-    form = KeepForm(request.POST)
-    create = form.is_valid() and form.cleaned_data["create_athletes"]
-    return _done(request, pk, import_keep, source=source, create_athletes=create)
+    return _done(request, pk, import_keep, source=source, create_athletes="create_athletes" in request.POST)
 
 
 @require_POST

@@ -12,8 +12,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from athletes.importing.read import benches
-from athletes.importing.reading import dates_again, guessed
+from athletes.importing.read import MOVED_ON
+from athletes.importing.reading import guessed
 from athletes.importing.sheets.reading import CannotRead, open_table, refuse_misnamed
 from athletes.models import Account, Import, ImportRemark
 from athletes.once import insert_once, kept_before
@@ -24,7 +24,6 @@ TASK = "athletes.import_run"
 CONTENT = ("filename", "made_by_id", "digest")
 FORGOTTEN_AFTER = timedelta(days=7)  # a file that nobody went on with: it holds people's names
 REMEMBERED = timedelta(days=30)  # remarks on a file that is kept: they hold names too
-MOVED_ON = "This file has gone on meanwhile. Reload the page to see where it is."
 
 
 def import_begin(*, key: UUID, filename: str, content: bytes, by: Account | None) -> Import:
@@ -50,16 +49,6 @@ def import_reread(*, source: Import, sheet: str, heading_row: int) -> None:
     """Guess anew with another sheet, or another row of headings."""
     reading = _read(bytes(source.content), sheet, heading_row if sheet == source.reading["sheet"] else None)
     _move(source, State.MATCHING, reading=reading)
-
-
-def import_dates_again(*, source: Import, uses: list[str]) -> dict:
-    """The reading with `uses`, and what its dates then are; nothing is written."""
-    reading = {**source.reading, "uses": uses}
-    try:
-        table = open_table(bytes(source.content), reading["sheet"])
-    except CannotRead:  # it was done with in this very moment
-        raise ValidationError(MOVED_ON) from None
-    return reading | dates_again(table, reading, benches())
 
 
 def import_check(*, source: Import, **reading) -> None:
@@ -92,7 +81,7 @@ def imports_forget() -> int:
 def _read(content: bytes, sheet: str, heading_row: int | None, filename: str = "") -> dict:
     try:
         refuse_misnamed(filename, content)
-        return guessed(open_table(content, sheet), benches(), heading_row)
+        return guessed(open_table(content, sheet), heading_row)
     except CannotRead as error:
         raise ValidationError({"file": str(error)}) from None
 

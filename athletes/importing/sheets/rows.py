@@ -17,8 +17,6 @@ FIRST_DAY = date(1970, 1, 1)  # before that a year is a slip
 MOST_REPETITIONS = 500
 TIMED = ("time_for_distance", "time_for_calories", "hold")
 NOBODY = "There is no name in this row, so nobody to keep it for."
-
-
 SEXES = {"f": "female", "female": "female", "w": "female", "woman": "female", "women": "female", "♀": "female"}
 SEXES |= {"m": "male", "male": "male", "man": "male", "men": "male", "♂": "male"}
 # “h” stays out: where it is a man, “m” may be a woman.
@@ -27,8 +25,6 @@ SEXES |= dict.fromkeys(["männlich", "mann", "homme", "masculin", "hombre", "mas
 LEAST_KG, MOST_KG = 25.0, 300.0
 LONGEST_NAME, LONGEST_BOARD = 80, 24
 FIRST_BIRTH = date(1900, 1, 1)
-
-Values = dict[str, str]  # the cells of a row by what they are for
 
 
 @dataclass(frozen=True)
@@ -76,6 +72,7 @@ class Understood:
 
 def understand(row: int, cells: Sequence[str], plan: Plan) -> Understood:
     """What a row says under `plan`. A cell that cannot be used does not keep the others of its row from it."""
+    # What the cells of the row say, by what they are for.
     values = {column.use: cell(cells, column) for column in plan.columns if column.use and ":" not in column.use}
     says = Understood(row, *person_of(row, values, plan))
     if values.get(Use.VOIDED, "").lower() not in ("", "no", "false", "0"):
@@ -92,7 +89,7 @@ def understand(row: int, cells: Sequence[str], plan: Plan) -> Understood:
     return says
 
 
-def person_of(row: int, values: Values, plan: Plan) -> tuple[Person | None, list[Problem]]:
+def person_of(row: int, values: dict[str, str], plan: Plan) -> tuple[Person | None, list[Problem]]:
     """The person of a row, None where it names nobody, and what of the facts is not understood."""
     name = values.get(Use.NAME) or " ".join(filter(None, (values.get(Use.FIRST), values.get(Use.LAST))))
     name, board = turned(name), " ".join(values.get(Use.BOARD, "").split())
@@ -134,15 +131,11 @@ def _born(text: str, plan: Plan) -> date:
     raise NotUnderstood(f"Nobody here was born on “{text}”. Check the year.")
 
 
-def _joined(text: str, plan: Plan) -> date:
-    return read_day(text, plan.order, plan.today)
-
-
 FACTS = {
     Use.BORN: ("born", _born),
     Use.SEX: ("sex", _sex),
     Use.MASS: ("body_mass_kg", _mass),
-    Use.JOINED: ("joined_on", _joined),
+    Use.JOINED: ("joined_on", lambda text, plan: read_day(text, plan.order, plan.today)),
 }
 
 
@@ -189,6 +182,7 @@ def _wide(column: Column, cells: Sequence[str], values: dict[str, str], plan: Pl
 
 
 def _entry(typed: str, bench: Bench, day: str, day_title: str, title: str, plan: Plan, says: Understood) -> None:
+    at = day_title or title
     try:
         performed_on = read_day(day, plan.order, plan.today) if day else plan.day
         if performed_on is None:
@@ -197,16 +191,13 @@ def _entry(typed: str, bench: Bench, day: str, day_title: str, title: str, plan:
             raise NotUnderstood(f"“{day}” has not come yet. Give the day of the test.")
         if performed_on < FIRST_DAY:
             raise NotUnderstood(f"“{day}” is too long ago. Check the year.")
-    except NotUnderstood as error:
-        says.problems.append(Problem(says.row, day_title or title, str(error)))
-        return
-    try:
+        at = title
         result = parsing.result(parsing.read(typed), bench.measure, bench.fixed)
         if result.value <= 0:
             raise NotUnderstood("A result is above zero. Leave it empty for someone who was not tested.")
         if (result.repetitions or 0) > MOST_REPETITIONS:
             raise NotUnderstood(f"No lift has more than {MOST_REPETITIONS} repetitions. Check the number.")
     except NotUnderstood as error:
-        says.problems.append(Problem(says.row, title, str(error)))
-        return
-    says.entries.append(Entry(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions))
+        says.problems.append(Problem(says.row, at, str(error)))
+    else:
+        says.entries.append(Entry(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions))

@@ -33,6 +33,12 @@ def test_the_date_that_settles_the_order_is_named():
     assert why(None, "") == why(Order.DAY, "") == ""
 
 
+@pytest.mark.parametrize(
+    "text",
+    ["2025-11-03", "2025/11/3", "2025-11-03T18:30", "03/11/2025", "3.11.2025", "3.11.25", "3/11/25 18:30", "3 Nov 2025",
+     "3. November 2025", "3-Nov-25", "3rd November 2025", "Nov 3, 2025", "November 3 2025", "Monday, 3 Nov 2025",
+     "45964", "45964.5"],
+)  # fmt: skip
 def test_the_same_day_in_many_ways(text):
     assert read_day(text, Order.DAY, TODAY) == date(2025, 11, 3)
 
