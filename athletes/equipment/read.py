@@ -44,7 +44,6 @@ def _kg(load: float) -> str:
 
 
 WITHIN = timedelta(days=7)  # weather changes more than that within a week, rooms less (ours)
-WBGT_WITHIN = timedelta(hours=3)  # heat rises and falls within a morning (ours)
 USUAL_HUMIDITY = 0.5  # of a room; from 20 % to 80 % the density at 20 °C changes by half a percent
 
 
@@ -67,12 +66,6 @@ def density_of(reading: AirReading, altitude_m: float) -> float:
     pressure = pressure_isa(altitude_m) if reading.pressure_hpa is None else 100.0 * reading.pressure_hpa
     humidity = USUAL_HUMIDITY if reading.humidity_percent is None else reading.humidity_percent / 100.0
     return float(density_moist(pressure, reading.temperature_c, humidity))
-
-
-def latest_wbgt(now: datetime) -> AirReading | None:
-    """The latest wet-bulb globe temperature, unless it is older than three hours; one query."""
-    taken = {"taken_at__gte": now - WBGT_WITHIN, "taken_at__lte": now}
-    return AirReading.objects.filter(wbgt_c__isnull=False, **taken).first()
 
 
 def air_readings(gym: Gym, most: int = 20) -> list[AirReading]:

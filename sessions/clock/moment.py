@@ -59,11 +59,6 @@ class Moment:
     second: int  # whole seconds of the interval that are over
     left_ms: int  # until the interval ends, or until the first one begins
 
-    @property
-    def left_s(self) -> int:
-        """Seconds left as screens show them: the last one is 1."""
-        return -(-self.left_ms // 1000)
-
 
 @dataclass(frozen=True)
 class Course:
@@ -121,11 +116,6 @@ def group_of(shape: Shape, place: int) -> tuple[int, int]:
     Dealt out one by one, partners together: group g begins at station g, and groups differ by one person at most.
     """
     return place // shape.partners % len(shape.windows_s), place % shape.partners
-
-
-def station_of(shape: Shape, group: int, shift: int) -> int:
-    """The station, from 0, of a group after everyone has moved on `shift` times."""
-    return (group + shift) % len(shape.windows_s)
 
 
 def _course(shape: Shape, start_ms: int, changes: Iterable[Change]) -> Course:

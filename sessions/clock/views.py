@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST, require_safe
 
 from athletes.models import Athlete
@@ -98,20 +99,14 @@ def plan_on_phone(request: HttpRequest, token: str) -> HttpResponse:
 
 def _state(request: HttpRequest, running: clock.Running | None) -> HttpResponse:
     tag = running.tag if running else '"none"'
-    if _knows(request, tag):
-        return _stamped(HttpResponse(status=304), tag)
-    return _stamped(JsonResponse({"run": running and running.state()}), tag)
+    known = get_conditional_response(request, etag=tag)
+    return _stamped(known or JsonResponse({"run": running and running.state()}), tag)
 
 
 def _plan(request: HttpRequest, plan: dict | None) -> HttpResponse:
     response = JsonResponse({"plan": plan})
     tag = f'"{crc32(response.content):x}"'
-    return _stamped(HttpResponse(status=304) if _knows(request, tag) else response, tag)
-
-
-def _knows(request: HttpRequest, tag: str) -> bool:
-    """A proxy that compresses turns a tag into a weak one; the same content, all the same."""
-    return request.headers.get("If-None-Match", "").removeprefix("W/") == tag
+    return _stamped(get_conditional_response(request, etag=tag) or response, tag)
 
 
 def _stamped(response: HttpResponse, tag: str = "") -> HttpResponse:

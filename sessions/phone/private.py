@@ -7,7 +7,7 @@ from functools import cached_property
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.utils.cache import patch_vary_headers
+from django.utils.cache import get_conditional_response, patch_vary_headers
 
 from athletes.models import Gym
 from sessions.words.cards import CAUTION
@@ -46,10 +46,8 @@ def made(html: str) -> Page:
 
 def answer(request: HttpRequest, page: Page, status: int = 200) -> HttpResponse:
     packs = "gzip" in request.headers.get("Accept-Encoding", "")
-    known = request.headers.get("If-None-Match", "").removeprefix("W/") == page.tag
-    if known and status == 200:
-        response = HttpResponse(status=304)
-    else:
+    response = get_conditional_response(request, etag=page.tag) if status == 200 else None
+    if response is None:
         response = HttpResponse(page.packed if packs else page.html, status=status)
         if packs:
             response["Content-Encoding"] = "gzip"

@@ -195,6 +195,12 @@ def test_an_athletes_own_part_of_a_moment(open_page, gym_row):
     }"""
     for case in CASES["places"]:
         assert page.evaluate(run, {**case, "shape": CASES["shapes"][case["shape"]]}) == case["expect"], case["about"]
+    [case] = CASES["stations"]
+    moved = """async ({shape, expect}) => {
+      const { stationOf } = await import("/static/sessions/clock/clock.js");
+      return expect.map(([group, shift]) => [group, shift, stationOf(shape, group, shift)]);
+    }"""
+    assert page.evaluate(moved, {**case, "shape": CASES["shapes"][case["shape"]]}) == case["expect"]
 
 
 def test_the_servers_time_is_read_off_the_quickest_answer(open_page, gym_row):
@@ -246,7 +252,7 @@ def test_the_clock_goes_on_when_the_network_drops(phone, wall, begin):
     assert median(spreads(pages, 5)) < SKEW_MS
     run = ClassRun.objects.get()
     at = moment(Shape(**run.shape), run.starts_ms, [], now_ms())
-    assert abs(int(pages[0].locator("[data-part=left]").text_content()) - at.left_s) <= 1
+    assert abs(int(pages[0].locator("[data-part=left]").text_content()) - at.left_ms / 1000) <= 1
     for page in pages:
         page.context.set_offline(False)
     expect(pages[1].locator("[data-link]")).to_have_text("", timeout=30_000)

@@ -12,7 +12,7 @@ import pytest
 
 from sessions.circuits.definition import read
 from sessions.clock import moment as clock
-from sessions.clock.moment import Change, Shape, group_of, moment, over_ms, shape_of, station_of
+from sessions.clock.moment import Change, Shape, group_of, moment, over_ms, shape_of
 
 DOCUMENT = json.loads((Path(__file__).parent / "clock_cases.json").read_text())
 START = DOCUMENT["start_ms"]
@@ -39,24 +39,10 @@ def test_when_it_is_over_if_nothing_more_is_pressed(case):
         assert moment(shape, START, pressed, end - 1).state != "over"
 
 
-def test_groups_begin_at_stations_in_order_and_move_on_together():
-    [case] = DOCUMENT["stations"]
-    shape = SHAPES[case["shape"]]
-    assert [[g, s, station_of(shape, g, s)] for g, s, _ in case["expect"]] == case["expect"]
-    for shift in range(3):
-        assert {station_of(shape, group, shift) for group in range(3)} == {0, 1, 2}
-
-
 def test_athletes_are_dealt_out_evenly_and_partners_stay_together():
     assert [group_of(SHAPES["one"], place) for place in range(5)] == [(0, 0), (1, 0), (2, 0), (0, 0), (1, 0)]
     pairs = [group_of(SHAPES["two"], place) for place in range(6)]
     assert pairs == [(0, 0), (0, 1), (1, 0), (1, 1), (0, 0), (0, 1)]
-
-
-def test_the_last_second_is_one_and_none_is_zero():
-    shape = SHAPES["one"]
-    shown = [moment(shape, 0, [], now).left_s for now in (0, 1, 999, 1000, 59_000, 59_001, 59_999, 60_000)]
-    assert shown == [60, 60, 60, 59, 1, 1, 1, 60]
 
 
 def second_by_second(shape: Shape, pressed: list[Change], until_s: int) -> tuple:

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from athletes.capacity.air import density_isa, density_moist, pressure_isa
-from athletes.equipment.read import density_for, latest_wbgt
+from athletes.equipment.read import density_for
 from athletes.equipment.write import air_reading_add
 from athletes.models import AirReading
 
@@ -63,14 +63,6 @@ def test_one_query_when_the_gym_is_known(noon, gym_row, django_assert_num_querie
     taken(noon, temperature_c=20)
     with django_assert_num_queries(1):
         density_for(noon.date(), gym_row)
-
-
-@pytest.mark.parametrize(("hours", "fresh"), [(0, True), (3, True), (3.1, False), (-0.1, False)])
-def test_a_wet_bulb_globe_temperature_is_fresh_for_three_hours(noon, hours, fresh, django_assert_num_queries):
-    taken(noon - timedelta(hours=hours), wbgt_c=28)
-    taken(noon, temperature_c=30)
-    with django_assert_num_queries(1):
-        assert (latest_wbgt(noon) is not None) is fresh
 
 
 def test_adding_again_under_the_same_key_keeps_one(gym_row):
