@@ -50,11 +50,10 @@ def open_sheet(open_page, session):
 
 
 @pytest.fixture
-def worker():
+def worker(monkeypatch):
     """What is sent to the worker is done at once."""
-    app.conf.task_always_eager = True
-    yield
-    app.conf.task_always_eager = False
+    app.loader.import_default_modules()
+    monkeypatch.setattr(type(app), "send_task", lambda self, name, arguments: self.tasks[name].apply(arguments))
 
 
 def row(page: Page, name: str) -> Locator:

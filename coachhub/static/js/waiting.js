@@ -2,6 +2,8 @@
 // and known by keys of its own, so that sending it twice does its work once.
 
 const PATIENCE_MS = 8_000;
+const FIRST_WAIT_MS = 1_000;
+const LONGEST_WAIT_MS = 15_000;
 const MOST_TRIES = 3; // of what the server stumbles over, before the others go first
 
 // A list under a name. Read again at each change: another tab of the same page has the same list.
@@ -29,6 +31,48 @@ export function keptList(store) {
   }
 
   return { list, change };
+}
+
+// Sends what waits, one after the other, until nothing does, or the server is away: then again, after longer and longer
+// waits, or when `send` is called. `next()`: what is to be sent now, if anything. `answerTo(one)`: its answer, {signedOut}
+// or {stumbled}; it rejects where there is no network. `take(one, answer)` takes it off the list; `stumbled(one)` may put
+// it behind the others; `changed()` comes whenever something moves.
+export function sender({ next, answerTo, take, changed, stumbled = () => {} }) {
+  let sending = null;
+  let busy = false;
+  let signedOut = false;
+  let connected = true;
+  let stuck = false;
+  let wait = FIRST_WAIT_MS;
+  let timer;
+
+  async function send() {
+    if (busy) return;
+    busy = true;
+    clearTimeout(timer);
+    while ((sending = next() ?? null)) {
+      changed();
+      const one = sending;
+      const answer = await answerTo(one).catch(() => null);
+      sending = null;
+      connected = answer !== null;
+      signedOut = answer?.signedOut ?? false;
+      stuck = !connected || signedOut || Boolean(answer.stumbled);
+      if (stuck) {
+        if (answer?.stumbled) stumbled(one);
+        timer = setTimeout(send, wait);
+        wait = Math.min(2 * wait, LONGEST_WAIT_MS);
+        break;
+      }
+      wait = FIRST_WAIT_MS;
+      take(one, answer);
+    }
+    busy = false;
+    changed();
+  }
+
+  addEventListener("online", send);
+  return { send, sending: () => sending, signedOut: () => signedOut, connected: () => connected, stuck: () => stuck };
 }
 
 // The same list after the server stumbled over one of it: it stays first for a few tries, then the others pass; but

@@ -4,44 +4,23 @@
 // An entry is {key, place, athlete, benchmark, typed, base, confirmed}; `after` names the entry of the same cell that
 // must be answered first, for its answer is the new base. `held` says why an entry waits for a person, not the network.
 
-import { keptList, newKey, post, withOthersPassing } from "../../js/waiting.js";
-
-const FIRST_WAIT_MS = 1_000;
-const LONGEST_WAIT_MS = 15_000;
+import { keptList, newKey, post, sender, withOthersPassing } from "../../js/waiting.js";
 
 // `answered(entry, answer)` comes after each entry, `changed()` whenever something moves.
 export function queueOf(store, url, { answered, changed }) {
   const { list, change } = keptList(store);
-  let sending = null;
-  let signedOut = false;
-  let connected = true;
-  let wait = FIRST_WAIT_MS;
-  let timer;
-
-  const next = () => list().find((entry) => !entry.held && !entry.after);
-
-  async function send() {
-    if (sending) return;
-    clearTimeout(timer);
-    for (let entry = next(); entry; entry = next()) {
-      sending = entry.key;
-      changed();
-      const answer = await answerTo(url, entry).catch(() => null);
-      sending = null;
-      connected = answer !== null;
-      signedOut = answer?.signedOut ?? false;
-      if (!answer || answer.signedOut || answer.stumbled) {
-        if (answer?.stumbled) change((entries) => withOthersPassing(entries, entry, ({ key }) => key, ({ place }) => place));
-        timer = setTimeout(send, wait);
-        wait = Math.min(2 * wait, LONGEST_WAIT_MS);
-        break;
-      }
-      wait = FIRST_WAIT_MS;
+  const keyOf = ({ key }) => key;
+  const placeOf = ({ place }) => place;
+  const { send, sending, signedOut, connected } = sender({
+    next: () => list().find((entry) => !entry.held && !entry.after),
+    answerTo: (entry) => answerTo(url, entry),
+    stumbled: (entry) => change((entries) => withOthersPassing(entries, entry, keyOf, placeOf)),
+    take(entry, answer) {
       settle(entry, answer);
       answered(entry, answer);
-    }
-    changed();
-  }
+    },
+    changed,
+  });
 
   // What is asked or refused stays, held, until somebody changes it: nothing typed is lost by leaving the page.
   function settle(entry, answer) {
@@ -57,9 +36,9 @@ export function queueOf(store, url, { answered, changed }) {
 
   // Takes the place of what waits for the same cell; what is on its way is followed.
   function add(entry) {
-    const after = sending && list().some(({ key, place }) => key === sending && place === entry.place) ? sending : null;
+    const after = sending()?.place === entry.place ? sending().key : null;
     change((entries) => [
-      ...entries.filter(({ key, place }) => place !== entry.place || key === sending),
+      ...entries.filter(({ key, place }) => place !== entry.place || key === sending()?.key),
       { ...entry, key: newKey(), after },
     ]);
     changed();
@@ -67,12 +46,11 @@ export function queueOf(store, url, { answered, changed }) {
   }
 
   function drop(place) {
-    change((entries) => entries.filter((entry) => entry.place !== place || entry.key === sending));
+    change((entries) => entries.filter((entry) => entry.place !== place || entry.key === sending()?.key));
     changed();
   }
 
-  addEventListener("online", send);
-  return { send, list, add, drop, signedOut: () => signedOut, connected: () => connected && navigator.onLine };
+  return { send, list, add, drop, signedOut, connected: () => connected() && navigator.onLine };
 }
 
 async function answerTo(url, { key, athlete, benchmark, typed, base, confirmed }) {

@@ -1,7 +1,7 @@
 // Presses on the clock's page that the server does not know yet: kept on this device, sent in their order, and taken
 // off when the server has answered for them. Sent twice, a press changes nothing: each has its own key.
 
-import { keptList, newKey, request } from "../../js/waiting.js";
+import { keptList, newKey, request, sender } from "../../js/waiting.js";
 import { timed } from "./follow.js";
 
 const GONE = "This class is in no published week any more. Open its clock from this week's page.";
@@ -10,29 +10,23 @@ const GONE = "This class is in no published week any more. Open its clock from t
 export function presses(page, follower, changed) {
   const { send: url, store, hour } = page.dataset;
   const { list, change } = keptList(store);
-  let sending = false;
   let refused = "";
 
-  async function send() {
-    const sent = list();
-    if (sending || !sent.length) return;
-    sending = true;
-    try {
+  const { send } = sender({
+    next: () => (list().length ? list() : null), // all at once: a clock is right only with every press
+    async answerTo(sent) {
       const answer = await timed(url, request({ hour, presses: sent }), follower.time);
       const said = answer.status === 404 ? { error: GONE } : await answer.json();
       if (![200, 404, 422].includes(answer.status)) throw new Error(said.error);
+      return said;
+    },
+    take(sent, said) {
       change((waiting) => waiting.filter(({ key }) => !sent.some((press) => press.key === key)));
-      refused = said.error ?? [...new Set(Object.values(said.refused))].join(" ");
-      sending = false;
+      refused = said.error ?? [...new Set(Object.values(said.refused ?? {}))].join(" ");
       if (said.run !== undefined) follower.take(said.run);
-    } catch {
-      // they wait for the next answer of the server
-    }
-    sending = false;
-    changed();
-    const keys = new Set(list().map(({ key }) => key));
-    if (keys.size > 0 && !sent.every(({ key }) => keys.has(key))) send();
-  }
+    },
+    changed,
+  });
 
   return {
     send,

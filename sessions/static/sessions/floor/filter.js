@@ -1,7 +1,6 @@
 // Who of the class is shown: by name as it is typed, by the station where they begin, who came, who has not logged.
 
-// Letters that Unicode does not take apart into a letter and its mark.
-const LETTERS = { ł: "l", ø: "o", đ: "d", ı: "i", ß: "ss", æ: "ae", œ: "oe" };
+import { finderOf } from "../../athletes/people/names.js";
 
 // Gives {apply()}, to be called whenever rows changed.
 export function filterOf(sheet) {
@@ -10,10 +9,9 @@ export function filterOf(sheet) {
   const came = sheet.querySelector("[data-only-came]");
   const open = sheet.querySelector("[data-only-open]");
 
-  function fits(row) {
-    const name = plain(row.dataset.name);
+  function fits(row, found) {
     return (
-      plain(find.value).split(/\s+/).every((word) => name.includes(word)) &&
+      found(row.dataset.name) &&
       (!group.value || row.dataset.group === group.value) &&
       (!came?.checked || row.querySelector("[data-act=came]").getAttribute("aria-pressed") === "true") &&
       (!open?.checked || !("logged" in row.dataset))
@@ -21,11 +19,12 @@ export function filterOf(sheet) {
   }
 
   function apply() {
+    const found = finderOf(find.value);
     let shown = 0;
     for (const body of sheet.querySelectorAll("[data-group-of]")) {
       const rows = [...body.querySelectorAll("[data-athlete]")];
       // The row in which somebody types stays until they have left it.
-      for (const row of rows) row.hidden = !fits(row) && !row.contains(document.activeElement);
+      for (const row of rows) row.hidden = !fits(row, found) && !row.contains(document.activeElement);
       const left = rows.filter((row) => !row.hidden).length;
       body.hidden = !left;
       shown += left;
@@ -36,9 +35,4 @@ export function filterOf(sheet) {
   find.addEventListener("input", apply);
   for (const choice of [group, came, open]) choice?.addEventListener("change", apply);
   return { apply };
-}
-
-function plain(text) {
-  const bare = text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
-  return bare.replace(/[łøđıßæœ]/g, (letter) => LETTERS[letter]);
 }
