@@ -65,7 +65,7 @@ def roll() -> Roll:
 def benches() -> list[Bench]:
     """The benchmarks in use; one query."""
     rows = Benchmark.objects.filter(archived=False).order_by("name")
-    return [Bench(*row) for row in rows.values_list("pk", "name", "measure", "fixed", "slug")]
+    return [Bench(*row) for row in rows.values_list("pk", "name", "measure", "fixed")]
 
 
 def import_unfinished(content: bytes, by: Account) -> Import | None:

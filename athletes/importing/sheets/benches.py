@@ -33,7 +33,6 @@ class Bench:
     name: str
     measure: str
     fixed: float | None
-    slug: str = ""
 
 
 class Benches:

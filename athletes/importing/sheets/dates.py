@@ -57,7 +57,9 @@ def date_format(texts: Iterable[str]) -> DateFormat:
     found = [match.groups() for match in map(_IN_NUMBERS.match, map(str.strip, texts)) if match]
     day_first = next((parts for parts in found if _only(parts[0], parts[2])), None)
     month_first = next((parts for parts in found if _only(parts[2], parts[0])), None)
-    unequal = sorted((parts for parts in found if parts[0] != parts[2]), key=lambda parts: not _either(parts))
+    unequal = sorted(
+        (parts for parts in found if parts[0] != parts[2]), key=lambda parts: int(parts[0]) > 12 or int(parts[2]) > 12
+    )
     example = _written(unequal[0]) if unequal else ""
     if bool(day_first) != bool(month_first):
         return DateFormat(Order.DAY if day_first else Order.MONTH, example, _written(day_first or month_first))
@@ -107,10 +109,6 @@ def _only(day: str, month: str) -> bool:
 
 def _written(parts: tuple[str, ...]) -> str:
     return "{0}{1}{2}{1}{3}".format(*parts)
-
-
-def _either(parts: tuple[str, ...]) -> bool:
-    return int(parts[0]) <= 12 and int(parts[2]) <= 12
 
 
 def _date(text: str, year, month, day, latest: date, order: Order | None = None) -> date:
