@@ -3,12 +3,15 @@
 from datetime import date, timedelta
 
 import pytest
+from django.contrib.contenttypes.management import create_contenttypes
+from django.db.models.signals import post_migrate
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
 from athletes.efforts.write import effort_record
 from athletes.gym.read import today
 from athletes.models import Account, Athlete, Benchmark, Effort, Gym, Movement
+from sessions.boards import paper
 from sessions.models import Publication, Week
 from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
@@ -17,8 +20,16 @@ from tests import gym
 PASSWORD = "correct horse battery"
 
 # Speed is measured in tests/benchmarks; on a busy machine a deadline would only make properties fail now and then.
-hypothesis_settings.register_profile("calm", deadline=None)
-hypothesis_settings.load_profile("calm")
+# "ci" tries the same examples every time, fewer of them; `--hypothesis-profile night` tries many new ones, and what
+# fails prints the line that repeats it.
+hypothesis_settings.register_profile("ci", deadline=None, derandomize=True, max_examples=50, print_blob=True)
+hypothesis_settings.register_profile("night", deadline=None, max_examples=1000, print_blob=True)
+hypothesis_settings.load_profile("ci")
+
+
+# Roles decide who may do what. Nobody reads Django's permissions, which every emptying of the database would make anew.
+post_migrate.disconnect(dispatch_uid="django.contrib.auth.management.create_permissions")
+post_migrate.disconnect(create_contenttypes)
 
 
 @pytest.fixture
@@ -28,9 +39,9 @@ def gym_row(db) -> Gym:
 
 @pytest.fixture
 def make_account(db):
-    def make(role: str, username: str | None = None) -> Account:
+    def make(role: str, username: str | None = None, **facts) -> Account:
         username = username or role
-        return Account.objects.create_user(username, password=PASSWORD, role=role, name=f"The {role}")
+        return Account.objects.create_user(username, password=PASSWORD, role=role, name=f"The {role}", **facts)
 
     return make
 
@@ -83,6 +94,13 @@ def make_athlete(db):
 def _data_folder(settings, tmp_path):
     """Boards written by a test lie in its own folder."""
     settings.MEDIA_ROOT = tmp_path / "boards"
+
+
+@pytest.fixture(autouse=True)
+def _paper(request, monkeypatch):
+    """Boards are drawn on paper only where a test is about paper."""
+    if not request.node.get_closest_marker("paper"):
+        monkeypatch.setattr(paper, "board", lambda publication, boards, size: b"%PDF-1.4")
 
 
 @pytest.fixture

@@ -1,5 +1,7 @@
-"""Gives each process of a run a data folder of its own before Django reads its settings, and starts PostgreSQL and
-Redis when the run asks for them with COACHHUB_TEST_SERVICES.
+"""Gives each process of a run a data folder of its own before Django reads its settings.
+
+When the run asks for services with COACHHUB_TEST_SERVICES, its first process starts one PostgreSQL and one Redis, in
+which each process has a database of its own.
 
 Named in pyproject.toml with `-p`, because a conftest is read too late. TEST_DATABASE_URL and TEST_REDIS_URL name
 servers that run already.
@@ -7,6 +9,7 @@ servers that run already.
 
 import contextlib
 import os
+import re
 import tempfile
 
 import pytest
@@ -23,8 +26,13 @@ def pytest_load_initial_conftests() -> None:
         tempfile.TemporaryDirectory(prefix="coachhub-tests-", ignore_cleanup_errors=True)
     )
     if os.environ.get("COACHHUB_TEST_SERVICES"):
-        os.environ["DATABASE_URL"] = os.environ.get("TEST_DATABASE_URL") or running.enter_context(servers.postgresql())
-        os.environ["REDIS_URL"] = os.environ.get("TEST_REDIS_URL") or running.enter_context(servers.redis())
+        started = {"TEST_DATABASE_URL": servers.postgresql, "TEST_REDIS_URL": servers.redis}
+        for name, server in started.items():
+            if name not in os.environ:  # the processes that this one starts find it set
+                os.environ[name] = running.enter_context(server())
+        os.environ["DATABASE_URL"] = os.environ["TEST_DATABASE_URL"]  # pytest-django gives each process its own there
+        number = os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw")
+        os.environ["REDIS_URL"] = re.sub(r"/\d*$", f"/{number}", os.environ["TEST_REDIS_URL"])
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

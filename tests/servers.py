@@ -27,7 +27,8 @@ def postgresql() -> Iterator[str]:
     port, data = free_port(), folder / "data"
     run = {"check": True, "stdout": subprocess.DEVNULL, "cwd": folder, **user}
     subprocess.run([binaries / "initdb", "-D", data, "-U", "coachhub", "-A", "trust", "--no-sync", "-E", "UTF8"], **run)
-    options = {"listen_addresses": "127.0.0.1", "port": port, "unix_socket_directories": "", "fsync": "off"}
+    options = {"listen_addresses": "127.0.0.1", "port": port, "unix_socket_directories": ""}
+    options |= dict.fromkeys(("fsync", "synchronous_commit", "full_page_writes"), "off")  # it need not survive a crash
     flags = [part for name, value in options.items() for part in ("-c", f"{name}={value}")]
     with open(folder / "log", "wb") as log:
         server = subprocess.Popen([binaries / "postgres", "-D", data, *flags], stdout=log, stderr=log, **user)

@@ -3,10 +3,15 @@
 import os
 import re
 import shutil
+from collections.abc import Callable
 
 import pytest
 from django.test import Client
 from playwright.sync_api import Browser, Page, expect, sync_playwright
+
+from athletes.models import Account
+from tests import gym
+from tests.browser.beginnings import put_back, rows_now
 
 # Playwright runs an event loop in this thread; Django would otherwise refuse its own database calls beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -20,6 +25,39 @@ OWN_ANSWERS = re.compile(
     r"the server responded with a status of (410|422)|net::ERR_INTERNET_DISCONNECTED|htmx:(afterRequest|sendError)"
     r"|A bad HTTP response code \(410\) was received when fetching the script"
 )
+
+
+COACH = 1_000_000  # beyond what a database numbers by itself
+
+
+@pytest.fixture
+def coach(make_account) -> Account:
+    return make_account("coach", pk=COACH)
+
+
+@pytest.fixture(scope="session")
+def made() -> dict:
+    """The beginnings that were made in this process: their rows, and the folder of their boards."""
+    return {}
+
+
+@pytest.fixture
+def begin_with(made, coach, settings, tmp_path_factory) -> Callable:
+    """Furnish the gym and `make` what a test begins with, or copy what an earlier test made in the same way."""
+
+    def begin(make: Callable[[Account], None]) -> None:
+        if make in made:
+            rows, boards = made[make]
+            put_back(rows)
+            shutil.copytree(boards, settings.MEDIA_ROOT)
+        else:
+            gym.furnish()
+            make(coach)
+            boards = tmp_path_factory.mktemp("boards")
+            shutil.copytree(settings.MEDIA_ROOT, boards, dirs_exist_ok=True)
+            made[make] = rows_now(), boards
+
+    return begin
 
 
 @pytest.fixture(scope="session")

@@ -16,6 +16,7 @@ from athletes.importing import run as import_run
 from athletes.importing.write import import_begin, import_check, import_keep
 from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import (
+    Account,
     AirReading,
     Athlete,
     Benchmark,
@@ -41,7 +42,12 @@ EMPTY_WEEK = date(2031, 3, 3)
 
 
 @pytest.fixture
-def lived_in(furnished, coach) -> Publication:
+def lived_in(begin_with) -> Publication:
+    begin_with(a_week_lived_in)
+    return Publication.objects.get(state="live")
+
+
+def a_week_lived_in(coach: Account) -> None:
     """A week published twice, with a capped, a swapped and a resting athlete, and one without a benchmark."""
     gym.people(5)
     gym.people(1, tested=False)
@@ -52,7 +58,7 @@ def lived_in(furnished, coach) -> Publication:
     publish(week, coach)
     StationOption.objects.filter(station__position=1, station__circuit=circuit).update(dose=11)
     link_issue(athlete=Athlete.objects.first(), by=None)
-    return publish(week, coach)
+    publish(week, coach)
 
 
 @pytest.fixture

@@ -19,8 +19,7 @@ from athletes.models import Athlete
 from sessions.clock.moment import Change, Shape, moment, over_ms
 from sessions.clock.write import run_change, run_start
 from sessions.models import ClassRun, PublishedSession
-from tests import gym
-from tests.conftest import publish
+from tests.browser.beginnings import this_week_for_four
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 CASES = json.loads((Path(__file__).parents[1] / "clock" / "clock_cases.json").read_text())
@@ -55,10 +54,9 @@ COUNT_FLASHES = """() => {
 
 
 @pytest.fixture
-def session(furnished, coach) -> PublishedSession:
-    gym.people(4)
-    week = publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
-    return week.sessions.get(date=today())
+def session(begin_with) -> PublishedSession:
+    begin_with(this_week_for_four)
+    return PublishedSession.objects.get(date=today())
 
 
 @pytest.fixture

@@ -11,9 +11,8 @@ from athletes.gym.read import today
 from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete
 from sessions.models import ClassRun, PublishedSession, RunChange
-from tests import gym
 from tests.browser.axe import findings_in_both_schemes
-from tests.conftest import publish
+from tests.browser.beginnings import this_week_for_four
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 OPEN_ALL = "() => document.querySelectorAll('details').forEach((details) => (details.open = true))"
@@ -24,10 +23,9 @@ PHONE = {"width": 360, "height": 740, "has_touch": True, "is_mobile": True}
 
 
 @pytest.fixture
-def session(furnished, coach) -> PublishedSession:
-    gym.people(4)
-    week = publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
-    return week.sessions.get(date=today())
+def session(begin_with) -> PublishedSession:
+    begin_with(this_week_for_four)
+    return PublishedSession.objects.get(date=today())
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 from athletes.gym.read import today
 from athletes.links.write import link_issue, screen_link_issue
-from athletes.models import Athlete
+from athletes.models import Account, Athlete
 from coachhub.celery import app
 from sessions.floor.write import dose_change
 from sessions.models import Attendance, Log, Pin, PublishedSession, Target
@@ -28,10 +28,14 @@ FINGER = 44  # px
 
 
 @pytest.fixture
-def session(furnished, coach) -> PublishedSession:
+def session(begin_with) -> PublishedSession:
+    begin_with(this_week_for_six)
+    return PublishedSession.objects.get(date=today())
+
+
+def this_week_for_six(coach: Account) -> None:
     gym.people(6)
-    week = publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
-    return week.sessions.get(date=today())
+    publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
 
 
 @pytest.fixture

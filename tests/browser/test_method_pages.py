@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from athletes.estimates.write import estimates_refresh
 from athletes.links.write import link_issue
-from athletes.models import Athlete, Effort
+from athletes.models import Account, Athlete, Effort
 from sessions.by_hand.write import pin_set
 from sessions.models import Pin, PublishedSession, Target
 from tests import gym
@@ -20,9 +20,14 @@ SIZES = {"laptop": {}, "phone": {"width": 360, "height": 740}}
 
 
 @pytest.fixture
-def session(furnished, coach) -> PublishedSession:
+def session(begin_with) -> PublishedSession:
+    begin_with(one_session_next_week)
+    return PublishedSession.objects.get()
+
+
+def one_session_next_week(coach: Account) -> None:
     gym.people(4)
-    return publish(gym.planned_week(), coach).sessions.get()
+    publish(gym.planned_week(), coach)
 
 
 def set_by_hand(session: PublishedSession, athlete: Athlete, coach, dose: float) -> None:

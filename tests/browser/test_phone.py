@@ -6,7 +6,7 @@ from django.urls import reverse
 from playwright.sync_api import Page, expect
 
 from athletes.links.write import link_issue, link_revoke
-from athletes.models import Athlete, Gym, Link
+from athletes.models import Account, Athlete, Gym, Link
 from tests import gym
 from tests.conftest import publish
 
@@ -15,11 +15,15 @@ WIDTH, HEIGHT = 360, 740
 
 
 @pytest.fixture
-def link(furnished, coach) -> Link:
+def link(begin_with) -> Link:
+    begin_with(this_week_by_the_rules)
+    return link_issue(athlete=Athlete.objects.first(), by=None)
+
+
+def this_week_by_the_rules(coach: Account) -> None:
     gym.people(2)
     Gym.objects.update(local_rules="Emergency: 112. First aid hangs by the door.", name="Mill Strength & Conditioning")
     publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
-    return link_issue(athlete=Athlete.objects.first(), by=None)
 
 
 @pytest.fixture

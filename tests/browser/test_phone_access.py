@@ -1,6 +1,5 @@
 """Every page of the phone for everybody: axe, keyboard alone, large text, no movement where none is wanted."""
 
-from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -11,13 +10,12 @@ from playwright.sync_api import Page, expect
 
 from athletes.gym.read import today
 from athletes.links.write import link_issue
-from athletes.models import Athlete, Limitation, Link
+from athletes.models import Account, Athlete, Limitation, Link
 from sessions.logs.write import log_write
 from sessions.models import Log, PublishedSession
-from tests import gym
 from tests.browser.axe import findings_in_both_schemes
+from tests.browser.beginnings import last_week_and_this_for_two
 from tests.browser.test_phone_app import HEADINGS, wait_until_kept
-from tests.conftest import publish
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 NARROW = {"width": 360, "height": 740}
@@ -31,21 +29,21 @@ MOVING = """() => [...document.querySelectorAll("*")].map((part) => getComputedS
 
 
 @pytest.fixture
-def link(furnished, coach) -> Link:
+def link(begin_with) -> Link:
+    begin_with(two_weeks_with_logs)
+    return link_issue(athlete=Athlete.objects.first(), by=None)
+
+
+def two_weeks_with_logs(coach: Account) -> None:
     """An athlete with a swap, a rest, efforts, and three logs of last week."""
-    gym.people(2)
+    last_week_and_this_for_two(coach)
     athlete = Athlete.objects.first()
-    circuit = gym.circuit()
-    for back in (7, 0):
-        monday = gym.this_monday() - timedelta(days=back)
-        publish(gym.planned_week(monday, *[circuit] * 7), coach, day=monday)
     for session in PublishedSession.objects.order_by("date")[:3]:
         targets = session.targets.filter(athlete=athlete, rung__gte=0)
         entries = [{"station": t.station, "rounds": 4, "dose": t.dose} for t in targets]
         said = {"key": uuid4(), "rpe": 7.0, "pain": False, "stopped": True, "note": "", "entries": entries}
         log_write(athlete=athlete, session=session, said={**said, "done_at": timezone.now()}, source="phone")
     Limitation.objects.create(athlete=athlete, kind="body", patterns=["pull"], starts_on=today())
-    return link_issue(athlete=athlete, by=None)
 
 
 def at(link: Link, name: str) -> str:

@@ -15,8 +15,7 @@ from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Link
 from sessions.phone import app_views as phone_app
 from sessions.phone import views as phone
-from tests import gym
-from tests.conftest import publish
+from tests.browser.beginnings import this_week_and_next_for_two
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 HEADINGS = {
@@ -33,12 +32,8 @@ UPDATE = "async () => { const got = await navigator.serviceWorker.ready; await g
 
 
 @pytest.fixture
-def link(furnished, coach) -> Link:
-    gym.people(2)
-    circuit = gym.circuit()
-    for ahead in (0, 7):
-        monday = gym.this_monday() + timedelta(days=ahead)
-        publish(gym.planned_week(monday, *[circuit] * 7), coach, day=monday)
+def link(begin_with) -> Link:
+    begin_with(this_week_and_next_for_two)
     return link_issue(athlete=Athlete.objects.first(), by=None)
 
 

@@ -21,10 +21,9 @@ from athletes.links.write import link_issue
 from athletes.models import Athlete, Link
 from sessions.api import logs as api
 from sessions.models import Log, Target
-from tests import gym
+from tests.browser.beginnings import last_week_and_this_for_two
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.test_phone_app import wait_until_kept
-from tests.conftest import publish
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PHONE = {"width": 360, "height": 740}
@@ -32,12 +31,8 @@ PATIENT_MS = 60_000  # a phone that was killed reads its disk anew, and waits be
 
 
 @pytest.fixture
-def link(furnished, coach) -> Link:
-    gym.people(2)
-    circuit = gym.circuit()
-    for back in (7, 0):
-        monday = gym.this_monday() - timedelta(days=back)
-        publish(gym.planned_week(monday, *[circuit] * 7), coach, day=monday)
+def link(begin_with) -> Link:
+    begin_with(last_week_and_this_for_two)
     return link_issue(athlete=Athlete.objects.first(), by=None)
 
 

@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from athletes.gym.read import today
-from athletes.models import Athlete, Benchmark, Effort, Movement
+from athletes.models import Account, Athlete, Benchmark, Effort, Movement
 from sessions.models import Log, LogEntry, PublishedSession
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
@@ -19,7 +19,12 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
 @pytest.fixture
-def athlete(furnished, coach) -> Athlete:
+def athlete(begin_with) -> Athlete:
+    begin_with(an_old_effort_and_a_log)
+    return Athlete.objects.first()
+
+
+def an_old_effort_and_a_log(coach: Account) -> None:
     athlete, *_ = gym.people(4)
     publish(gym.planned_week(gym.this_monday() - timedelta(weeks=1)), coach)
     session, row = PublishedSession.objects.get(), Benchmark.objects.get(slug="2000-m-row")
@@ -32,7 +37,6 @@ def athlete(furnished, coach) -> Athlete:
     )  # fmt: skip
     pull_up = Movement.objects.get(slug="pull-up")
     LogEntry.objects.create(log=log, station=2, movement=pull_up, rounds=5, dose=8, asked_rounds=5, asked_dose=8)
-    return athlete
 
 
 def drawn(page: Page, path: str, charts: int) -> None:
