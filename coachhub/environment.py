@@ -16,15 +16,14 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 RUNTIME = ROOT / "requirements.txt"
 TESTING = ROOT / "tests" / "requirements.txt"
-# What a second run, on PostgreSQL and Redis, has to show again: what reads and writes in ways that databases differ in.
-ON_SERVICES = [
-    *("tests/services", "tests/coachhub/test_archive.py", "tests/test_once.py", "tests/efforts/test_efforts.py"),
-    *("tests/importing/test_imports.py", "tests/exporting", "tests/estimates/test_estimates_transfer.py"),
-    *("tests/publishing", "tests/weeks/test_weeks.py", "tests/by_hand", "tests/logs/test_logs.py"),
-    *("tests/targets/test_history.py", "tests/phone/test_phone.py", "tests/clock/test_clock_services.py"),
-    *("tests/floor/test_floor.py", "tests/floor/test_floor_walk_ins.py", "tests/records/test_erase.py"),
+# `manage.py start` runs on SQLite and folders alone, so what shows that is left out on PostgreSQL and Redis.
+ONLY_SQLITE = ["tests/coachhub/test_start.py", "tests/benchmarks/test_they_run.py"]
+# What a second run shows again on SQLite: what reads and writes in ways that databases differ in.
+ON_SQLITE = [
+    *("tests/services", "tests/publishing", "tests/coachhub/test_archive.py", "tests/coachhub/test_broker.py"),
+    *("tests/test_once.py", "tests/efforts/test_efforts.py", "tests/logs/test_logs.py", "tests/exporting"),
 ]
-EVERY_CORE = ["-n", "auto", "--dist", "loadgroup"]  # each process has a database, and on services a Redis, of its own
+EVERY_CORE = ["-n", "auto", "--dist", "loadgroup", "--durations=10"]  # each process has a database, and on services a Redis, of its own
 DEBIAN_TEST_PACKAGES = {
     "chromium": lambda: shutil.which("chromium"),
     "postgresql": lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb")),
@@ -52,14 +51,15 @@ def ensure(arguments: list[str]) -> None:
 def run_tests(arguments: list[str]) -> int:
     """Install what only the tests need from the system, then run pytest; its exit code.
 
-    Without arguments everything runs on SQLite first, and what touches a database or a worker once more on
-    PostgreSQL and Redis. With arguments they go to one run of pytest.
+    Without arguments everything runs on PostgreSQL and Redis first, then on SQLite what `start` needs and what
+    databases differ in. With arguments they go to one run of pytest, on SQLite.
     """
     _install_debian_packages()
     if arguments:
         return _pytest(arguments)
-    first = _pytest(EVERY_CORE)
-    return _pytest([*EVERY_CORE, *ON_SERVICES], COACHHUB_TEST_SERVICES="1") or first
+    elsewhere = [f"--ignore={path}" for path in ONLY_SQLITE]
+    first = _pytest([*EVERY_CORE, *elsewhere], COACHHUB_TEST_SERVICES="1")
+    return _pytest([*EVERY_CORE, *ONLY_SQLITE, *ON_SQLITE]) or first
 
 
 def _pytest(arguments: list[str], **variables: str) -> int:

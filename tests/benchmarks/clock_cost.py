@@ -11,7 +11,7 @@ from wsgiref.util import setup_testing_defaults
 
 import django
 
-ROUNDS, CALLS = 9, 150
+ROUNDS, CALLS, PHONES = 9, 150, 100
 
 
 def main() -> None:
@@ -20,7 +20,7 @@ def main() -> None:
     from tests.benchmarks.clock import furnish
     from tests.benchmarks.phone import DEFAULT_MIDDLEWARE
 
-    [token, *_], press = furnish(100)
+    [token, *_], press = furnish(PHONES)
     for _ in range(4):
         press()
     settings.ROOT_URLCONF = "tests.benchmarks.bare_site"

@@ -50,7 +50,7 @@ def main() -> None:
 
 def site():
     """The site with the bare view in it, for gunicorn."""
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coachhub.settings")
     from django.conf import settings
     from django.core.wsgi import get_wsgi_application
 

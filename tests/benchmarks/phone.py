@@ -11,7 +11,7 @@ from wsgiref.util import setup_testing_defaults
 
 import django
 
-ROUNDS, CALLS = 7, 200
+ROUNDS, CALLS, ATHLETES = 7, 200, 200
 # What a new Django project begins with.
 DEFAULT_MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
@@ -35,7 +35,7 @@ def main() -> None:
     from tests import gym
 
     gym.furnish()
-    gym.people(200)
+    gym.people(ATHLETES)
     week = gym.planned_week(None, *[gym.circuit()] * 7)
     coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
     publishing.run(publication_request(week=week, by=coach).pk)

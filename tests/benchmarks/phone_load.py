@@ -18,7 +18,9 @@ from contextlib import contextmanager
 
 import django
 
-ROUNDS = 7
+from tests.servers import free_port
+
+ROUNDS, ATHLETES = 7, 40
 SLOW_NETWORK = {"offline": False, "latency": 400, "downloadThroughput": 1.6e6 / 8, "uploadThroughput": 750e3 / 8}
 SLOWER_PROCESSOR = 4
 TIMES = """() => {
@@ -42,7 +44,7 @@ def main() -> None:
     path = f"/a/{furnished_link()}/"
     with web_server() as site, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=ARGUMENTS)
-        rounds = [first_load(browser, site + path) for _ in range(ROUNDS)]
+        rounds = [first_load(browser, site, path) for _ in range(ROUNDS)]
         browser.close()
     print("over the air until load, bytes:")
     for address, size in sorted(rounds[-1]["sizes"].items(), key=lambda item: -item[1]):
@@ -55,7 +57,7 @@ def main() -> None:
     print("interactive: painted, the app's script has run, and what kept the processor then is over (aim 1,500)")
 
 
-def first_load(browser, address: str) -> dict:
+def first_load(browser, site: str, path: str) -> dict:
     """One visit by a phone that knows nothing yet."""
     context = browser.new_context(viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
     page = context.new_page()
@@ -65,8 +67,8 @@ def first_load(browser, address: str) -> dict:
     session.send("Network.enable")
     session.send("Network.emulateNetworkConditions", SLOW_NETWORK)
     session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER_PROCESSOR})
-    page.goto(address, wait_until="load")
-    at_load = {address.partition("8765")[2] or address: size for address, size in sizes.items()}
+    page.goto(site + path, wait_until="load")
+    at_load = {address.removeprefix(site): size for address, size in sizes.items()}
     times, tasks = page.evaluate(TIMES), page.evaluate(BUSY)
     before = [start + length for start, length in tasks if start < times["ready"]]
     times["interactive"] = max(times["paint"], times["ready"], *before)
@@ -75,7 +77,7 @@ def first_load(browser, address: str) -> dict:
 
 
 def furnished_link() -> str:
-    """The token of an athlete with a session today, in a gym of forty."""
+    """The token of an athlete with a session today, in the gym."""
     from athletes.links.write import link_issue
     from athletes.models import Account, Athlete
     from sessions.publishing import run as publishing
@@ -83,7 +85,7 @@ def furnished_link() -> str:
     from tests import gym
 
     gym.furnish()
-    gym.people(40)
+    gym.people(ATHLETES)
     week = gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7)
     coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
     publishing.run(publication_request(week=week, by=coach, day=gym.this_monday()).pk)
@@ -93,8 +95,9 @@ def furnished_link() -> str:
 @contextmanager
 def web_server() -> Iterator[str]:
     """gunicorn as `start` runs it."""
-    site = "http://127.0.0.1:8765"
-    command = [sys.executable, "-m", "gunicorn", "coachhub.wsgi", "--workers", "2", "--bind", "127.0.0.1:8765"]
+    port = free_port()
+    site = f"http://127.0.0.1:{port}"
+    command = [sys.executable, "-m", "gunicorn", "coachhub.wsgi", "--workers", "2", "--bind", f"127.0.0.1:{port}"]
     server = subprocess.Popen([*command, "--no-control-socket", "--log-level", "error"])
     try:
         for _ in range(100):
@@ -109,12 +112,19 @@ def web_server() -> Iterator[str]:
         server.wait()
 
 
+def prepare() -> None:
+    """The files as they are served for real."""
+    from django.core.management import call_command
+
+    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+
+
 if __name__ == "__main__":
     os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
     django.setup()
     from django.core.management import call_command
 
     call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare()
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     main()

@@ -22,7 +22,7 @@ def main(athletes: int) -> None:
     from sessions.publishing import run as publishing
     from sessions.publishing.rows import insert_ignoring_conflicts
     from sessions.publishing.write import publication_request
-    from sessions.targets import TARGET_FIELDS
+    from sessions.targets.rows import TARGET_FIELDS
     from tests import gym
 
     gym.furnish()

@@ -31,6 +31,7 @@ from tests.benchmarks.plain_scaling import plain_scale
 ATHLETES = 10_000
 SAMPLE = 200  # athletes for the plain code, scaled up
 EFFORTS_EACH = 4
+LEAST_S = 0.5  # of each measurement
 CROWDS = (1_000, 10_000, 100_000)
 
 
@@ -76,12 +77,12 @@ def example_room(n, rng):
     return Room(mean, cov, log_most, np.full((n, 5, 3), 0.10), rng.random((n, 5, 3)) > 0.03)
 
 
-def seconds_of(call, least=0.5):
+def seconds_of(call):
     """Processor time, the best of as many as fit into half a second, and of three at least: whatever else the machine
     does counts for neither side.
     """
     taken = []
-    while len(taken) < 3 or sum(taken) < least:
+    while len(taken) < 3 or sum(taken) < LEAST_S:
         start = time.process_time()
         call()
         taken.append(time.process_time() - start)

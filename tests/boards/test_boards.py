@@ -27,6 +27,7 @@ def big_week(furnished, coach):
     return publish(gym.planned_week(gym.this_monday(), *[circuit] * 7), coach)
 
 
+@pytest.mark.paper
 @pytest.mark.parametrize(("size", "millimetres"), [("a3", A3_MM), ("a4", A4_MM)])
 def test_the_paper_board_is_one_readable_page_a_session_in_the_right_size(big_week, size, millimetres):
     pdf = PdfReader(BytesIO(files.read(getattr(big_week, f"paper_{size}"))))
@@ -43,6 +44,7 @@ def test_the_paper_board_is_one_readable_page_a_session_in_the_right_size(big_we
     assert "Stop on pain" in text
 
 
+@pytest.mark.paper
 def test_a_room_too_long_for_a_page_goes_on_to_the_next_and_loses_nobody(furnished, coach):
     gym.people(90)
     publication = publish(gym.planned_week(), coach)
@@ -52,6 +54,7 @@ def test_a_room_too_long_for_a_page_goes_on_to_the_next_and_loses_nobody(furnish
     assert all(f"A{n:04d}" in text for n in range(90))
 
 
+@pytest.mark.paper
 def test_names_of_all_alphabets_the_font_has_are_printed(furnished, coach):
     gym.people(1)
     Athlete.objects.update(board_name="Zoë Łuś")

@@ -4,6 +4,7 @@ import hashlib
 import re
 from datetime import date, timedelta
 from types import SimpleNamespace
+from unittest.mock import patch
 
 import numpy as np
 import pytest
@@ -116,7 +117,8 @@ pytestmark = pytest.mark.xdist_group("demo")
 def seedings(django_db_setup, django_db_blocker, tmp_path_factory) -> list[SimpleNamespace]:
     """The facts of two seedings for the same day; nothing stays in the database."""
     found = []
-    with django_db_blocker.unblock(), override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("boards")):
+    folder = override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("boards"))
+    with django_db_blocker.unblock(), folder, patch("sessions.boards.paper.board", lambda *given: b"%PDF-1.4"):
         for _ in range(2):
             with transaction.atomic():
                 seed(AS_OF)

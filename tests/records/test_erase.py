@@ -20,6 +20,8 @@ from sessions.records.erase import athlete_erase
 from tests import gym
 from tests.conftest import publish
 
+pytestmark = pytest.mark.paper
+
 
 @pytest.fixture
 def zelda(furnished, coach) -> Athlete:
