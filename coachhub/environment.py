@@ -23,7 +23,7 @@ ON_SQLITE = [
     *("tests/services", "tests/publishing", "tests/coachhub/test_archive.py", "tests/coachhub/test_broker.py"),
     *("tests/test_once.py", "tests/efforts/test_efforts.py", "tests/logs/test_logs.py", "tests/exporting"),
 ]
-EVERY_CORE = ["-n", "auto", "--dist", "loadgroup", "--durations=10"]  # each process has a database, and on services a Redis, of its own
+EVERY_CORE = ["-n", "auto", "--dist", "loadgroup", "--durations=10"]  # each process on a database of its own
 DEBIAN_TEST_PACKAGES = {
     "chromium": lambda: shutil.which("chromium"),
     "postgresql": lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb")),
