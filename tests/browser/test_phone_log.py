@@ -288,6 +288,25 @@ def unreachable(monkeypatch) -> pytest.MonkeyPatch:
     return monkeypatch
 
 
+def test_what_is_typed_before_the_phone_has_looked_at_what_it_keeps_stays(chromium, link, live_server, unreachable):
+    context = chromium.new_context(viewport=PHONE, base_url=live_server.url, service_workers="block")
+    page, held = context.new_page(), []
+    page.goto(at(link))
+    page.get_by_label("Note").fill("first")
+    rate(page, 6)
+    keep(page)
+    expect(page.locator("[data-part=state]")).to_contain_text("not sent yet")
+    page.route("**/phone/log.js", lambda route: held.append(route))
+    page.goto(at(link), wait_until="commit")
+    page.get_by_label("Note").fill("second")
+    wait_until(page, lambda: held)
+    held.pop().continue_()
+    expect(page.locator("[data-part=state]")).to_contain_text("not sent yet")
+    expect(page.get_by_label("Note")).to_have_value("second")
+    expect(page.get_by_role("radio", name="6")).to_be_checked()
+    context.close()
+
+
 # The notes of the logs that are written on this phone: the page may still be saying "not sent yet" of an earlier one.
 NOTES = """async () => {
   const [{ name }] = (await indexedDB.databases()).filter(({ name }) => name.startsWith("coachhub "));

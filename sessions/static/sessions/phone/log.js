@@ -50,11 +50,22 @@ function choose(group, records) {
   say();
 }
 
+// A quick thumb is before the store is read: what was typed or ticked by then stays.
 function fillShared({ rpe, pain, stopped, note }) {
-  for (const choice of form.elements.rpe) choice.checked = rpe !== "" && Number(choice.value) === Number(rpe);
-  form.elements.pain.checked = Boolean(pain);
-  form.elements.stopped.checked = Boolean(stopped);
-  form.elements.note.value = note;
+  const { elements } = form;
+  const rated = [...elements.rpe].some(touched);
+  for (const choice of rated ? [] : elements.rpe) choice.checked = rpe !== "" && Number(choice.value) === Number(rpe);
+  if (!touched(elements.pain)) elements.pain.checked = Boolean(pain);
+  if (!touched(elements.stopped)) elements.stopped.checked = Boolean(stopped);
+  put(elements.note, note);
+}
+
+function touched({ checked, defaultChecked, value, defaultValue }) {
+  return checked !== defaultChecked || value !== defaultValue;
+}
+
+function put(input, value) {
+  if (!touched(input)) input.value = value;
 }
 
 function fill({ rpe, pain, stopped, note, entries }) {
@@ -62,9 +73,9 @@ function fill({ rpe, pain, stopped, note, entries }) {
   for (const { station, rounds, dose, load_kg } of entries) {
     const box = chosen.querySelector(`[data-station="${station}"]`);
     if (!box) continue;
-    field(box, "rounds").value = rounds;
-    field(box, "dose").value = dose;
-    if (load_kg && field(box, "load")) field(box, "load").value = inPounds() ? Math.round(load_kg / POUND_KG) : load_kg;
+    put(field(box, "rounds"), rounds);
+    put(field(box, "dose"), dose);
+    if (load_kg && field(box, "load")) put(field(box, "load"), inPounds() ? Math.round(load_kg / POUND_KG) : load_kg);
   }
 }
 
