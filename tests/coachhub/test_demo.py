@@ -1,6 +1,9 @@
 """The demo gym: the same at every seeding, true to the rules for people's efforts, and free of other people's names."""
 
+import fcntl
 import hashlib
+import os
+import pickle
 import re
 from datetime import date, timedelta
 from types import SimpleNamespace
@@ -109,21 +112,29 @@ def _words() -> str:
     return " ".join(texts)
 
 
-# One process seeds for all of them.
-pytestmark = pytest.mark.xdist_group("demo")
-
-
 @pytest.fixture(scope="session")
 def seedings(django_db_setup, django_db_blocker, tmp_path_factory) -> list[SimpleNamespace]:
-    """The facts of two seedings for the same day; nothing stays in the database."""
-    found = []
-    folder = override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("boards"))
-    with django_db_blocker.unblock(), folder, patch("sessions.boards.paper.board", lambda *given: b"%PDF-1.4"):
-        for _ in range(2):
-            with transaction.atomic():
-                seed(AS_OF)
-                found.append(facts())
-                transaction.set_rollback(True)
+    """The facts of two seedings for the same day; nothing stays in the database.
+
+    The first process of a run that needs them keeps them in a file for the others.
+    """
+    folder = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        folder = folder.parent
+    kept = folder / "demo.pickle"
+    with open(folder / "demo.lock", "w") as lock, django_db_blocker.unblock():
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not kept.exists():
+            with override_settings(MEDIA_ROOT=tmp_path_factory.mktemp("boards")):
+                kept.write_bytes(pickle.dumps([seeded(), seeded()]))
+        return pickle.loads(kept.read_bytes())
+
+
+def seeded() -> SimpleNamespace:
+    with patch("sessions.boards.paper.board", lambda *given: b"%PDF-1.4"), transaction.atomic():
+        seed(AS_OF)
+        found = facts()
+        transaction.set_rollback(True)
     return found
 
 
