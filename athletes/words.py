@@ -106,13 +106,13 @@ def result_parts(
     """A result by the measure of its benchmark (athletes.models.Benchmark.Measure)."""
     if value is None:
         return NOTHING, ""
-    if measure in ("time_for_distance", "time_for_calories", "hold"):
+    if measure in ("time_for_distance", "time_for_calories", "time_for_repetitions", "hold"):
         return clock(value), ""
     if measure == "lift":
         load, load_unit = load_parts(value, unit)
         return load, f"{load_unit} × {repetitions or 1}"
-    words = {"distance_in_time": "m", "calories_in_time": "kcal", "repetitions": repetitions_word(value)}
-    return number(value, 1), words[measure]
+    words = {"distance_in_time": "m", "calories_in_time": "kcal"}
+    return number(value, 1), words.get(measure) or repetitions_word(value)
 
 
 def result_text(measure: str, value: float | None, repetitions: int | None = None, unit: str = "kg") -> str:

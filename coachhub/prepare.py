@@ -1,20 +1,39 @@
 """What has to be done before the web server may start; doing it again costs next to nothing."""
 
 import hashlib
+from collections.abc import Callable
 from pathlib import Path
 
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
-from athletes.models import Account
+from athletes.capacity.constants import METHOD_VERSION
+from athletes.estimates.gym_priors import gym_priors_refresh
+from athletes.estimates.write import estimates_refresh
+from athletes.models import Account, Athlete, Effort, Estimate
 from coachhub.demo.gym import ZONE
 from coachhub.demo.seed import seed
 
 
-def prepare_database() -> None:
+def prepare_database(say: Callable[[str], object] = print) -> None:
     call_command("migrate", interactive=False, verbosity=0)
+    prepare_estimates(say)
+
+
+def prepare_estimates(say: Callable[[str], object] = print) -> bool:
+    """Work estimates out anew where an earlier method made them, or none were made; whether it was done.
+
+    What is published before the nightly job would rest on them.
+    """
+    if not _estimates_are_behind():
+        return False
+    say("Working out everybody's estimates anew, as this version reads results in another way; a minute or two …")
+    gym_priors_refresh()
+    estimates_refresh()
+    return True
 
 
 def prepare_static_files() -> bool:
@@ -33,6 +52,16 @@ def seed_demo() -> None:
 
 def has_owner() -> bool:
     return Account.objects.filter(role=Account.Role.OWNER, is_active=True).exists()
+
+
+def _estimates_are_behind() -> bool:
+    active = Athlete.objects.filter(active=True)
+    if not active.exists():
+        return False
+    own = Estimate.objects.filter(athlete=OuterRef("athlete"))
+    tested = Effort.objects.standing().filter(athlete__active=True)
+    old = Estimate.objects.exclude(method_version=METHOD_VERSION)
+    return old.exists() or tested.filter(~Exists(own)).exists()
 
 
 def _fingerprint() -> str:

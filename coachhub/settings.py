@@ -251,6 +251,10 @@ CELERY_BEAT_SCHEDULE = {
     "take in logs that were left": {"task": "sessions.learn_sweep", "schedule": 120.0},
     "remove pages that nobody names": {"task": "sessions.boards_sweep", "schedule": crontab(hour=3, minute=10)},
     "age the estimates": {"task": "athletes.estimates_refresh", "schedule": crontab(hour=2, minute=30)},
+    "compare what was promised with what was held": {
+        "task": "sessions.model_refresh",
+        "schedule": crontab(hour=2, minute=50),
+    },
 }
 
 LOGGING = {

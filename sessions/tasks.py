@@ -4,7 +4,7 @@ from celery import shared_task
 
 from sessions.boards.unused import remove_unused
 from sessions.by_hand import live
-from sessions.logs import learning
+from sessions.logs import learning, promises
 from sessions.models import PublishedSession
 from sessions.publishing import run
 
@@ -33,6 +33,11 @@ def learn(athlete_id: int | None = None) -> None:
 @shared_task(name="sessions.learn_sweep")
 def learn_sweep() -> None:
     learning.learn()
+
+
+@shared_task(name="sessions.model_refresh")
+def model_refresh() -> None:
+    promises.model_refresh()
 
 
 @shared_task(name="sessions.redraw_wall")

@@ -6,7 +6,7 @@ from athletes.models import Gym, Machine, MachineType
 
 SETTINGS = {
     "name": "Test gym", "time_zone": "Europe/Lisbon", "altitude_m": "640", "class_times": "18.30, 6:00",
-    "headroom": "20", "caution": "80", "intent_easy": "80", "intent_steady": "90", "intent_hard": "100",
+    "headroom_test": "0", "headroom_hard": "12", "headroom_steady": "20", "headroom_easy": "40",
     "heat_first_c": "26", "heat_second_c": "28.5", "heat_stop_c": "31",
 }  # fmt: skip
 
@@ -19,7 +19,8 @@ def rowers(db) -> MachineType:
 def test_the_owner_keeps_settings_in_percent_and_times(owner_client, db):
     page = owner_client.post("/gym/", SETTINGS, follow=True).content.decode()
     gym = Gym.objects.get()
-    assert (gym.headroom, gym.class_times) == (0.2, ["06:00", "18:30"])
+    assert gym.headrooms == {"test": 0.0, "hard": 0.12, "steady": 0.2, "easy": 0.4}
+    assert gym.class_times == ["06:00", "18:30"]
     assert (gym.heat_first_c, gym.heat_second_c, gym.heat_stop_c) == (26, 28.5, 31)
     assert 'value="20"' in page
     assert 'value="06:00, 18:30"' in page
@@ -29,7 +30,8 @@ def test_the_owner_keeps_settings_in_percent_and_times(owner_client, db):
     ("wrong", "sentence"),
     [
         ({"class_times": "6:00, noon"}, "“noon” is no time of day"),
-        ({"headroom": "80"}, "less than or equal to 60"),
+        ({"headroom_hard": "80"}, "to 60"),
+        ({"headroom_steady": "5"}, "An easier day leaves more in the tank"),
         ({"time_zone": "Mars/Olympus"}, "Select a valid choice"),
         ({"altitude_m": "99999"}, "less than or equal to 5500"),
         ({"heat_second_c": "25"}, "The three limits of heat rise"),
@@ -41,7 +43,7 @@ def test_wrong_settings_keep_what_was_typed(owner_client, gym_row, wrong, senten
     assert sentence in page
     assert "Call the desk" in page
     gym_row.refresh_from_db()
-    assert gym_row.headroom == 0.15
+    assert gym_row.headroom_hard == 0.10
 
 
 def test_settings_are_the_owners(coach_client, gym_row):

@@ -15,6 +15,7 @@ TIMED = "From a fan at rest, own lever. What the monitor shows when the time is 
 SPRINT = "From a fan at rest, own lever. Time to the tenth, from the first stroke to the last calorie."
 LOOP = "Measured course, standing start, alone or paced. No wind above a breeze."
 UNBROKEN = "In one go: a pause of more than one breath ends it. Somebody counts whole repetitions only."
+PACED = "Own pace, stopping allowed. Somebody counts aloud; only whole repetitions count."
 HELD = "Somebody watches and stops the time when the position is lost a second time."
 LIFT = (
     "After three rising sets, with rests. A set of at most 10 without a grinding last repetition: load × repetitions."
@@ -32,8 +33,8 @@ class Reference:
 
 
 @dataclass(frozen=True)
-class Entry:
-    """A test. `title` follows the movement's name; `measure` is a Benchmark.Measure; `fixed` in m, s or kcal."""
+class LibraryTest:
+    """A test. `title` follows the movement's name; `measure` is a Benchmark.Measure; `fixed` in m, s, kcal or times."""
 
     key: str
     title: str
@@ -57,10 +58,10 @@ REFERENCES = {("row", 2000): ROW_2000}
 FLYWHEELS, FANS = ("row", "ski"), ("row", "ski", "bike")
 
 
-def _distance(engine: str, metres: float, title: str, how: str) -> Entry:
+def _distance(engine: str, metres: float, title: str, how: str) -> LibraryTest:
     found = REFERENCES.get((engine, metres), ())
     key = f"{engine}-{metres:.0f}-m"
-    return Entry(key, title, "time_for_distance", metres, how, (engine,), references=found)
+    return LibraryTest(key, title, "time_for_distance", metres, how, (engine,), references=found)
 
 
 DISTANCES = [
@@ -71,21 +72,23 @@ DISTANCES = [
     _distance("run", 5000, "5 km", LOOP),
 ]
 TIMES = [
-    Entry(f"{minutes}-min-kcal", f"{minutes}-minute calories", "calories_in_time", 60 * minutes, TIMED, FANS)
+    LibraryTest(f"{minutes}-min-kcal", f"{minutes}-minute calories", "calories_in_time", 60 * minutes, TIMED, FANS)
     for minutes in (1, 10, 30)
 ] + [
-    Entry(f"{minutes}-min-m", f"{minutes}-minute distance", "distance_in_time", 60 * minutes, TIMED, FLYWHEELS)
+    LibraryTest(f"{minutes}-min-m", f"{minutes}-minute distance", "distance_in_time", 60 * minutes, TIMED, FLYWHEELS)
     for minutes in (1, 10, 30)
 ]
-SPRINTS = [Entry(f"{kcal}-kcal", f"{kcal} kcal", "time_for_calories", kcal, SPRINT, FANS) for kcal in (10, 15, 50)]
+SPRINTS = [
+    LibraryTest(f"{kcal}-kcal", f"{kcal} kcal", "time_for_calories", kcal, SPRINT, FANS) for kcal in (10, 15, 50)
+]
 
 
-def _counted(words: str, how: str = "") -> Entry:
+def _counted(words: str, how: str = "") -> LibraryTest:
     instructions = f"{UNBROKEN} {how}".strip()
-    return Entry(f"unbroken-{words}", "most unbroken", "repetitions", None, instructions, words=words)
+    return LibraryTest(f"unbroken-{words}", "most unbroken", "repetitions", None, instructions, words=words)
 
 
-# The more particular first: a hip-extension sit-up is no sit-up.
+# The more particular first, here and below: a hip-extension sit-up is no sit-up.
 UNBROKEN_SETS = [
     _counted("hip-extension-sit-up", "Never in the first weeks: very sore when it is new."),
     _counted("hip-extension"),
@@ -100,23 +103,52 @@ UNBROKEN_SETS = [
     _counted("lunge"),
     _counted("air-squat", "Hips below the knees where the back allows it."),
     _counted("swing", "Always with the same load."),
-    _counted("ball-throw", "Always with the same ball and target."),
-    _counted("double-turn", "The first miss ends it."),
+    _counted("wall-ball", "Always with the same ball and target."),
+    _counted("double-under", "The first miss ends it."),
+    _counted("muscle-up"),
     _counted("toes-to-bar"),
+    _counted("knee-raise"),
     _counted("sit-up"),
 ]
+
+
+def _in_time(words: str, minutes: int) -> LibraryTest:
+    title = f"most in {minutes}:00"
+    return LibraryTest(f"{minutes}-min-{words}", title, "repetitions_in_time", 60 * minutes, PACED, words=words)
+
+
+def _for_time(words: str, count: int, how: str = "") -> LibraryTest:
+    instructions = f"{PACED} {how}".strip()
+    return LibraryTest(
+        f"{count}-{words}", f"{count} for time", "time_for_repetitions", count, instructions, words=words
+    )
+
+
+# Of movements that breath and rhythm limit before the muscle; the form takes them of no others.
+PACED_TESTS = [
+    _in_time("burpee", 1),
+    _in_time("burpee", 7),
+    _for_time("burpee", 50),
+    _in_time("box-jump", 1),
+    _in_time("step-up", 1),
+    _for_time("step-up", 50, "Always with the same box."),
+    _for_time("air-squat", 50, "Hips below the knees where the back allows it."),
+    _in_time("air-squat", 1),
+    _in_time("single-under", 1),
+    _in_time("double-under", 1),
+]
 HOLDS = [
-    Entry(f"longest-{words}", "longest hold", "hold", None, HELD, words=words)
+    LibraryTest(f"longest-{words}", "longest hold", "hold", None, HELD, words=words)
     for words in ("plank", "hang", "wall-sit", "handstand", "l-sit")
 ]
 LIFTS = [
-    Entry(f"rep-max-{words}", "rep-max", "lift", None, LIFT, words=words)
+    LibraryTest(f"rep-max-{words}", "rep-max", "lift", None, LIFT, words=words)
     for words in (
-        *("front-squat-to-press", "deadlift", "front-squat", "back-squat", "overhead-squat", "goblet-squat", "squat"),
+        *("thruster", "deadlift", "front-squat", "back-squat", "overhead-squat", "goblet-squat", "squat"),
         *("bench-press", "push-press", "overhead-press", "press", "clean", "snatch", "row", "hip-thrust"),
     )
 ]
-ENTRIES = [*DISTANCES, *TIMES, *SPRINTS, *UNBROKEN_SETS, *HOLDS, *LIFTS]
+ENTRIES = [*DISTANCES, *TIMES, *SPRINTS, *UNBROKEN_SETS, *PACED_TESTS, *HOLDS, *LIFTS]
 
 
 def same_fixed(one: float | None, other: float | None) -> bool:

@@ -6,17 +6,18 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils.text import slugify
 
-from athletes.benchmarks.library import ENTRIES, Entry, same_fixed
+from athletes.benchmarks.library import ENTRIES, LibraryTest, same_fixed
 from athletes.models import Benchmark, Movement
 
 MOST_NAME, MOST_SLUG = 60, 50
+PACED = Benchmark.PACED_MEASURES
 
 
 @dataclass(frozen=True)
 class Offer:
     """A test of the list for a movement of the gym; `there` is the benchmark that already is this test."""
 
-    entry: Entry
+    entry: LibraryTest
     movement: Movement
     there: Benchmark | None = None
 
@@ -67,17 +68,18 @@ def _row(offer: Offer, name: str, slug: str) -> Benchmark:
     return Benchmark(name=name, slug=slug, instructions=entry.instructions, **same)
 
 
-def _fitting(movement: Movement) -> list[Entry]:
-    """Entries of the movement's engine; else the first one whose words are in its name and whose measure fits."""
+def _fitting(movement: Movement) -> list[LibraryTest]:
+    """Entries of the movement's engine; else those of the first words in its name whose measure fits."""
     if movement.engine:
         return [entry for entry in ENTRIES if movement.engine in entry.engines]
     slug = f"-{slugify(movement.name)}-"
     kinds = Benchmark.KIND_OF_MEASURE
-    named = (e for e in ENTRIES if e.words and kinds.get(e.measure) == movement.kind and f"-{e.words}-" in slug)
-    return list(named)[:1]
+    measures = [m for m, kind in kinds.items() if kind == movement.kind and (movement.paced or m not in PACED)]
+    named = [e for e in ENTRIES if e.words and e.measure in measures and f"-{e.words}-" in slug]
+    return [entry for entry in named if entry.words == named[0].words]
 
 
-def _same(entry: Entry, benchmarks: list[Benchmark]) -> Benchmark | None:
+def _same(entry: LibraryTest, benchmarks: list[Benchmark]) -> Benchmark | None:
     return next((benchmark for benchmark in benchmarks if same_fixed(benchmark.fixed, entry.fixed)), None)
 
 

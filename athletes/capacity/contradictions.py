@@ -8,7 +8,9 @@ nobody can do that, and a fit may still pass between them.
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from athletes.capacity.arrays import Array, IntArray
 from athletes.capacity.constants import FULL_WEIGHT_SD
 from athletes.capacity.power_duration import estimate, log_power, log_power_sd
 
@@ -24,12 +26,19 @@ class Contradictions:
     cannot stand beside, −1 where it is at odds with the whole.
     """
 
-    effort: np.ndarray
-    sds: np.ndarray
-    partner: np.ndarray
+    effort: IntArray
+    sds: Array
+    partner: IntArray
 
 
-def in_efforts(power_w, duration_s, sd_log, mean, prior_mean, prior_cov):
+def in_efforts(
+    power_w: ArrayLike,
+    duration_s: ArrayLike,
+    sd_log: ArrayLike,
+    mean: ArrayLike,
+    prior_mean: ArrayLike,
+    prior_cov: ArrayLike,
+) -> Contradictions:
     """`Contradictions` among n athletes' efforts on one engine.
 
     `power_w` and `duration_s` (n, m), NaN where there are fewer, `sd_log` broadcasts to them; `mean` (n, 3) the
@@ -55,22 +64,24 @@ def in_efforts(power_w, duration_s, sd_log, mean, prior_mean, prior_cov):
     return found
 
 
-def in_trials(observed, sd_log, mean):
+def in_trials(observed: ArrayLike, sd_log: ArrayLike, mean: ArrayLike) -> Contradictions:
     """`Contradictions` among n athletes' repetitions, seconds of a hold or one-repetition maxima: the first test only.
 
-    `observed` (n, m) above zero, NaN where there are fewer, `sd_log` broadcasts to it; `mean` (n,) logs as estimated.
+    `observed` (n, m), NaN where there are fewer, `sd_log` broadcasts to it; `mean` (n,) logs as estimated. A zero,
+    which only says "below one", is never the one to check.
     """
-    observed = np.asarray(observed, float)
-    if not observed.shape[1]:
-        return _nothing(len(observed))
-    return _furthest((np.log(observed) - np.asarray(mean, float)[:, None]) / sd_log)
+    trials = np.asarray(observed, float)
+    if not trials.shape[1]:
+        return _nothing(len(trials))
+    log_shown = np.log(np.where(trials > 0, trials, np.nan))
+    return _furthest((log_shown - np.asarray(mean, float)[:, None]) / sd_log)
 
 
-def _nothing(n):
+def _nothing(n: int) -> Contradictions:
     return Contradictions(np.full(n, -1), np.zeros(n), np.full(n, -1))
 
 
-def _furthest(residual):
+def _furthest(residual: Array) -> Contradictions:
     """The effort furthest from the fit, of those beyond `FULL_WEIGHT_SD`; `residual` (n, m) in SDs, NaN for none."""
     found, rows = _nothing(len(residual)), np.arange(len(residual))
     size = np.where(np.isnan(residual), 0.0, np.abs(residual))
@@ -80,7 +91,7 @@ def _furthest(residual):
     return found
 
 
-def _pair_excess(power_w, duration_s, sd_log):
+def _pair_excess(power_w: Array, duration_s: Array, sd_log: Array) -> Array:
     """SDs (n, m, m) by which the effort of the last axis beats a shorter one; 0 where it does not, or is not longer."""
     log_power_w, variance = np.log(power_w), sd_log**2
     more = log_power_w[:, None, :] - log_power_w[:, :, None]
@@ -88,7 +99,7 @@ def _pair_excess(power_w, duration_s, sd_log):
     return np.where(longer & (more > 0), more / np.sqrt(variance[:, None, :] + variance[:, :, None]), 0.0)
 
 
-def _name_partners(found, excess):
+def _name_partners(found: Contradictions, excess: Array) -> None:
     """Beside each effort found, the one that it contradicts most, where it does."""
     rows = np.flatnonzero(found.effort >= 0)
     effort = found.effort[rows]
@@ -97,11 +108,14 @@ def _name_partners(found, excess):
     found.partner[rows] = np.where(against.max(1) > PAIR_SD, partner, -1)
 
 
-def _judge(excess, efforts, prior_mean, prior_cov):
+def _judge(
+    excess: Array, efforts: tuple[Array, Array, Array], prior_mean: Array, prior_cov: Array
+) -> tuple[IntArray, Array, IntArray]:
     """Of each athlete's worst pair the effort to check, its signed size in SDs, and the other one."""
     n, m, _ = excess.shape
     rows = np.arange(n)
-    shorter, longer = np.unravel_index(excess.reshape(n, -1).argmax(1), (m, m))
+    pair: IntArray = excess.reshape(n, -1).argmax(1)
+    shorter, longer = pair // m, pair % m
     power_w, duration_s, sd_log = efforts
     others = power_w.copy()
     others[rows, shorter] = others[rows, longer] = np.nan
@@ -109,10 +123,19 @@ def _judge(excess, efforts, prior_mean, prior_cov):
     away = [_away(power_w, duration_s, sd_log, (rows, column), mean, covariance) for column in (shorter, longer)]
     too_slow = away[0] > away[1]
     size = excess[rows, shorter, longer]
-    return np.where(too_slow, shorter, longer), np.where(too_slow, -size, size), np.where(too_slow, longer, shorter)
+    odd: IntArray = np.where(too_slow, shorter, longer)
+    other: IntArray = np.where(too_slow, longer, shorter)
+    return odd, np.where(too_slow, -size, size), other
 
 
-def _away(power_w, duration_s, sd_log, at, mean, covariance):
+def _away(
+    power_w: Array,
+    duration_s: Array,
+    sd_log: Array,
+    at: tuple[IntArray, IntArray],
+    mean: Array,
+    covariance: Array,
+) -> Array:
     """How far an effort of each athlete is from what all but the pair say, in SDs of that prediction."""
     seconds = duration_s[at]
     spread = np.hypot(log_power_sd(seconds, mean, covariance), sd_log[at])

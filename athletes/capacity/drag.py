@@ -5,9 +5,13 @@ proportional to the density of the air (turbulent drag, any text on fluid mechan
 to today's density. Dust and cleaning move a machine between readings; the curve through them still has to rise.
 """
 
+from collections.abc import Iterable
 from enum import IntEnum
 
 import numpy as np
+from numpy.typing import ArrayLike
+
+from athletes.capacity.arrays import Array, IntArray
 
 LEVER_BOUNDS = (1.0, 10.0)  # marks on the usual fan housing
 LEVER_STEP = 0.5  # as fine as a lever can be set by eye
@@ -29,7 +33,14 @@ class Reach(IntEnum):
     ROUGH = 3  # all that was read comes down to one lever: by the typical slope
 
 
-def lever_for(target_drag, levers, drags, densities, density_now, age_days=0.0):
+def lever_for(
+    target_drag: ArrayLike,
+    levers: ArrayLike,
+    drags: ArrayLike,
+    densities: ArrayLike,
+    density_now: float,
+    age_days: ArrayLike = 0.0,
+) -> tuple[Array, IntArray] | None:
     """Levers (n,) that give the target drag factors (n,) on one machine, and the `Reach` of each, (n,) of int.
 
     A machine's readings: `levers`, `drags` (drag factors as the monitor shows them), `densities` of the air at the time
@@ -60,17 +71,17 @@ def lever_for(target_drag, levers, drags, densities, density_now, age_days=0.0):
     return lever, np.select([below, above], [Reach.BELOW, Reach.ABOVE], Reach.WITHIN)
 
 
-def to_step(lever):
+def to_step(lever: ArrayLike) -> Array:
     """A lever rounded to the nearest `LEVER_STEP`, halves up; NaN passes."""
     return np.floor(np.asarray(lever, float) / LEVER_STEP + 0.5) * LEVER_STEP
 
 
-def pool_adjacent_violators(values, weights):
+def pool_adjacent_violators(values: Iterable[float], weights: Iterable[float]) -> Array:
     """The non-decreasing values (m,) nearest to `values` (m,) by weighted squares, `weights` (m,) > 0.
 
     Ayer et al. 1955, Ann Math Stat 26:641–647 (from memory): neighbours that fall are replaced by their common mean.
     """
-    blocks = []  # mean, weight, count
+    blocks: list[tuple[float, float, int]] = []  # mean, weight, count
     for value, weight in zip(values, weights, strict=True):
         blocks.append((value, weight, 1))
         while len(blocks) > 1 and blocks[-2][0] >= blocks[-1][0]:
@@ -80,7 +91,7 @@ def pool_adjacent_violators(values, weights):
     return np.repeat([mean for mean, _, _ in blocks], [count for _, _, count in blocks])
 
 
-def _rising(levers, log_drags, weights):
+def _rising(levers: Array, log_drags: Array, weights: Array) -> tuple[Array, Array]:
     """The levers and log drags of a strictly rising curve: a pooled block stands at its own mean lever."""
     lever, which = np.unique(levers, return_inverse=True)
     weight = np.bincount(which, weights)
@@ -89,6 +100,6 @@ def _rising(levers, log_drags, weights):
     return np.bincount(block, weight * lever) / np.bincount(block, weight), level
 
 
-def _require_above_zero(values, name):
+def _require_above_zero(values: ArrayLike, name: str) -> None:
     if not ((np.asarray(values, float) > 0) & np.isfinite(values)).all():
         raise ValueError(f"Every {name} must be a number above zero.")

@@ -2,27 +2,55 @@
 from memory). The day that is planned says what a plan costs (`heats`)."""
 
 import random
+from collections.abc import Mapping
 from itertools import permutations
+from typing import Any, Protocol
+
+Plan = list[tuple[Any, list[Any]]]  # benchmark and its athletes, heat by heat
+Cost = tuple[float, float]
+
+
+class Day(Protocol):
+    """A day to be planned (see `heats`)."""
+
+    @property
+    def places(self) -> Mapping[Any, int]: ...
+
+    @property
+    def place(self) -> Mapping[Any, Any]: ...
+
+    def cost(self, plan: Plan) -> Cost | None: ...
+
 
 TRIES = 6000  # changes tried; about half a second for thirty athletes
 FIRST_SLACK = 0.05  # of the day's length by which a change may make it longer at first
 
 
-def improved(day, plan, seed):
+def improved(day: Day, plan: Plan, seed: int) -> Plan:
     """The best plan met while changing it at random: worse ones are gone on with too, less and less."""
     chance = random.Random(seed)
-    here, best = day.cost(plan), (day.cost(plan), plan)
+    here = cost_of(day, plan)
+    best, best_plan = here, plan
     for tried in range(TRIES if len(plan) > 1 else 0):
         changed = _changed(day, plan, chance)
-        cost = changed and day.cost(changed)
-        slack = FIRST_SLACK * best[0][0] * (1.0 - tried / TRIES)
-        if cost and (cost <= here or cost[0] <= here[0] + slack * chance.random()):
+        cost = day.cost(changed) if changed else None
+        slack = FIRST_SLACK * best[0] * (1.0 - tried / TRIES)
+        if changed and cost and (cost <= here or cost[0] <= here[0] + slack * chance.random()):
             plan, here = changed, cost
-            best = min(best, (cost, plan), key=lambda found: found[0])
-    return _merged(day, *best)
+            if here < best:
+                best, best_plan = here, plan
+    return _merged(day, best, best_plan)
 
 
-def _merged(day, cost, plan):
+def cost_of(day: Day, plan: Plan) -> Cost:
+    """The cost of a plan that keeps everybody's order."""
+    cost = day.cost(plan)
+    if cost is None:
+        raise ValueError("This plan breaks somebody's order of tests.")
+    return cost
+
+
+def _merged(day: Day, cost: Cost, plan: Plan) -> Plan:
     """The plan with any two heats made one that fit together and cost less so: chance has tried only some."""
     for one, other in permutations(range(len(plan)), 2):
         if together := _joined(day, plan, one, other):
@@ -32,7 +60,7 @@ def _merged(day, cost, plan):
     return plan
 
 
-def _joined(day, plan, one, other):
+def _joined(day: Day, plan: Plan, one: int, other: int) -> Plan | None:
     """A copy with heat `one` taken into heat `other`, where that has the places and tests the same; None elsewhere."""
     (benchmark, athletes), (theirs, there) = plan[one], plan[other]
     if benchmark != theirs or len(athletes) + len(there) > day.places[day.place[benchmark]]:
@@ -43,7 +71,7 @@ def _joined(day, plan, one, other):
     return plan
 
 
-def _changed(day, plan, chance):
+def _changed(day: Day, plan: Plan, chance: random.Random) -> Plan | None:
     """A copy with one change: a heat elsewhere in the list, an athlete in another or a heat of their own, two swapped,
     two heats made one.
 

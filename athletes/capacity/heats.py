@@ -7,11 +7,12 @@ the best there is (checked against all possible ones in the tests).
 """
 
 from collections import defaultdict
-from collections.abc import Hashable
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil
+from typing import Any
 
-from athletes.capacity.heat_search import improved
+from athletes.capacity.heat_search import Cost, Plan, improved
 
 STEP_S = 60.0  # heats start on whole minutes
 # A heat less is worth this much later starting, added up over athletes: somebody sets up and counts down for each. So
@@ -28,7 +29,7 @@ class Trial:
     benchmark: Hashable
     place: Hashable
     seconds: float
-    rank: tuple
+    rank: tuple[Any, ...]
 
 
 @dataclass(frozen=True)
@@ -39,10 +40,10 @@ class Heat:
     place: Hashable
     starts_s: float
     seconds: float
-    athletes: tuple
+    athletes: tuple[Any, ...]
 
 
-def order_of(measure, seconds):
+def order_of(measure: str, seconds: float) -> int:
     """The turn of a test among one athlete's: heavy lifts, short all-out, repetitions and holds, long ones last.
 
     The order of the NSCA, Essentials of Strength Training and Conditioning: what tires least first (from memory).
@@ -54,7 +55,9 @@ def order_of(measure, seconds):
     return 1 if seconds < 60.0 else 3
 
 
-def plan_heats(trials, places, rest_s, change_over_s, seed=0):
+def plan_heats(
+    trials: Sequence[Trial], places: Mapping[Hashable, int], rest_s: float, change_over_s: float, seed: int = 0
+) -> list[Heat]:
     """The `Heat`s of a day, by their start.
 
     `trials`: at most one of an athlete and benchmark; `places`: how many of each kind of place there are; `rest_s`
@@ -71,17 +74,22 @@ def plan_heats(trials, places, rest_s, change_over_s, seed=0):
 class _Day:
     """A day to be planned. A plan is a list of (benchmark, athletes), in whose order places are taken."""
 
-    def __init__(self, trials, places, rest_s, change_over_s):
+    def __init__(
+        self, trials: Sequence[Trial], places: Mapping[Hashable, int], rest_s: float, change_over_s: float
+    ) -> None:
         self.places, self.rest_s, self.change_over_s = places, rest_s, change_over_s
         self.place = {trial.benchmark: trial.place for trial in trials}
         self.seconds = {(trial.athlete, trial.benchmark): trial.seconds for trial in trials}
-        self.order = defaultdict(list)
+        self.order: dict[Any, list[Any]] = defaultdict(list)
         for trial in sorted(trials, key=lambda t: (t.rank, t.seconds)):
             self.order[trial.athlete].append(trial.benchmark)
 
-    def timed(self, plan):
+    def timed(self, plan: Plan) -> list[tuple[float, float]] | None:
         """Start and length of every heat of a plan; None where an athlete's own order is broken."""
-        free, ready, done, times = defaultdict(float), defaultdict(float), defaultdict(int), []
+        free: dict[Any, float] = defaultdict(float)
+        ready: dict[Any, float] = defaultdict(float)
+        done: dict[Any, int] = defaultdict(int)
+        times = []
         for benchmark, athletes in plan:
             place = self.place[benchmark]
             for athlete in athletes:
@@ -96,7 +104,7 @@ class _Day:
             times.append((start, length))
         return times
 
-    def cost(self, plan):
+    def cost(self, plan: Plan) -> Cost | None:
         """When the last one is done, then how late all start, in how many heats and how many of them alone.
 
         None for a plan that is none.
@@ -108,20 +116,22 @@ class _Day:
         alone = sum(len(athletes) == 1 for _, athletes in plan)
         return max((start + length for start, length in times), default=0.0), starts + HEAT_S * (len(plan) + alone)
 
-    def heats(self, plan):
-        times = self.timed(plan)
+    def heats(self, plan: Plan) -> list[Heat]:
+        times = self.timed(plan) or []
         found = [
             Heat(benchmark, self.place[benchmark], start, length, tuple(athletes))
             for (benchmark, athletes), (start, length) in zip(plan, times, strict=True)
         ]
         return sorted(found, key=lambda heat: heat.starts_s)
 
-    def dispatched(self):
+    def dispatched(self) -> Plan:
         """A first plan: always the heat that can start soonest, full of those with most before them."""
         left = {athlete: list(order) for athlete, order in self.order.items()}
-        free, ready, plan = defaultdict(float), defaultdict(float), []
+        free: dict[Any, float] = defaultdict(float)
+        ready: dict[Any, float] = defaultdict(float)
+        plan: Plan = []
         while any(left.values()):
-            waiting = defaultdict(list)
+            waiting: dict[Any, list[Any]] = defaultdict(list)
             for athlete, order in left.items():
                 if order:
                     waiting[order[0]].append(athlete)
@@ -141,6 +151,6 @@ class _Day:
         return plan
 
 
-def whole_step(seconds):
+def whole_step(seconds: float) -> float:
     """The next whole `STEP_S` from a time on."""
     return STEP_S * ceil(seconds / STEP_S - 1e-9)

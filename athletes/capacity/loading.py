@@ -1,7 +1,11 @@
 """Which loads a gym can make from what it owns, and the heaviest of them that is not too heavy."""
 
-import numpy as np
+from collections.abc import Mapping
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from athletes.capacity.arrays import Array
 from athletes.capacity.constants import ONE_REP_MAX_BOUNDS_KG
 
 MOST_LOADS = 5000  # different ones on a bar: plates of eight sizes and ten pairs each make fewer (ours)
@@ -11,7 +15,7 @@ SLACK_KG = 1e-6  # forgives the floating point, never a plate
 TOO_MANY = f"These plates make more than {MOST_LOADS} different loads: leave out the smallest ones."
 
 
-def bar_loads(bar_kg, pairs):
+def bar_loads(bar_kg: float, pairs: Mapping[float, float]) -> Array:
     """Every load [kg] that a bar can carry, ascending: the empty bar, and the bar with any of the plates owned.
 
     `pairs` is {weight of one plate [kg]: number of pairs}; plates go on in pairs, one a side. Loads that nobody lifts
@@ -34,7 +38,7 @@ def bar_loads(bar_kg, pairs):
     return loads
 
 
-def heaviest_at_most(load, loads):
+def heaviest_at_most(load: ArrayLike, loads: ArrayLike) -> Array:
     """The heaviest of `loads` [kg, (m,), in any order] that is not above `load` [kg, any shape].
 
     NaN where even the lightest is too heavy, where there are none, and where `load` is NaN.
@@ -45,6 +49,6 @@ def heaviest_at_most(load, loads):
     return np.where(np.isnan(load), np.nan, np.concatenate([[np.nan], loads])[place])
 
 
-def _to_the_gram(loads):
+def _to_the_gram(loads: Array) -> Array:
     """One of each group of loads that agree to the gram, with all its digits: rounding must not add up over plates."""
     return loads[np.unique(np.round(loads, GRAM), return_index=True)[1]]

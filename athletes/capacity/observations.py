@@ -1,12 +1,23 @@
-"""From a benchmark effort as it was performed to what the estimates rest on: an average power over a duration."""
+"""From a benchmark as it was performed to what the estimates rest on: an average power (or rate) over a duration."""
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from athletes.capacity import ergometer
-from athletes.capacity.constants import AGE_DOUBLING_DAYS, KCAL_BASE_PER_H, KCAL_SLOPE_PER_W_H
+from athletes.capacity.arrays import Array
+from athletes.capacity.constants import (
+    KCAL_BASE_PER_H,
+    KCAL_SLOPE_PER_W_H,
+    LEVELS_OFF_DAYS,
+)
+
+MINUTE_S = 60.0
+# SD of the log rate of an unbroken best of a paced movement: its duration is worked out from a pace that was not taken,
+# and it may have ended for other reasons than breath (ours).
+UNBROKEN_RATE_SD = 0.12
 
 
-def power_from_distance(engine, metres, seconds):
+def power_from_distance(engine: str, metres: ArrayLike, seconds: ArrayLike) -> Array:
     """Average power [W] of metres [m] in seconds [s]; for "run" the average speed [m/s].
 
     Scalars or arrays, NaN passes through. ValueError for a bike, whose metres mean something else on every machine,
@@ -16,11 +27,18 @@ def power_from_distance(engine, metres, seconds):
     if engine in ("row", "ski"):
         return ergometer.watts_for_metres(metres, seconds)
     if engine == "run":
-        return np.asarray(metres, float) / seconds
+        speed: Array = np.asarray(metres, float) / np.asarray(seconds, float)
+        return speed
     raise ValueError("Metres on a bike do not convert to power: enter its calories instead.")
 
 
-def power_from_kcal(engine, kcal, seconds, base=KCAL_BASE_PER_H, slope=KCAL_SLOPE_PER_W_H):
+def power_from_kcal(
+    engine: str,
+    kcal: ArrayLike,
+    seconds: ArrayLike,
+    base: float = KCAL_BASE_PER_H,
+    slope: float = KCAL_SLOPE_PER_W_H,
+) -> Array:
     """Average power [W] of displayed calories [kcal] in seconds [s]; `base` and `slope` are the machine's.
 
     Scalars or arrays, NaN passes through. ValueError for a run, for a value that is not above zero, and for calories
@@ -35,15 +53,42 @@ def power_from_kcal(engine, kcal, seconds, base=KCAL_BASE_PER_H, slope=KCAL_SLOP
     return watts
 
 
-def effort_sd(base_sd, age_days):
-    """SD of the log of an effort of a given age [days]: it doubles every `AGE_DOUBLING_DAYS`.
+def rate_in_time(repetitions: ArrayLike, seconds: ArrayLike) -> tuple[Array, Array]:
+    """Average rate [rep/min] and duration [s] of the most repetitions in a time, or of the time for repetitions.
 
-    An effort dated later than the day of the estimate counts as fresh.
+    Broadcasts, NaN passes through. 0 repetitions are a rate of 0: the athlete cannot do one. ValueError for a time that
+    is not above zero, and for fewer repetitions than none.
     """
-    return base_sd * 2.0 ** (np.maximum(age_days, 0.0) / AGE_DOUBLING_DAYS)
+    _require_above_zero(seconds=seconds)
+    count, duration = np.broadcast_arrays(np.asarray(repetitions, float), np.asarray(seconds, float))
+    if (count < 0).any():
+        raise ValueError("Repetitions cannot be fewer than none.")
+    return MINUTE_S * count / duration, duration
 
 
-def _require_above_zero(**values):
+def rate_of_unbroken(repetitions: ArrayLike, seconds_per_repetition: ArrayLike) -> tuple[Array, Array]:
+    """Average rate [rep/min] and duration [s] of an unbroken best of a paced movement, at the movement's usual pace.
+
+    It lasts repetitions × seconds per repetition; its SD is `UNBROKEN_RATE_SD`. 0 repetitions are a rate of 0 over a
+    minute. Broadcasts, NaN passes through. ValueError as in `rate_in_time`.
+    """
+    count = np.asarray(repetitions, float)
+    return rate_in_time(count, np.where(count == 0, MINUTE_S, count * np.asarray(seconds_per_repetition, float)))
+
+
+def effort_sd(trial_sd: ArrayLike, age_days: ArrayLike, drift_sd: float) -> Array:
+    """SD of the log of an effort of a given age [days]: its trial noise, and what an athlete may have changed since.
+
+    The variance of the change grows evenly and levels off after `LEVELS_OFF_DAYS` at `drift_sd`² (`ENGINE_DRIFT_SD` for
+    engines and paced movements, `STRENGTH_DRIFT_SD` for the rest). An effort dated later than the day of the estimate
+    counts as fresh.
+    """
+    passed = np.clip(np.asarray(age_days, float) / LEVELS_OFF_DAYS, 0.0, 1.0)
+    sd: Array = np.hypot(np.asarray(trial_sd, float), drift_sd * np.sqrt(passed))
+    return sd
+
+
+def _require_above_zero(**values: ArrayLike) -> None:
     for name, value in values.items():
         if (np.asarray(value, float) <= 0).any():
             raise ValueError(f"An effort needs {name} above zero.")

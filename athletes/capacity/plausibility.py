@@ -3,10 +3,13 @@
 from enum import IntEnum
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from athletes.capacity.arrays import Array, IntArray
 from athletes.capacity.constants import (
     ONE_REP_MAX_BOUNDS_KG,
     POWER_BOUNDS_W,
+    RATE_BOUNDS_PER_MIN,
     REPETITIONS_BOUNDS,
     RUN_SPEED_BOUNDS_M_PER_S,
     SHORTEST_EFFORT_S,
@@ -33,44 +36,56 @@ SENTENCES = {
     Doubt.TOO_SHORT: "An effort this short says little. Check the time.",
 }
 
+JUST_BELOW_ONE = 0.9
 
-def surprise(observed, expected_log, expected_sd, trial_sd):
+
+def surprise(observed: ArrayLike, expected_log: ArrayLike, expected_sd: ArrayLike, trial_sd: ArrayLike) -> Array:
     """How many SDs of its own prediction a result is above (+) or below (−) the expected one; broadcasts.
 
-    `observed` > 0 in any unit, `expected_log` the log of the expectation in the same unit, `expected_sd` and
-    `trial_sd` the SDs of the estimate and of a trial, in the logarithm.
+    `observed` >= 0 in any unit (0, none at all, counts as just below one), `expected_log` the log of the expectation in
+    the same unit, `expected_sd` and `trial_sd` the SDs of the estimate and of a trial, in the logarithm.
     """
-    return (np.log(observed) - expected_log) / np.hypot(expected_sd, trial_sd)
+    shown = np.asarray(observed, float)
+    log_shown = np.log(np.where(shown == 0, JUST_BELOW_ONE, shown))
+    away: Array = (log_shown - np.asarray(expected_log, float)) / np.hypot(expected_sd, trial_sd)
+    return away
 
 
-def effort_surprise(power_w, duration_s, trial_sd, theta, covariance):
+def effort_surprise(
+    power_w: ArrayLike, duration_s: ArrayLike, trial_sd: ArrayLike, theta: ArrayLike, covariance: Array
+) -> Array:
     """`surprise` of an average power (running: speed) over a duration [s], against an engine's estimate."""
     return surprise(power_w, log_power(duration_s, theta), log_power_sd(duration_s, theta, covariance), trial_sd)
 
 
-def doubt_effort(engine, power_w, duration_s, surprise_sd=0.0):
+def doubt_effort(engine: str, power_w: ArrayLike, duration_s: ArrayLike, surprise_sd: ArrayLike = 0.0) -> IntArray:
     """The `Doubt` codes of efforts on an engine: power [W] (running: speed, m/s) over a duration [s]; broadcasts."""
     bounds = RUN_SPEED_BOUNDS_M_PER_S if engine == "run" else POWER_BOUNDS_W
     doubt = _doubt(power_w, bounds, surprise_sd)
     return np.where((doubt != Doubt.IMPOSSIBLE) & (np.asarray(duration_s) < SHORTEST_EFFORT_S), Doubt.TOO_SHORT, doubt)
 
 
-def doubt_repetitions(repetitions, surprise_sd=0.0):
+def doubt_repetitions(repetitions: ArrayLike, surprise_sd: ArrayLike = 0.0) -> IntArray:
     """The `Doubt` codes of unbroken repetitions; broadcasts."""
     return _doubt(repetitions, REPETITIONS_BOUNDS, surprise_sd)
 
 
-def doubt_one_rep_max(one_rep_max_kg, surprise_sd=0.0):
+def doubt_rate(repetitions_per_min: ArrayLike, surprise_sd: ArrayLike = 0.0) -> IntArray:
+    """The `Doubt` codes of the average rate of a paced movement [rep/min]; broadcasts."""
+    return _doubt(repetitions_per_min, RATE_BOUNDS_PER_MIN, surprise_sd)
+
+
+def doubt_one_rep_max(one_rep_max_kg: ArrayLike, surprise_sd: ArrayLike = 0.0) -> IntArray:
     """The `Doubt` codes of one-repetition maxima [kg]; broadcasts."""
     return _doubt(one_rep_max_kg, ONE_REP_MAX_BOUNDS_KG, surprise_sd)
 
 
-def sentence(doubt):
+def sentence(doubt: int) -> str:
     """What to ask the person who typed the result; empty where nothing is odd."""
     return SENTENCES[Doubt(int(doubt))]
 
 
-def _doubt(value, bounds, surprise_sd):
+def _doubt(value: ArrayLike, bounds: tuple[float, float], surprise_sd: ArrayLike) -> IntArray:
     value, surprise_sd = np.asarray(value, float), np.asarray(surprise_sd, float)
     low, high = bounds
     possible = (value >= low) & (value <= high)

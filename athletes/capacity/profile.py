@@ -6,9 +6,12 @@ drag of the middle, times what W'/CP, Pmax/CP and body mass are against the gym'
 """
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from athletes.capacity.arrays import Array
 from athletes.capacity.drag import LOG_DRAG_PER_LEVER, MIDDLE_LEVER
-from athletes.capacity.priors import ENGINE_CENTRE, REFERENCE_MASS_KG
+from athletes.capacity.people import REFERENCE_MASS_KG
+from athletes.capacity.priors import ENGINE_CENTRE
 
 # Drag factor for someone in the middle. Rowing clubs ask adults for 115 to 140; a machine in use reads 130 at lever 6
 # to 6.5 in the air of a room at sea level. Ski ergometers read lower at the same lever (both common practice).
@@ -25,7 +28,7 @@ ADVISED_LEVERS = (4.0, 9.0)
 FEWEST_ATHLETES = 10  # with fewer, the median is the published centre (ours)
 
 
-def traits(mean, body_mass_kg):
+def traits(mean: ArrayLike, body_mass_kg: ArrayLike) -> Array:
     """Logs (n, 3) of W'/CP [s], Pmax/CP and body mass [kg] from estimates (n, 3) of (log CP, log W', log k).
 
     Pmax = CP + W'/k (Morton 1996). NaN where a body mass is not known; ValueError where it is not above zero.
@@ -37,7 +40,7 @@ def traits(mean, body_mass_kg):
     return np.stack(np.broadcast_arrays(work, np.log1p(np.exp(work - mean[..., 2])), np.log(body_mass_kg)), -1)
 
 
-def gym_median(mean, body_mass_kg, engine="row"):
+def gym_median(mean: ArrayLike, body_mass_kg: ArrayLike, engine: str = "row") -> Array:
     """Median `traits` (3,) of a gym's n athletes on an engine; the published centre with fewer than `FEWEST_ATHLETES`.
 
     `mean` (n, 3) and `body_mass_kg` (n,) as in `traits`; give those who have own efforts on the engine.
@@ -49,25 +52,26 @@ def gym_median(mean, body_mass_kg, engine="row"):
     return np.array([np.median(column) if len(column) >= FEWEST_ATHLETES else centre for column, centre in columns])
 
 
-def lean(mean, body_mass_kg, median):
-    """How far athletes lean to power, (n,): the log of their drag over the middle's, bounded.
+def log_drag_offset(mean: ArrayLike, body_mass_kg: ArrayLike, median: Array) -> Array:
+    """Log of an athlete's drag over that of the middle, (n,), bounded: above 0 for the powerful.
 
     Below 0 an engine: less drag, more strokes a minute. An unknown body mass counts as the median's.
     """
     away = np.nan_to_num(traits(mean, body_mass_kg) - median)
     low, high = ((lever - MIDDLE_LEVER) * LOG_DRAG_PER_LEVER for lever in ADVISED_LEVERS)
-    return np.clip(away @ np.array([WORK_EXPONENT, PEAK_EXPONENT, MASS_EXPONENT]), low, high)
+    offset: Array = np.clip(away @ np.array([WORK_EXPONENT, PEAK_EXPONENT, MASS_EXPONENT]), low, high)
+    return offset
 
 
-def target_drag(mean, body_mass_kg, median, engine="row"):
+def target_drag(mean: ArrayLike, body_mass_kg: ArrayLike, median: Array, engine: str = "row") -> Array:
     """Drag factors (n,) to aim for, from estimates (n, 3) on the engine, body mass (n,) [kg] or NaN, and `gym_median`.
 
     Between the drags of levers 4 and 9 of a typical machine. ValueError for an engine whose fan has no lever.
     """
-    return MIDDLE_DRAG[_with_lever(engine)] * np.exp(lean(mean, body_mass_kg, median))
+    return MIDDLE_DRAG[_with_lever(engine)] * np.exp(log_drag_offset(mean, body_mass_kg, median))
 
 
-def _with_lever(engine):
+def _with_lever(engine: str) -> str:
     if engine not in MIDDLE_DRAG:
         raise ValueError(f"No lever to set on {engine!r}: use one of {', '.join(MIDDLE_DRAG)}.")
     return engine

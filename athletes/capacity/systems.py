@@ -6,16 +6,18 @@ of n systems has shape (p, p, n). No pivots are searched for, which such matrice
 
 import numpy as np
 
+from athletes.capacity.arrays import Array, BoolArray
+
 CACHE_FLOATS = 100_000  # of one array, 800 kB: more outgrows a processor's cache, fewer pay for calls (measured)
 
 
-def blocks(order, n):
+def blocks(order: int, n: int) -> list[slice]:
     """Slices that cut n systems of an order p into parts whose matrices fit the cache."""
     size = max(1, CACHE_FLOATS // max(1, order * order))
     return [slice(start, min(start + size, n)) for start in range(0, n, size)]
 
 
-def solve(matrix, right):
+def solve(matrix: Array, right: Array) -> tuple[Array, BoolArray]:
     """x (p, n) with `matrix` (p, p, n) · x = `right` (p, n), from L·D·Lᵀ.
 
     Returns x, and (n,) whether the matrix is positive definite as it should be; x is of no use where it is not.
@@ -32,7 +34,7 @@ def solve(matrix, right):
     return solution, (pivots > 0).all(0)
 
 
-def invert(matrix):
+def invert(matrix: Array) -> Array:
     """Inverse (p, p, n) of `matrix` (p, p, n)."""
     inverse = np.empty(matrix.shape)
     for block in blocks(len(matrix), matrix.shape[-1]):
@@ -40,7 +42,7 @@ def invert(matrix):
     return inverse
 
 
-def _sweep(matrix):
+def _sweep(matrix: Array) -> Array:
     """Inverse by sweeping each row and its mirrored column: Goodnight 1979, The American Statistician 33:149–158."""
     swept = np.array(matrix, float)
     for k in range(len(swept)):

@@ -7,11 +7,13 @@ from datetime import date
 import numpy as np
 
 from athletes.capacity import contradictions
-from athletes.capacity.constants import ENGINES, LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITIONS_TRIAL_SD
+from athletes.capacity.constants import ENGINES
 from athletes.capacity.contradictions import Contradictions
+from athletes.capacity.movements import paced_prior
 from athletes.capacity.priors import engine_prior
-from athletes.estimates.observations import Observation, as_arrays, observations
-from athletes.estimates.people import People, engine_centre, load_people, sex_and_mass
+from athletes.estimates.library import involvement_of
+from athletes.estimates.observations import Observation, as_arrays, drift_sd, observations
+from athletes.estimates.people import People, facts_of, known_of
 from athletes.models import Athlete, Effort, Movement
 from athletes.words import day, name_order, number, result_text
 
@@ -28,36 +30,39 @@ class Check:
 
 
 def results_to_check(athlete_ids: list[int], as_of: date) -> list[Check]:
-    """Efforts that contradict others of the same athlete, by name. Eleven queries at most, however many athletes."""
-    people = load_people(athlete_ids)
+    """Efforts that contradict others of the same athlete, by name. Nine queries at most, however many athletes."""
+    people = known_of(athlete_ids)
     rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
     subjects: dict[str | int, Own] = defaultdict(lambda: defaultdict(list))
     for seen in observations(list(rows), as_of):
         subjects[seen.engine or seen.movement_id][rows[seen.athlete_id]].append(seen)
-    kinds = dict(Movement.objects.filter(pk__in=[s for s in subjects if s not in ENGINES]).values_list("pk", "kind"))
+    movements = Movement.objects.in_bulk([s for s in subjects if s not in ENGINES])
     found = []
     for subject, own in subjects.items():
         several = {row: efforts for row, efforts in own.items() if len(efforts) > 1}
         if several:
-            judged = _judge(subject, several, people, as_of, kinds)
+            judged = _judge(subject, several, people, as_of, movements)
             found += [
                 (row, *odd) for row, odd in zip(several, _odd(judged, list(several.values())), strict=True) if odd
             ]
     return _in_words(people, found)
 
 
-def _judge(subject, own: Own, people: People, as_of: date, kinds: dict[int, str]) -> Contradictions:
+def _judge(subject: str | int, own: Own, people: People, as_of: date, movements: dict[int, Movement]) -> Contradictions:
     """`Contradictions` of one engine or movement, for the athletes of `own` in its order."""
-    at = list(own)
-    if subject in ENGINES:
-        power, duration, sd_log = as_arrays(list(own.values()), as_of, POWER_TRIAL_SD)
-        prior = engine_prior(subject, *sex_and_mass([people.athletes[row] for row in at]), engine_centre())
-        return contradictions.in_efforts(power, duration, sd_log, people.engine_mean[subject][at], *prior)
-    trial_sd = LOAD_TRIAL_SD if kinds[subject] == Movement.Kind.LOADED else REPETITIONS_TRIAL_SD
-    best, _, sd_log = as_arrays(list(own.values()), as_of, trial_sd)
-    means = people.movement_estimates.get(subject, {})
-    mean = np.array([means[row][0] if row in means else np.nan for row in at])
-    return contradictions.in_trials(best, sd_log, mean)
+    at, movement = list(own), None if isinstance(subject, str) else movements[subject]
+    value, duration, sd_log = as_arrays(list(own.values()), as_of, drift_sd(movement))
+    facts = facts_of([people.athletes[row] for row in at], as_of)
+    if movement is None:
+        prior = engine_prior(subject, facts, people.taught.centre)
+        return contradictions.in_efforts(value, duration, sd_log, people.engine_mean[subject][at], *prior)
+    if movement.paced:
+        prior = paced_prior(people.taught.movement(movement, involvement_of(movement)), facts)
+        mean, _ = people.paced(movement, involvement_of(movement))
+        shown = np.where(value > 0, value, np.nan)  # none at all contradicts nothing
+        return contradictions.in_efforts(shown, duration, sd_log, mean[at], *prior)
+    mean, _ = people.movement(movement, involvement_of(movement))
+    return contradictions.in_trials(value, sd_log, mean[at])
 
 
 def _odd(judged: Contradictions, efforts: list[list[Observation]]) -> list[tuple[int, float, int | None] | None]:

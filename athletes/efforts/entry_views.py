@@ -9,7 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from athletes.efforts.forms import TYPED_EXAMPLES, DayForm, Row, entry_rows, sent_athlete
+from athletes.efforts.forms import TYPED_EXAMPLES, DayForm, ListRow, entry_rows, sent_athlete
 from athletes.efforts.write import EffortQuestioned, EffortSentBefore, effort_record
 from athletes.gym.read import today
 from athletes.models import Account, Athlete, Benchmark
@@ -48,7 +48,7 @@ def _one_row(request: HttpRequest, benchmark: Benchmark, athlete: Athlete) -> Ht
     return render(request, "efforts/_test_day_row.html", {"row": row, "benchmark": benchmark})
 
 
-def _keep_rows(rows: list[Row], benchmark: Benchmark, day: date, by: Account) -> None:
+def _keep_rows(rows: list[ListRow], benchmark: Benchmark, day: date, by: Account) -> None:
     """Each row for itself: one that is not understood does not hold up the others."""
     for row in rows:
         if row.error:
@@ -64,7 +64,7 @@ def _keep_rows(rows: list[Row], benchmark: Benchmark, day: date, by: Account) ->
             row.error = " ".join(error.messages)
 
 
-def _say(request: HttpRequest, rows: list[Row]) -> None:
+def _say(request: HttpRequest, rows: list[ListRow]) -> None:
     kept, open_rows = sum(row.kept is not None for row in rows), sum(row.open for row in rows)
     if kept:
         messages.success(request, "1 effort is kept." if kept == 1 else f"{kept} efforts are kept.")

@@ -1,25 +1,27 @@
-"""What a number of athletes may be expected to do in a benchmark: result, spread, time it takes, and what it shows."""
+"""What a number of athletes may be expected to do in a benchmark, and how odd a result is beside that.
+
+The one judge of results: of what is typed in, of a cell of a test day's grid, and of the rows of an import.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from athletes.capacity import best
-from athletes.capacity.constants import LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITIONS_TRIAL_SD
+from athletes.capacity import best, plausibility
+from athletes.capacity.arrays import Array, IntArray
 from athletes.capacity.power_duration import log_power_gradient
+from athletes.estimates.library import involvement_of
+from athletes.estimates.observations import trial_sd
 from athletes.estimates.people import People
 from athletes.models import Benchmark
 
 Measure = Benchmark.Measure
 # A set that says most is found after three rising ones, with rests (common practice).
 LIFT_S = 480.0
-
-
-def trial_sd(benchmark: Benchmark) -> float:
-    """SD of the logarithm of a trial: of power on machines and runs, else of what is counted."""
-    if benchmark.movement.engine:
-        return POWER_TRIAL_SD
-    return LOAD_TRIAL_SD if benchmark.measure == Measure.LIFT else REPETITIONS_TRIAL_SD
+MINUTE_S = 60.0
+LIKE_A_RUN = "run"  # a paced movement: repetitions = rate × time, as metres = speed × time
+MOST_UNBROKEN_S = 1800.0  # who can go on at a movement's usual pace for ever is expected to stop by then
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,62 +29,95 @@ class Expected:
     """By athlete, (n,): the most probable result in the benchmark's unit (a lift: once), the SD of its logarithm with
     the noise of a trial in it, and the seconds it takes."""
 
-    value: np.ndarray
-    sd_log: np.ndarray
-    seconds: np.ndarray
+    value: Array
+    sd_log: Array
+    seconds: Array
 
 
-def expected(benchmark: Benchmark, mean: np.ndarray, covariance: np.ndarray) -> Expected:
-    """Of athletes with estimates of the benchmark's engine, (n, 3) and (n, 3, 3), or movement, (n, 1) and (n, 1, 1)."""
-    if benchmark.movement.engine:
-        return _on_engine(benchmark, mean, covariance)
-    value = np.exp(mean[:, 0])
-    seconds = {Measure.LIFT: np.full(len(value), LIFT_S), Measure.HOLD: value}
-    counted = value * benchmark.movement.seconds_per_repetition
-    sd = np.hypot(np.sqrt(covariance[:, 0, 0]), trial_sd(benchmark))
-    return Expected(value, sd, seconds.get(benchmark.measure, counted))
-
-
-def of_people(benchmark: Benchmark, people: People) -> tuple[np.ndarray, np.ndarray]:
-    """The estimates that `expected` takes, from what is stored of these people."""
+def of_people(benchmark: Benchmark, people: People) -> tuple[Array, Array]:
+    """The estimates of the benchmark's engine or movement: means (n, p) and covariances (n, p, p), p 3 or 1."""
     movement = benchmark.movement
     if movement.engine:
         return people.engine_mean[movement.engine], people.engine_cov[movement.engine]
-    mean, sd = people.movement(movement.pk, movement.typical_best, movement.typical_spread)
+    if movement.paced:
+        return people.paced(movement, involvement_of(movement))
+    mean, sd = people.movement(movement, involvement_of(movement))
     return mean[:, None], sd[:, None, None] ** 2
 
 
-def shown_by(benchmark: Benchmark, mean: np.ndarray) -> np.ndarray:
-    """Gradient (n, p) of the logarithm that a result shows, by the p parameters of `mean` (n, p)."""
-    if not benchmark.movement.engine:
-        return np.ones_like(mean)
-    return log_power_gradient(_seconds(benchmark, mean), mean)
-
-
-def _on_engine(benchmark: Benchmark, theta: np.ndarray, covariance: np.ndarray) -> Expected:
-    engine, fixed, scale = benchmark.movement.engine, benchmark.fixed, _scale(benchmark)
-    seconds = _seconds(benchmark, theta)
+def expected(benchmark: Benchmark, mean: Array, covariance: Array) -> Expected:
+    """Of athletes with estimates as `of_people` gives them."""
+    noise = trial_sd(benchmark)
+    if mean.shape[1] == 1:
+        value = np.exp(mean[:, 0])
+        seconds = {Measure.LIFT: np.full(len(value), LIFT_S), Measure.HOLD: value}
+        counted = value * benchmark.movement.seconds_per_repetition
+        sd = np.hypot(np.sqrt(covariance[:, 0, 0]), noise)
+        return Expected(value, sd, seconds.get(benchmark.measure, counted))
+    seconds = _seconds(benchmark, mean)
     # The noise of a trial is one of power: added along a direction in which the power of this duration rises.
-    noisy = covariance + POWER_TRIAL_SD**2 * _power_direction(theta, seconds)
+    noisy = covariance + noise**2 * _power_direction(mean, seconds)
+    return Expected(*_on_curve(benchmark, mean, noisy, seconds), seconds)
+
+
+def surprise(benchmark: Benchmark, value: ArrayLike, duration: ArrayLike, mean: Array, covariance: Array) -> Array:
+    """How many SDs above (+) or below (−) what is expected a reduced result is, by athlete, (n,)."""
+    noise = trial_sd(benchmark)
+    if mean.shape[1] == 3:
+        rate = np.where(np.asarray(value, float) == 0, plausibility.JUST_BELOW_ONE, value)
+        return plausibility.effort_surprise(rate, duration, noise, mean, covariance)
+    return plausibility.surprise(value, mean[:, 0], np.sqrt(covariance[:, 0, 0]), noise)
+
+
+def doubts(benchmark: Benchmark, value: ArrayLike, duration: ArrayLike, surprise_sd: ArrayLike = 0.0) -> IntArray:
+    """The `plausibility.Doubt` codes of reduced results, (n,)."""
+    movement = benchmark.movement
+    if movement.engine:
+        return plausibility.doubt_effort(movement.engine, value, duration, surprise_sd)
+    if movement.paced:
+        return plausibility.doubt_rate(value, surprise_sd)
+    if benchmark.measure == Measure.LIFT:
+        return plausibility.doubt_one_rep_max(value, surprise_sd)
+    # Holds are counted in seconds and may be long; the bound on repetitions does not apply to them.
+    counted = np.ones_like(value, float) if benchmark.measure == Measure.HOLD else value
+    return plausibility.doubt_repetitions(counted, surprise_sd)
+
+
+def _on_curve(benchmark: Benchmark, theta: Array, noisy: Array, seconds: Array) -> tuple[Array, Array]:
+    """Expected results and the SDs of their logarithms, (n,) each, where the capacity is a curve."""
+    engine, fixed, scale = benchmark.movement.engine or LIKE_A_RUN, benchmark.fixed, _scale(benchmark)
     if benchmark.measure == Measure.TIME_FOR_DISTANCE:
-        return Expected(seconds, best.best_time_for_distance_sd(engine, fixed, theta, noisy), seconds)
+        return seconds, best.best_time_for_distance_sd(engine, fixed, theta, noisy)
+    if benchmark.measure == Measure.TIME_FOR_REPETITIONS:
+        return seconds, best.best_time_for_distance_sd(engine, MINUTE_S * fixed, theta, noisy)
     if benchmark.measure == Measure.TIME_FOR_CALORIES:
-        return Expected(seconds, best.best_time_for_kcal_sd(fixed, theta, noisy, *scale), seconds)
-    if benchmark.measure == Measure.DISTANCE_IN_TIME:
-        value, sd = best.best_distance(engine, fixed, theta), best.best_distance_sd(engine, fixed, theta, noisy)
-        return Expected(value, sd, seconds)
-    return Expected(best.best_kcal(fixed, theta, *scale), best.best_kcal_sd(fixed, theta, noisy, *scale), seconds)
+        return seconds, best.best_time_for_kcal_sd(fixed, theta, noisy, *scale)
+    if benchmark.measure == Measure.CALORIES_IN_TIME:
+        return best.best_kcal(fixed, theta, *scale), best.best_kcal_sd(fixed, theta, noisy, *scale)
+    per = 1.0 if benchmark.movement.engine else MINUTE_S
+    value, sd = best.best_distance(engine, seconds, theta) / per, best.best_distance_sd(engine, seconds, theta, noisy)
+    return value, sd
 
 
-def _seconds(benchmark: Benchmark, theta: np.ndarray) -> np.ndarray:
+def _seconds(benchmark: Benchmark, theta: Array) -> Array:
+    engine, fixed = benchmark.movement.engine or LIKE_A_RUN, benchmark.fixed
     if benchmark.measure == Measure.TIME_FOR_DISTANCE:
-        return best.best_time_for_distance(benchmark.movement.engine, benchmark.fixed, theta)
+        return best.best_time_for_distance(engine, fixed, theta)
+    if benchmark.measure == Measure.TIME_FOR_REPETITIONS:
+        return best.best_time_for_distance(engine, MINUTE_S * fixed, theta)
     if benchmark.measure == Measure.TIME_FOR_CALORIES:
-        return best.best_time_for_kcal(benchmark.fixed, theta, *_scale(benchmark))
-    return np.full(len(theta), float(benchmark.fixed))
+        return best.best_time_for_kcal(fixed, theta, *_scale(benchmark))
+    if benchmark.measure == Measure.REPETITIONS:
+        # Unbroken at the movement's usual pace: until the curve falls to it.
+        critical, reserve, ramp = np.exp(theta).T
+        above = MINUTE_S / benchmark.movement.seconds_per_repetition - critical
+        with np.errstate(divide="ignore"):
+            lasts = np.where(above > 0, reserve / np.where(above > 0, above, 1.0) - ramp, MOST_UNBROKEN_S)
+        return np.clip(lasts, benchmark.movement.seconds_per_repetition, MOST_UNBROKEN_S)
+    return np.full(len(theta), float(fixed))
 
 
-def _power_direction(theta: np.ndarray, seconds: np.ndarray) -> np.ndarray:
+def _power_direction(theta: Array, seconds: Array) -> Array:
     """Outer products (n, 3, 3) of a direction along which the log power of this duration rises by 1."""
     gradient = log_power_gradient(seconds, theta)
     along = gradient / (gradient**2).sum(-1, keepdims=True)

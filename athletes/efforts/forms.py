@@ -72,7 +72,7 @@ class DayForm(forms.Form):
 
 
 @dataclass
-class Row:
+class ListRow:
     """One athlete on the list: the last result, what is typed, and what became of it."""
 
     athlete: Athlete
@@ -100,15 +100,15 @@ class Row:
         self.error = f"“{kept}” was kept from this row before. Correct that on the athlete's page, or keep both."
 
 
-def entry_rows(benchmark: Benchmark, athletes: Iterable[Athlete], sent: Mapping[str, str]) -> list[Row]:
+def entry_rows(benchmark: Benchmark, athletes: Iterable[Athlete], sent: Mapping[str, str]) -> list[ListRow]:
     """The rows of these athletes with what was sent for them; one query."""
     athletes = list(athletes)
     latest = latest_by_athlete(benchmark, athletes)
     return [_row(athlete, latest.get(athlete.pk), sent) for athlete in athletes]
 
 
-def _row(athlete: Athlete, last: Effort | None, sent: Mapping[str, str]) -> Row:
-    row = Row(athlete, last, typed=sent.get(f"typed-{athlete.pk}", "").strip())
+def _row(athlete: Athlete, last: Effort | None, sent: Mapping[str, str]) -> ListRow:
+    row = ListRow(athlete, last, typed=sent.get(f"typed-{athlete.pk}", "").strip())
     if len(row.typed) > LONGEST:
         row.typed, row.error = row.typed[:LONGEST], TOO_LONG
     # Nothing sent, or nonsense: the row keeps its fresh key.

@@ -7,7 +7,7 @@
     85x5            a load times repetitions   85 kg x 5, 187 lb x 5
     23              an amount; 110 kg, 45s
 
-Knows nothing of athletes or benchmarks; see services.efforts for what it is used for.
+Knows nothing of athletes or benchmarks; see `write` for what it is used for.
 """
 
 import re
@@ -131,7 +131,7 @@ def _amount_in(reading: Reading, fixed: float, unit: str) -> Result:
         return Result(reading.amount)
     if reading.pace_s and unit == "m":
         return Result(fixed / reading.pace_s * reading.pace_metres)
-    example = "12" if unit == "kcal" else "1480"
+    example = {"kcal": "12", "repetitions": "23"}.get(unit, "1480")
     raise NotUnderstood(f"This test counts {unit} in {fixed:g} s. Type the number, like {example}.")
 
 
@@ -171,6 +171,8 @@ _RESULTS = {
     "distance_in_time": lambda reading, fixed: _amount_in(reading, fixed, "m"),
     "calories_in_time": lambda reading, fixed: _amount_in(reading, fixed, "kcal"),
     "repetitions": _repetitions,
+    "repetitions_in_time": lambda reading, fixed: _amount_in(reading, fixed, "repetitions"),
+    "time_for_repetitions": lambda reading, fixed: _time_for(reading, fixed, "repetitions"),
     "hold": _hold,
     "lift": _lift,
 }

@@ -4,12 +4,13 @@ from datetime import date
 
 import numpy as np
 
-from athletes.capacity import best, plausibility
-from athletes.capacity.constants import LOAD_TRIAL_SD, POWER_TRIAL_SD, REPETITION_LIMIT, REPETITIONS_TRIAL_SD
+from athletes.capacity import plausibility
+from athletes.capacity.constants import REPETITION_LIMIT
 from athletes.capacity.plausibility import Doubt
+from athletes.efforts.expectations import doubts, expected, of_people, surprise
 from athletes.efforts.parsing import Result
 from athletes.estimates.observations import reduced
-from athletes.estimates.people import load_people
+from athletes.estimates.people import known_of
 from athletes.models import Athlete, Benchmark, Effort
 from athletes.words import result_text, rounded
 
@@ -22,6 +23,8 @@ SLIPS = {
     Measure.DISTANCE_IN_TIME: ("further", "less", "check the metres and the time"),
     Measure.CALORIES_IN_TIME: ("more", "fewer", "check the calories and the time"),
     Measure.REPETITIONS: ("more", "fewer", "check the count"),
+    Measure.REPETITIONS_IN_TIME: ("more", "fewer", "check the count and the time"),
+    Measure.TIME_FOR_REPETITIONS: ("faster", "slower", "check the time and the count"),
     Measure.HOLD: ("longer", "shorter", "check the time"),
     Measure.LIFT: ("heavier", "lighter", "check load and repetitions"),
 }
@@ -38,20 +41,20 @@ def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, perfo
     )
     if same.exists():
         return "The same result is already kept for that day. Keep it twice?"
-    doubt, expected = _doubt(athlete, benchmark, result)
+    doubt, usual = _doubt(athlete, benchmark, result)
     if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
-        about = result_text(benchmark.measure, float(rounded(expected, 1)), result.repetitions)
+        about = result_text(benchmark.measure, float(rounded(usual, 1)), result.repetitions)
         return f"{plausibility.sentence(doubt)} About {about} was expected."
     if doubt == Doubt.NONE and (result.repetitions or 0) > REPETITION_LIMIT:
         return f"More than {REPETITION_LIMIT} repetitions say little about a maximum. Keep it, or test a heavier load?"
     if doubt == Doubt.IMPOSSIBLE:
-        return f"{_slip(benchmark, result, expected)} If it is kept all the same, it counts for nothing."
+        return f"{_slip(benchmark, result, usual)} If it is kept all the same, it counts for nothing."
     return plausibility.sentence(doubt)
 
 
-def _slip(benchmark: Benchmark, result: Result, expected: float) -> str:
+def _slip(benchmark: Benchmark, result: Result, usual: float) -> str:
     """Words for a result that nobody can do, with what it may have been meant to be."""
-    about = result_text(benchmark.measure, float(rounded(expected, 1)), result.repetitions)
+    about = result_text(benchmark.measure, float(rounded(usual, 1)), result.repetitions)
     minutes, hundredths = divmod(round(100 * result.value), 100)
     if benchmark.value_unit == "s" and 0 < hundredths < 60 and minutes:  # 7.42 for 7:42
         return f"{IMPOSSIBLE}. Did you mean {minutes}:{hundredths:02d}? About {about} was expected."
@@ -61,30 +64,8 @@ def _slip(benchmark: Benchmark, result: Result, expected: float) -> str:
 def _doubt(athlete: Athlete, benchmark: Benchmark, result: Result) -> tuple[Doubt, float]:
     """The doubt about a result, and the value that was expected, in the benchmark's unit."""
     value, duration = reduced(benchmark, result.value, result.repetitions)
-    people, movement = load_people([athlete.pk]), benchmark.movement
-    if movement.engine:
-        theta, covariance = people.engine_mean[movement.engine][0], people.engine_cov[movement.engine][0]
-        surprise = plausibility.effort_surprise(value, duration, POWER_TRIAL_SD, theta, covariance)
-        doubt = plausibility.doubt_effort(movement.engine, value, duration, surprise)
-        return Doubt(int(doubt)), float(_expected(benchmark, theta))
-    mean, sd = people.movement(movement.pk, movement.typical_best, movement.typical_spread)
-    lift = benchmark.measure == Measure.LIFT
-    surprise = plausibility.surprise(value, mean[0], sd[0], LOAD_TRIAL_SD if lift else REPETITIONS_TRIAL_SD)
-    judge = plausibility.doubt_one_rep_max if lift else plausibility.doubt_repetitions
-    # Holds are counted in seconds and may be long; the bound on repetitions does not apply to them.
-    value = 1.0 if benchmark.measure == Measure.HOLD else value
-    per_set = value / result.value if lift else 1.0
-    return Doubt(int(judge(value, surprise))), float(np.exp(mean[0]) / per_set)
-
-
-def _expected(benchmark: Benchmark, theta: np.ndarray) -> float:
-    """The best an estimate predicts for a benchmark on an engine, in the benchmark's unit."""
-    movement, fixed = benchmark.movement, benchmark.fixed
-    scale = (movement.machine_type.kcal_base, movement.machine_type.kcal_slope) if movement.machine_type else ()
-    predict = {
-        Measure.TIME_FOR_DISTANCE: lambda: best.best_time_for_distance(movement.engine, fixed, theta),
-        Measure.DISTANCE_IN_TIME: lambda: best.best_distance(movement.engine, fixed, theta),
-        Measure.TIME_FOR_CALORIES: lambda: best.best_time_for_kcal(fixed, theta, *scale),
-        Measure.CALORIES_IN_TIME: lambda: best.best_kcal(fixed, theta, *scale),
-    }
-    return predict[benchmark.measure]()
+    mean, covariance = of_people(benchmark, known_of([athlete.pk]))
+    seconds = np.inf if duration is None else duration
+    doubt = doubts(benchmark, value, seconds, surprise(benchmark, value, seconds, mean, covariance)[0])
+    per_set = value / result.value if benchmark.measure == Measure.LIFT else 1.0
+    return Doubt(int(doubt)), float(expected(benchmark, mean, covariance).value[0]) / per_set

@@ -1,11 +1,11 @@
 from collections.abc import Iterable
 from datetime import timedelta
 
-from athletes.capacity.constants import AGE_DOUBLING_DAYS
+from athletes.capacity.constants import RETEST_AFTER_DAYS
 from athletes.models import Athlete, Benchmark, Effort
 
 # By then an effort says so much less that the test is worth doing again.
-RETEST_AFTER = timedelta(days=AGE_DOUBLING_DAYS)
+RETEST_AFTER = timedelta(days=RETEST_AFTER_DAYS)
 
 
 def latest_by_athlete(benchmark: Benchmark, athletes: Iterable[Athlete]) -> dict[int, Effort]:

@@ -94,7 +94,7 @@ def understand(typed: str, benchmark: Benchmark) -> parsing.Result:
     """What was typed as a result of this benchmark; ValidationError on `typed` otherwise."""
     try:
         result = parsing.result(parsing.read(typed), benchmark.measure, benchmark.fixed)
-        if result.value <= 0:
+        if result.value <= 0 and benchmark.measure not in Benchmark.COUNTED:
             raise parsing.NotUnderstood("A result is above zero. Leave it empty for someone who was not tested.")
         reduced(benchmark, result.value, result.repetitions)
     except ValueError as error:

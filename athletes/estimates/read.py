@@ -14,11 +14,12 @@ from athletes.capacity.strength import one_rep_max
 from athletes.estimates.observations import can_be
 from athletes.models import Athlete, Benchmark, Effort, Estimate
 from athletes.models.movement import Engine
-from athletes.words import clock, hold_text, number
+from athletes.words import clock, hold_text, number, percent
 
 FIRMNESS_AT_S = 60.0  # the length of effort that most circuits ask for
 EXAMPLES_M = {"row": (500, 2000), "ski": (500, 1000), "run": (1000, 5000)}
 EXAMPLE_S = 60.0
+WORTH_SAYING = 0.005  # of a number that logs have moved
 
 
 @dataclass
@@ -58,6 +59,7 @@ class EstimateLine:
     efforts: int
     figures: dict[str, float]
     engine: str
+    logs: str  # how far logs have moved it since the last test; empty where they have not
 
 
 def numbers_of(athlete: Athlete) -> dict:
@@ -89,7 +91,9 @@ def _estimates(athlete: Athlete) -> QuerySet[Estimate]:
 
 
 def _line_of(estimate: Estimate) -> EstimateLine:
-    return _engine_line(estimate) if estimate.engine else _movement_line(estimate)
+    if estimate.engine:
+        return _engine_line(estimate)
+    return _paced_line(estimate) if len(estimate.mean) > 1 else _movement_line(estimate)
 
 
 def _engine_line(estimate: Estimate) -> EstimateLine:
@@ -102,6 +106,14 @@ def _engine_line(estimate: Estimate) -> EstimateLine:
     power, work, ramp = np.exp(theta).tolist()
     figures = {"CP": power, "W′": work, "k": ramp}
     return _line(estimate, Engine(engine).label, says, sd, figures)
+
+
+def _paced_line(estimate: Estimate) -> EstimateLine:
+    theta, covariance = np.array(estimate.mean), np.array(estimate.covariance)
+    sd = float(log_power_sd(FIRMNESS_AT_S, theta, covariance))
+    rate, work, ramp = np.exp(theta).tolist()
+    says = [f"{number(float(best.best_power(EXAMPLE_S, theta)), 0)} in a minute"]
+    return _line(estimate, estimate.movement.name, says, sd, {"pace for long": rate, "reserve": work, "k": ramp})
 
 
 def _movement_line(estimate: Estimate) -> EstimateLine:
@@ -121,4 +133,13 @@ def _line(estimate: Estimate, subject: str, says: list[str], sd: float, figures:
         efforts=len(estimate.efforts),
         figures=figures,
         engine=estimate.engine,
+        logs=adjustment_words(estimate.adjustment),
     )
+
+
+def adjustment_words(adjustment: float) -> str:
+    """Logs: +6 % since the last test. Nothing below half a percent."""
+    moved = np.expm1(adjustment)
+    if abs(moved) < WORTH_SAYING:
+        return ""
+    return f"Logs: {'+' if moved > 0 else '−'}{percent(abs(moved))} since the last test"

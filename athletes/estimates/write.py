@@ -2,144 +2,205 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 from django.db import transaction
-from django.db.models import Q
 
-from athletes.capacity import repetitions
-from athletes.capacity.constants import (
-    ENGINES,
-    LOAD_TRIAL_SD,
-    METHOD_VERSION,
-    PATTERNS,
-    POWER_TRIAL_SD,
-    REPETITIONS_TRIAL_SD,
-)
-from athletes.capacity.engines import Efforts, estimate_engines
-from athletes.capacity.kinship import engine_correlation, movement_correlation
-from athletes.capacity.priors import Centre, movement_prior
-from athletes.estimates.observations import Observation, as_arrays, logged_observations, observations
-from athletes.estimates.people import engine_centre, sex_and_mass
+from athletes.capacity import fitness
+from athletes.capacity.adjustment import accumulate
+from athletes.capacity.arrays import Array
+from athletes.capacity.constants import ENGINES, METHOD_VERSION
+from athletes.capacity.engines import Efforts
+from athletes.capacity.estimate import Estimates, Subject, Trials, estimate
+from athletes.capacity.movements import CURVE_SCALE
+from athletes.estimates.library import GymLibrary, Learnt, gym_library, kin, learnt
+from athletes.estimates.observations import Observation, as_arrays, drift_sd, measured_in_sessions, observations
+from athletes.estimates.people import facts_of
 from athletes.gym.read import today
 from athletes.locks import athletes_lock
-from athletes.models import Athlete, Estimate, Movement
+from athletes.models import Athlete, Estimate, Evidence, Gym
 
 BATCH = 1000
-# Below this correlation an effort says nothing worth keeping of another movement: the SD falls by half a percent.
-LEAST_CORRELATION = 0.1
+STEPS_REMEMBERED = timedelta(days=365)  # older steps of logs are forgotten by any account
 
-# Efforts of one athlete by what they are of: the place of an engine or a movement in its list.
-Own = dict[int, list[Observation]]
+# Observations of one athlete by what they are of: an engine, or the id of a movement.
+Own = dict[str | int, list[Observation]]
 
 
 def estimates_refresh(*, athletes: Iterable[int] | None = None, as_of: date | None = None) -> int:
-    """Make the estimates of these athletes (or of all) anew as of a day (today); the number of athletes done."""
+    """Make the estimates of these athletes (or of all) anew as of a day (today); the number of athletes done.
+
+    Of all: also the middle of the room, by which everyone's general fitness is measured.
+    """
     as_of = as_of or today()
     ids = list(Athlete.objects.values_list("pk", flat=True)) if athletes is None else list(athletes)
-    centre = engine_centre()
+    taught = learnt()
+    library = gym_library(taught)
+    compared, weight = {}, np.zeros(0)
     for start in range(0, len(ids), BATCH):
-        _refresh(ids[start : start + BATCH], as_of, centre)
+        found, batch = _refresh(ids[start : start + BATCH], as_of, taught, library)
+        values, weight = fitness.quantities(found)
+        compared.update(zip(batch, values, strict=True))
+    if compared:
+        _keep_fitness(compared, weight, taught, library, everyone=athletes is None)
     return len(ids)
 
 
 @transaction.atomic
-def _refresh(athlete_ids: list[int], as_of: date, centre: Centre) -> None:
+def _refresh(athlete_ids: list[int], as_of: date, taught: Learnt, library: GymLibrary) -> tuple[Estimates, list[int]]:
     athletes_lock(athlete_ids)  # an effort kept meanwhile must not be forgotten
-    seen = [*observations(athlete_ids, as_of), *logged_observations(athlete_ids, as_of)]
-    rows = _engine_rows([o for o in seen if o.engine], as_of, centre)
-    rows += _movement_rows([o for o in seen if not o.engine], as_of)
-    Estimate.objects.filter(athlete_id__in=athlete_ids).delete()
-    Estimate.objects.bulk_create(rows)
+    athletes = list(Athlete.objects.filter(pk__in=athlete_ids).order_by("pk"))
+    ids = [athlete.pk for athlete in athletes]
+    seen = observed(ids, as_of)
+    found = estimated(athletes, seen, as_of, taught, library)
+    rows = _rows(ids, seen, found, _adjustments(ids, seen, as_of), as_of, library)
+    Estimate.objects.filter(athlete_id__in=ids).delete()
+    Estimate.objects.bulk_create(rows, batch_size=5000)
+    return found, ids
 
 
-def _engine_rows(seen: list[Observation], as_of: date, centre: Centre) -> list[Estimate]:
-    """All engines of everyone with an effort, or a log, on one of them."""
-    by_athlete = _by_athlete(seen, {engine: e for e, engine in enumerate(ENGINES)})
-    people = Athlete.objects.in_bulk(by_athlete)
-    efforts = {
-        engine: Efforts(*as_arrays([own.get(e, []) for own in by_athlete.values()], as_of, POWER_TRIAL_SD))
-        for e, engine in enumerate(ENGINES)
+def observed(athlete_ids: list[int], as_of: date) -> list[Own]:
+    """What efforts and logged sessions show of each athlete, in the order of `athlete_ids`; three queries."""
+    by_athlete: dict[int, Own] = {pk: defaultdict(list) for pk in athlete_ids}
+    for seen in (*observations(athlete_ids, as_of), *measured_in_sessions(athlete_ids, as_of)):
+        by_athlete[seen.athlete_id][seen.subject].append(seen)
+    return list(by_athlete.values())
+
+
+def estimated(athletes: list[Athlete], seen: list[Own], as_of: date, taught: Learnt, library: GymLibrary) -> Estimates:
+    """All that these athletes can do, from what is `seen` of each; nothing is kept. No query."""
+    efforts: dict[Subject, Efforts] = {}
+    trials: dict[int, Trials] = {}
+    for engine in ENGINES:
+        if any(engine in own for own in seen):
+            efforts[engine] = Efforts(*as_arrays([own.get(engine, []) for own in seen], as_of, drift_sd(None)))
+    for movement in library.movements:
+        place = library.places[movement.pk]
+        if not any(movement.pk in own for own in seen):
+            continue
+        lists = [[o for o in own.get(movement.pk, []) if movement.kind != "loaded" or o.value] for own in seen]
+        value, duration, sd_log = as_arrays(lists, as_of, drift_sd(movement))
+        if movement.paced:
+            efforts[place] = Efforts(value, duration, sd_log)
+        else:
+            trials[place] = Trials(value, sd_log)
+    return estimate(library.library, facts_of(athletes, as_of), efforts, trials, taught.centre)
+
+
+def _adjustments(ids: list[int], seen: list[Own], as_of: date) -> dict[tuple[int, str | int], float]:
+    """How far logs have moved each athlete's numbers since the last test, by (athlete, subject). One query."""
+    rows = Evidence.objects.filter(athlete_id__in=ids, performed_on__range=(as_of - STEPS_REMEMBERED, as_of))
+    steps: dict[tuple[int, str | int], dict[int, float]] = defaultdict(lambda: defaultdict(float))
+    days: dict[int, set[int]] = defaultdict(set)
+    for athlete, engine, movement, step, day in rows.values_list(
+        "athlete_id", "engine", "movement_id", "step", "performed_on"
+    ):
+        days[athlete].add(day.toordinal())
+        if step:
+            # An engine or a movement at several stations of a session: the largest of its steps, either way.
+            own = steps[athlete, engine or movement]
+            own[day.toordinal()] = max(own[day.toordinal()], step, key=abs)
+    if not steps:
+        return {}
+    tested = {
+        (pk, subject): max(o.performed_on.toordinal() for o in efforts)
+        for pk, own in zip(ids, seen, strict=True)
+        for subject, efforts in own.items()
     }
-    means, covariances = estimate_engines(efforts, *sex_and_mass([people[i] for i in by_athlete]), centre)
-    means, covariances = (
-        {engine: array.tolist() for engine, array in numbers.items()} for numbers in (means, covariances)
-    )
-    closeness = engine_correlation()[0]  # of critical power, which decides most of what is asked for
-    return [
-        _estimate(i, rests_on(own, closeness[e]), as_of, means[engine][row], covariances[engine][row], engine=engine)
-        for row, (i, own) in enumerate(by_athlete.items())
-        for e, engine in enumerate(ENGINES)
-    ]
+    subjects = list(steps)
+    width = max(len(days[athlete]) for athlete, _ in subjects)
+    given, when = np.full((len(subjects), width), np.nan), np.full((len(subjects), width), np.nan)
+    for row, (athlete, subject) in enumerate(subjects):
+        own_days = sorted(days[athlete])
+        when[row, : len(own_days)] = own_days
+        given[row, : len(own_days)] = [steps[athlete, subject].get(day, 0.0) for day in own_days]
+    benchmark_day = np.array([tested.get(subject, np.nan) for subject in subjects], float)
+    return dict(zip(subjects, accumulate(given, when, as_of.toordinal(), benchmark_day).tolist(), strict=True))
 
 
-def _movement_rows(seen: list[Observation], as_of: date) -> list[Estimate]:
-    """The movements that someone's efforts say something of, kind by kind."""
-    current = Movement.objects.filter(Q(archived=False) | Q(pk__in={o.movement_id for o in seen}))
-    by_kind = defaultdict(list)
-    for movement in current.exclude(kind=Movement.Kind.ENGINE).order_by("pk"):
-        by_kind[movement.kind].append(movement)
-    return [row for movements in by_kind.values() for row in _rows_of_a_kind(movements, seen, as_of)]
+def _rows(
+    ids: list[int],
+    seen: list[Own],
+    found: Estimates,
+    adjustments: dict[tuple[int, str | int], float],
+    as_of: date,
+    library: GymLibrary,
+) -> list[Estimate]:
+    """A row for every engine and movement of every athlete."""
+    subjects: list[tuple[str | int, Array, Array]] = []
+    for engine in ENGINES:
+        subjects.append((engine, *found.curve(engine)))
+    for movement in library.movements:
+        place = library.places[movement.pk]
+        if movement.paced:
+            subjects.append((movement.pk, *found.curve(place)))
+        else:
+            mean, sd = found.best(place)
+            subjects.append((movement.pk, mean[:, None], sd[:, None, None] ** 2))
+    ladder, rows = kin(), []
+    for subject, means, covariances in subjects:
+        moved = np.array([adjustments.get((pk, subject), 0.0) for pk in ids])
+        along = CURVE_SCALE if means.shape[1] == 3 else np.ones(1)
+        named = {"engine": subject} if isinstance(subject, str) else {"movement_id": subject}
+        lists = zip(ids, seen, (means + moved[:, None] * along).tolist(), covariances.tolist(), moved, strict=True)
+        rows += [
+            Estimate(
+                athlete_id=pk,
+                mean=mean,
+                covariance=covariance,
+                adjustment=float(adjustment),
+                efforts=rests_on(own, subject, ladder),
+                as_of=as_of,
+                method_version=METHOD_VERSION,
+                **named,
+            )
+            for pk, own, mean, covariance, adjustment in lists
+        ]
+    return rows
 
 
-def _rows_of_a_kind(movements: list[Movement], seen: list[Observation], as_of: date) -> list[Estimate]:
-    """Repetitions inform repetitions, lifts lifts, and holds holds."""
-    place = {movement.pk: g for g, movement in enumerate(movements)}
-    by_athlete = _by_athlete([o for o in seen if o.movement_id in place], place)
-    if not by_athlete:
-        return []
-    closeness = movement_correlation([[m.involvement.get(p, 0.0) for p in PATTERNS] for m in movements])
-    means, variances = _estimated(movements, list(by_athlete.values()), closeness, as_of)
-    return [
-        _estimate(
-            i, rests_on(own, closeness[g]), as_of, [means[row][g]], [[variances[row][g]]], movement_id=movement.pk
-        )
-        for row, (i, own) in enumerate(by_athlete.items())
-        for g, movement in enumerate(movements)
-        if max(closeness[g][place] for place in own) >= LEAST_CORRELATION
-    ]
+def rests_on(own: Own, subject: str | int, ladder: dict[int, set[int]]) -> list[int]:
+    """Ids of the efforts that an estimate mainly rests on, newest first: its own, or else those of its near kin: other
+    ergometers of an engine, its ladder of a movement. Logged sessions are not named."""
+    for near in (own.get(subject, ()), [o for other in near_kin(subject, ladder) for o in own.get(other, ())]):
+        efforts = [o for o in near if o.effort_id is not None]
+        if efforts:
+            efforts.sort(key=lambda o: (o.performed_on, o.effort_id), reverse=True)
+            return [o.effort_id for o in efforts if o.effort_id is not None]
+    return []
 
 
-def _estimated(movements: list[Movement], by_athlete: list[Own], closeness: np.ndarray, as_of: date):
-    """Means and variances of the log maxima: two lists of an athlete's list of movements."""
-    trial_sd = LOAD_TRIAL_SD if movements[0].kind == Movement.Kind.LOADED else REPETITIONS_TRIAL_SD
-    lists = [own.get(g, []) for own in by_athlete for g in range(len(movements))]
-    shape = (len(by_athlete), len(movements), -1)
-    best, _, sd_log = (array.reshape(shape) for array in as_arrays(lists, as_of, trial_sd))
-    first_guess = [m.typical_best for m in movements], [m.typical_spread for m in movements]
-    mean, sd = movement_prior(*first_guess, len(movements))
-    means, sds = repetitions.estimate_together(best, sd_log, mean, (closeness * np.outer(sd, sd))[None])
-    return means.tolist(), (sds**2).tolist()
+def near_kin(subject: str | int, ladder: dict[int, set[int]]) -> list[str | int]:
+    """What says nearly as much of a subject as its own tests: the other ergometers, or the movements of its ladder."""
+    if isinstance(subject, int):
+        return [movement for movement in ladder.get(subject, ()) if movement != subject]
+    return [] if subject == "run" else [engine for engine in ENGINES if engine not in (subject, "run")]
 
 
-def rests_on(own: Own, closeness: np.ndarray) -> list[Observation]:
-    """The efforts that an estimate mainly rests on, newest first: its own, or those of what is nearest of the tested.
-
-    `closeness` holds the correlations with every engine or movement, itself included. Logged sessions are not named.
-    """
-    tested = {place: [o for o in seen if o.effort_id is not None] for place, seen in own.items()}
-    nearest = max((closeness[place] for place, efforts in tested.items() if efforts), default=0.0)
-    if nearest < LEAST_CORRELATION:
-        return []
-    efforts = [effort for place, efforts in tested.items() if closeness[place] == nearest for effort in efforts]
-    return sorted(efforts, key=lambda effort: (effort.performed_on, effort.effort_id), reverse=True)
-
-
-def _by_athlete(seen: list[Observation], place: dict[str | int, int]) -> dict[int, Own]:
-    by_athlete = defaultdict(lambda: defaultdict(list))
-    for observation in seen:
-        by_athlete[observation.athlete_id][place[observation.engine or observation.movement_id]].append(observation)
-    return by_athlete
-
-
-def _estimate(athlete_id: int, efforts: list[Observation], as_of: date, mean: list, covariance: list, **subject):
-    return Estimate(
-        athlete_id=athlete_id,
-        mean=mean,
-        covariance=covariance,
-        efforts=[effort.effort_id for effort in efforts],
-        as_of=as_of,
-        method_version=METHOD_VERSION,
-        **subject,
+def _keep_fitness(
+    compared: dict[int, Array], weight: Array, taught: Learnt, library: GymLibrary, *, everyone: bool
+) -> None:
+    """Keep where each athlete stands in the room; the middle of the room is found anew when everyone is compared."""
+    known = taught.fitness if taught.fitness.get("movements") == list(library.places) else {}
+    values = np.array(list(compared.values()))
+    if everyone or not known:
+        room = fitness.reference(values, weight)
+        kept = {"centre": room.centre.tolist(), "spread": room.spread.tolist(), "of_all": room.spread_of_all}
+        if everyone:
+            with transaction.atomic():
+                gym = Gym.objects.select_for_update().filter(pk=1).first()
+                if gym:
+                    priors = gym.priors if gym.priors.get("method_version") == METHOD_VERSION else {"engines": {}}
+                    gym.priors = {
+                        **priors,
+                        "method_version": METHOD_VERSION,
+                        "fitness": {**kept, "movements": list(library.places)},
+                    }
+                    gym.save(update_fields=["priors"])
+    else:
+        room = fitness.Reference(np.array(known["centre"]), np.array(known["spread"]), known["of_all"])
+    scores = fitness.general_fitness(values, weight, room).tolist()
+    Athlete.objects.bulk_update(
+        [Athlete(pk=pk, fitness=score) for pk, score in zip(compared, scores, strict=True)], ["fitness"], batch_size=500
     )

@@ -5,7 +5,7 @@ from django import forms
 from athletes.fields import ClassTimesField, PercentField, PlainNumbers, lines
 from athletes.models import Gym
 
-OF_THE_CIRCUIT = "Of what a circuit prescribes."
+LEFT_IN_THE_TANK = ("headroom_test", "headroom_hard", "headroom_steady", "headroom_easy")
 HEAT = ("heat_first_c", "heat_second_c", "heat_stop_c")
 
 
@@ -14,24 +14,15 @@ class GymForm(PlainNumbers, forms.ModelForm):
     class_times = ClassTimesField(
         label="usual class times", required=False, help_text="Like 06:00, 18:30. Offered when a session is planned."
     )
-    headroom = PercentField(
-        label="headroom [%]",
-        least=0,
-        most=60,
-        help_text="Left over in the last round, unless a circuit says otherwise.",
-    )
-    caution = PercentField(
-        label="caution [%]", least=50, most=99, help_text="How likely a target must be within the athlete's reach."
-    )
-    intent_easy = PercentField(label="easy day [%]", least=30, most=100, help_text=OF_THE_CIRCUIT)
-    intent_steady = PercentField(label="steady day [%]", least=30, most=100, help_text=OF_THE_CIRCUIT)
-    intent_hard = PercentField(label="hard day [%]", least=30, most=100, help_text=OF_THE_CIRCUIT)
+    headroom_test = PercentField(label="test [%]", least=0, most=60)
+    headroom_hard = PercentField(label="hard day [%]", least=0, most=60)
+    headroom_steady = PercentField(label="steady day [%]", least=0, most=60)
+    headroom_easy = PercentField(label="easy day [%]", least=0, most=60)
 
     class Meta:
         model = Gym
         fields = [
-            "name", "time_zone", "altitude_m", "class_times", "headroom", "caution",
-            "intent_easy", "intent_steady", "intent_hard", *HEAT, "local_rules",
+            "name", "time_zone", "altitude_m", "class_times", *LEFT_IN_THE_TANK, *HEAT, "local_rules",
         ]  # fmt: skip
         widgets = {"local_rules": lines(4)}
         labels = dict(zip(HEAT, ("first limit [°C]", "second limit [°C]", "stop [°C]"), strict=True))
@@ -48,11 +39,8 @@ class GymForm(PlainNumbers, forms.ModelForm):
     def about(self) -> list:
         return [self[name] for name in ("name", "time_zone", "altitude_m", "class_times")]
 
-    def method(self) -> list:
-        return [self["headroom"], self["caution"]]
-
-    def days(self) -> list:
-        return [self[f"intent_{intent}"] for intent in ("easy", "steady", "hard")]
+    def left_in_the_tank(self) -> list:
+        return [self[name] for name in LEFT_IN_THE_TANK]
 
     def heat(self) -> list:
         return [self[name] for name in HEAT]

@@ -42,7 +42,7 @@ LIKE = "Like {}, who is here. If it is the same person, mend the name in the fil
 
 
 @dataclass
-class Work:
+class Batch:
     """What is known while a file is gone through."""
 
     plan: Plan
@@ -73,7 +73,7 @@ class Outcome:
             ImportRemark(kind=kind, row=row, column=column[:200], subject=subject[:200], text=text[:400])
         )
 
-    def refuse(self, problem: Problem, says: Understood, work: Work) -> None:
+    def refuse(self, problem: Problem, says: Understood, work: Batch) -> None:
         """Tell of a cell that cannot be used, and once of each name that no benchmark has."""
         who = says.person.name if says.person else ""
         self.remark(Kind.REFUSED, problem.row, problem.column, problem.reason, who)
@@ -82,7 +82,7 @@ class Outcome:
             self.remark(Kind.UNKNOWN, problem.row, problem.column, "", problem.bench)
 
 
-def take(rows: list[Row], work: Work, *, write: bool) -> Outcome:
+def take(rows: list[Row], work: Batch, *, write: bool) -> Outcome:
     """Go through some rows of the file; with `write` inside the caller's transaction. A constant number of queries."""
     outcome = Outcome(Counter(rows=len(rows)))
     read = [understand(number, cells, work.plan) for number, cells in rows]
@@ -103,7 +103,7 @@ def take(rows: list[Row], work: Work, *, write: bool) -> Outcome:
     return outcome
 
 
-def _fresh(candidates: list[Candidate], work: Work, outcome: Outcome) -> list[Candidate]:
+def _fresh(candidates: list[Candidate], work: Batch, outcome: Outcome) -> list[Candidate]:
     """Those that are kept neither in the database nor by an earlier row of the file."""
     here = [c for c in candidates if c.athlete.pk]
     kept = Effort.objects.filter(
@@ -128,7 +128,7 @@ def _same(candidate: Candidate) -> tuple:
     return who, entry.bench, entry.day, round(entry.value, 6), entry.repetitions
 
 
-def _judged(fresh: list[Candidate], work: Work, outcome: Outcome) -> list[tuple[Candidate, str]]:
+def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple[Candidate, str]]:
     """Candidates that are kept, each with the question about it where there is one."""
     kept = []
     for candidate, answer in zip(fresh, doubts(fresh, work.benchmarks), strict=True):
@@ -143,7 +143,7 @@ def _judged(fresh: list[Candidate], work: Work, outcome: Outcome) -> list[tuple[
     return kept
 
 
-def _effort(candidate: Candidate, question: str, work: Work) -> Effort:
+def _effort(candidate: Candidate, question: str, work: Batch) -> Effort:
     """The effort to keep; the same athlete, benchmark, day and value always give the same key."""
     entry, athlete, benchmark = candidate.entry, candidate.athlete, work.benchmarks[candidate.entry.bench]
     parts = (athlete.key, benchmark.slug, entry.day.isoformat(), repr(round(entry.value, 6)), entry.repetitions or "")
@@ -161,7 +161,7 @@ def _effort(candidate: Candidate, question: str, work: Work) -> Effort:
     )
 
 
-def people_of(read: list[Understood], work: Work, outcome: Outcome, write: bool) -> dict[int, Athlete]:
+def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool) -> dict[int, Athlete]:
     """The athlete of each row that has one, by the row's number; with their facts filled in, and newcomers added."""
     ids, newcomers = _told_apart(read, work, outcome)
     here = Athlete.objects.in_bulk(set(ids.values()))
@@ -188,7 +188,7 @@ def people_of(read: list[Understood], work: Work, outcome: Outcome, write: bool)
     return athletes | newcomers
 
 
-def _told_apart(read: list[Understood], work: Work, outcome: Outcome) -> tuple[dict[int, int], dict[int, Athlete]]:
+def _told_apart(read: list[Understood], work: Batch, outcome: Outcome) -> tuple[dict[int, int], dict[int, Athlete]]:
     """By the row's number: ids of athletes who are here, and newcomers as they would be added."""
     ids, newcomers = {}, {}
     for says in read:
@@ -206,7 +206,7 @@ def _told_apart(read: list[Understood], work: Work, outcome: Outcome) -> tuple[d
     return ids, newcomers
 
 
-def _newcomer(says: Understood, work: Work, outcome: Outcome) -> Athlete:
+def _newcomer(says: Understood, work: Batch, outcome: Outcome) -> Athlete:
     """The athlete who would be added for a row: one for all rows of that name."""
     person, key = says.person, name_key(says.person.name)
     if key not in work.newcomers:
@@ -219,7 +219,7 @@ def _newcomer(says: Understood, work: Work, outcome: Outcome) -> Athlete:
     return work.newcomers[key]
 
 
-def _add(newcomers: Iterable[Athlete], work: Work) -> None:
+def _add(newcomers: Iterable[Athlete], work: Batch) -> None:
     """Put athletes into the database, each with a personal link from the first day."""
     added = Athlete.objects.bulk_create([athlete for athlete in newcomers if athlete.pk is None])
     Link.objects.bulk_create(
@@ -237,7 +237,7 @@ def _fill(athlete: Athlete, person: Person) -> bool:
     return bool(news)
 
 
-def _differences(athlete: Athlete, says: Understood, work: Work, outcome: Outcome) -> None:
+def _differences(athlete: Athlete, says: Understood, work: Batch, outcome: Outcome) -> None:
     """Tell, once each, of facts in the file that are not those that are kept."""
     for fact, value in says.person.facts.items():
         kept = getattr(athlete, fact)

@@ -14,7 +14,7 @@ from django.utils import timezone
 from athletes import claims
 from athletes.claims import beat
 from athletes.estimates.write import estimates_refresh
-from athletes.importing.batch import Work, take
+from athletes.importing.batch import Batch, take
 from athletes.importing.read import benches, roll
 from athletes.importing.reading import plan_of
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
@@ -66,7 +66,7 @@ def _keep(source: Import) -> None:
     beat(source, **over, content=b"", reading={**source.reading, "samples": []})
 
 
-def _keep_rows(source: Import, rows: list[Row], work: Work) -> Work:
+def _keep_rows(source: Import, rows: list[Row], work: Batch) -> Batch:
     for clash in range(MOST_CLASHES):
         try:
             with transaction.atomic():
@@ -98,11 +98,11 @@ def requeue_silent() -> list[int]:
     return claims.requeue_silent(Import, "This")
 
 
-def _work(source: Import) -> Work:
+def _work(source: Import) -> Batch:
     known = benches()
     used = Benchmark.objects.select_related("movement__machine_type").in_bulk([bench.pk for bench in known])
     plan = plan_of(source.reading, known)
-    return Work(plan=plan, roll=roll(), benchmarks=used, by=source.made_by, create=source.create_athletes)
+    return Batch(plan=plan, roll=roll(), benchmarks=used, by=source.made_by, create=source.create_athletes)
 
 
 def _batches(table: Table, after: int) -> Iterator[list[Row]]:

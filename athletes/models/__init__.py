@@ -12,13 +12,14 @@ from athletes.models.limitation import Limitation
 from athletes.models.link import Link
 from athletes.models.machine import LeverReading, Machine, MachineType
 from athletes.models.movement import Movement
-from athletes.models.override import Override
+from athletes.models.override import Accustomed, Override
 from athletes.models.rack import Rack
 from athletes.models.test_day import TestDay, TestSlot
 from athletes.models.transfer import Import, ImportRemark
 
 __all__ = [
     "Account",
+    "Accustomed",
     "AirReading",
     "Athlete",
     "Benchmark",

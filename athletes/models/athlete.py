@@ -40,6 +40,8 @@ class Athlete(models.Model):
     )
     active = models.BooleanField(default=True, help_text="Takes part: gets targets and stands on the board.")
     note = models.TextField(blank=True, help_text="For staff only.")
+    # SDs above the middle of the room, from all estimates; can be made again like those.
+    fitness = models.FloatField(default=0, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

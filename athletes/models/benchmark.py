@@ -15,6 +15,8 @@ class Benchmark(models.Model):
         TIME_FOR_CALORIES = "time_for_calories", "time for calories"
         CALORIES_IN_TIME = "calories_in_time", "calories in a time"
         REPETITIONS = "repetitions", "most unbroken repetitions"
+        REPETITIONS_IN_TIME = "repetitions_in_time", "repetitions in a time"
+        TIME_FOR_REPETITIONS = "time_for_repetitions", "time for repetitions"
         HOLD = "hold", "longest hold"
         LIFT = "lift", "load × repetitions"
 
@@ -24,6 +26,8 @@ class Benchmark(models.Model):
         Measure.DISTANCE_IN_TIME: "s",
         Measure.TIME_FOR_CALORIES: "kcal",
         Measure.CALORIES_IN_TIME: "s",
+        Measure.REPETITIONS_IN_TIME: "s",
+        Measure.TIME_FOR_REPETITIONS: "repetitions",
     }
     VALUE_UNITS = {
         Measure.TIME_FOR_DISTANCE: "s",
@@ -31,10 +35,21 @@ class Benchmark(models.Model):
         Measure.TIME_FOR_CALORIES: "s",
         Measure.CALORIES_IN_TIME: "kcal",
         Measure.REPETITIONS: "repetitions",
+        Measure.REPETITIONS_IN_TIME: "repetitions",
+        Measure.TIME_FOR_REPETITIONS: "s",
         Measure.HOLD: "s",
         Measure.LIFT: "kg",
     }
-    KIND_OF_MEASURE = {Measure.REPETITIONS: "repetitions", Measure.HOLD: "hold", Measure.LIFT: "loaded"}
+    KIND_OF_MEASURE = {
+        Measure.REPETITIONS: "repetitions",
+        Measure.REPETITIONS_IN_TIME: "repetitions",
+        Measure.TIME_FOR_REPETITIONS: "repetitions",
+        Measure.HOLD: "hold",
+        Measure.LIFT: "loaded",
+    }
+    PACED_MEASURES = (Measure.REPETITIONS_IN_TIME, Measure.TIME_FOR_REPETITIONS)
+    # Where none at all is a result: the athlete cannot do one yet.
+    COUNTED = (Measure.REPETITIONS, Measure.REPETITIONS_IN_TIME)
 
     name = models.CharField(max_length=60, unique=True)
     slug = models.SlugField(max_length=60, unique=True)
@@ -64,7 +79,8 @@ class Benchmark(models.Model):
 
     @property
     def faster_is_better(self) -> bool:
-        return self.measure in (self.Measure.TIME_FOR_DISTANCE, self.Measure.TIME_FOR_CALORIES)
+        times = (self.Measure.TIME_FOR_DISTANCE, self.Measure.TIME_FOR_CALORIES, self.Measure.TIME_FOR_REPETITIONS)
+        return self.measure in times
 
     @property
     def value_unit(self) -> str:
@@ -80,6 +96,9 @@ class Benchmark(models.Model):
         self._refuse_another_test()
         if self.KIND_OF_MEASURE.get(self.measure, "engine") != self.movement.kind:
             raise ValidationError({"measure": f"{self.movement} cannot be measured that way. Choose another measure."})
+        if self.measure in self.PACED_MEASURES and not self.movement.paced:
+            text = f"{self.movement} is not paced: test the most unbroken repetitions, or make the movement paced."
+            raise ValidationError({"measure": text})
         if (self.fixed is None) == (self.measure in self.FIXED_UNITS):
             wanted = self.fixed_unit
             text = f"Say how many {wanted} the test is fixed at." if wanted else "Leave this empty for this measure."

@@ -39,7 +39,7 @@ class Effort(models.Model):
         ordering = ["-performed_on", "-id"]
         indexes = [models.Index(fields=["athlete", "benchmark", "performed_on"], name="effort_history")]
         constraints = [
-            models.CheckConstraint(condition=Q(value__gt=0), name="effort_value_is_positive"),
+            models.CheckConstraint(condition=Q(value__gte=0), name="effort_value_is_not_negative"),
             models.CheckConstraint(
                 condition=Q(voided_at__isnull=True) | ~Q(void_reason=""), name="effort_is_voided_with_a_reason"
             ),

@@ -5,9 +5,9 @@ from django.db.models import Q
 class Estimate(models.Model):
     """What an athlete can do on one engine or in one movement, as of a day, from the efforts and logs that stand.
 
-    Engines: `mean` is (log CP, log W', log k) and `covariance` 3 × 3. Movements: one number each, the log of the most
-    unbroken repetitions or seconds, or of the one-repetition maximum in kg. Can be made again from efforts and
-    evidence alone.
+    Engines and paced movements: `mean` is (log CP, log W', log k) and `covariance` 3 × 3. Other movements: one number
+    each, the log of the most unbroken repetitions or seconds, or of the one-repetition maximum in kg. Logged sessions
+    have moved it by `adjustment`, which is in the mean. Can be made again from efforts and evidence alone.
     """
 
     athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="estimates")
@@ -15,6 +15,7 @@ class Estimate(models.Model):
     movement = models.ForeignKey("athletes.Movement", models.CASCADE, null=True, blank=True, related_name="+")
     mean = models.JSONField()
     covariance = models.JSONField()
+    adjustment = models.FloatField(default=0, help_text="Of the log of the capacity, by logs since the last test.")
     efforts = models.JSONField(default=list, help_text="Ids of the efforts it rests on, newest first.")
     as_of = models.DateField()
     method_version = models.CharField(max_length=20)

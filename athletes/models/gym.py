@@ -34,13 +34,11 @@ class Gym(models.Model):
     class_times = models.JSONField(
         default=list, blank=True, help_text="The usual class times, offered when a session is planned."
     )
-    headroom = share(
-        0.15, 0, 0.6, help_text="Left over in the last round, as a share, unless a circuit says otherwise."
-    )
-    caution = share(0.80, 0.5, 0.99, help_text="How likely a target must be within the athlete's reach.")
-    intent_easy = share(0.80, 0.3, 1)
-    intent_steady = share(0.90, 0.3, 1)
-    intent_hard = share(1.00, 0.3, 1)
+    # Left in the tank in the last round, as a share of what could just be held, by the intent of the day.
+    headroom_test = share(0.0, 0, 0.6)
+    headroom_hard = share(0.10, 0, 0.6)
+    headroom_steady = share(0.25, 0, 0.6)
+    headroom_easy = share(0.45, 0, 0.6)
     heat_first_c = wbgt(27.8, "From here on a day's intent drops one level.")
     heat_second_c = wbgt(30.0, "From here on it drops two levels.")
     heat_stop_c = wbgt(32.2, "From here on nobody trains.")
@@ -58,7 +56,15 @@ class Gym(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def headrooms(self) -> dict[str, float]:
+        """Left in the tank by the intent of the day, from the hardest to the easiest."""
+        return {name: getattr(self, f"headroom_{name}") for name in ("test", "hard", "steady", "easy")}
+
     def clean(self) -> None:
+        levels = list(self.headrooms.values())
+        if levels != sorted(levels):
+            raise ValidationError({"headroom_easy": "An easier day leaves more in the tank: let the four rise."})
         if not self.heat_first_c < self.heat_second_c < self.heat_stop_c:
             raise ValidationError({"heat_first_c": "The three limits of heat rise: each above the one before."})
 

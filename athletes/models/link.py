@@ -10,7 +10,7 @@ class Link(models.Model):
     """A personal link of an athlete, or the link of a wall screen.
 
     The row keeps a random nonce only; the address carries the nonce and a signature made with the installation's
-    secret key (services.links), so a copy of the database opens no page.
+    secret key (`links.write`), so a copy of the database opens no page.
     """
 
     class Kind(models.TextChoices):

@@ -44,7 +44,7 @@ class Movement(models.Model):
         "getting set [s]",
         default=3,
         validators=[MinValueValidator(0), MaxValueValidator(30)],
-        help_text="Seconds of the work window that pass before the first stroke or repetition counts.",
+        help_text="Seconds of the work time that pass before the first stroke or repetition counts.",
     )
     seconds_per_repetition = models.FloatField(
         default=2,
@@ -58,6 +58,21 @@ class Movement(models.Model):
     )
     typical_spread = models.FloatField(
         default=0.5, validators=[MinValueValidator(0.1), MaxValueValidator(1.5)], help_text="Log-SD of that guess."
+    )
+    paced = models.BooleanField(
+        default=False,
+        help_text="Limited by breath and rhythm before the muscle: burpees, step-ups, skipping. Only of repetitions.",
+    )
+    needs_skill = models.BooleanField(
+        default=False, help_text="Jumps, swings, kipping, olympic lifts: not in somebody's first weeks."
+    )
+    easier_form = models.ForeignKey(
+        "self",
+        models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="harder_forms",
+        help_text="What comes below it where a circuit's own swaps end: push-up, then hands on a box.",
     )
     high_eccentric = models.BooleanField(
         default=False, help_text="Lowers a load or the body in large volume: sore when unaccustomed."
@@ -88,7 +103,8 @@ class Movement(models.Model):
             models.CheckConstraint(
                 condition=(Q(kind="engine") & ~Q(engine="")) | (~Q(kind="engine") & Q(engine="")),
                 name="movement_with_an_engine_names_it",
-            )
+            ),
+            models.CheckConstraint(condition=Q(paced=False) | Q(kind="repetitions"), name="only_repetitions_are_paced"),
         ]
 
     def __str__(self) -> str:
@@ -96,8 +112,9 @@ class Movement(models.Model):
 
     def clean(self) -> None:
         """What drives it fits its kind and its machine, and stays once something rests on it."""
-        now = (self.kind, self.engine, self.machine_type_id)
-        before = Movement.objects.filter(pk=self.pk).values_list("kind", "engine", "machine_type").first()
+        self._clean_easier_form()
+        now = (self.kind, self.engine, self.machine_type_id, self.paced)
+        before = Movement.objects.filter(pk=self.pk).values_list("kind", "engine", "machine_type", "paced").first()
         if before == now:
             return
         if before and before[:2] != now[:2] and self._in_use():
@@ -108,9 +125,32 @@ class Movement(models.Model):
         if self.kind not in ("", self.Kind.ENGINE) and self.engine:
             raise ValidationError({"engine": "Only machines and runs have an engine. Leave this empty."})
         monitor = self.machine_type.engine if self.machine_type else ""
+        if self.paced and self.kind != self.Kind.REPETITIONS:
+            raise ValidationError({"paced": "Only repetitions are paced. Untick this."})
+        if before and before[3] and not self.paced:
+            self._refuse_to_end_pace()
         if self.engine and monitor and monitor != self.engine:
             text = f"{self.machine_type} has another engine: {self.machine_type.get_engine_display()}. Choose another."
             raise ValidationError({"machine_type": text})
+
+    def _clean_easier_form(self) -> None:
+        """Easier forms make a ladder of one kind of movement that ends somewhere."""
+        below, seen = self.easier_form, {self.pk}
+        while below is not None:
+            if below.pk in seen:
+                raise ValidationError({"easier_form": f"{below} stands above it already. Choose another."})
+            if below.kind != self.kind:
+                raise ValidationError({"easier_form": f"{below} is measured in another way. Choose another."})
+            seen.add(below.pk)
+            below = below.easier_form
+
+    def _refuse_to_end_pace(self) -> None:
+        """A benchmark that goes by the clock says nothing of the most unbroken repetitions."""
+        timed = self.benchmarks.filter(measure__in=self.benchmarks.model.PACED_MEASURES).values_list("name", flat=True)
+        if timed:
+            names = ", ".join(timed)
+            text = f"Its pace is tested ({names}). Leave this ticked, or make a new movement for unbroken repetitions."
+            raise ValidationError({"paced": text})
 
     def _in_use(self) -> bool:
         """Whether a row of any app rests on it: those that keep it from being deleted."""

@@ -9,7 +9,8 @@ class Override(models.Model):
 
     class Caution(models.TextChoices):
         EXPOSURE = "exposure", "amount of a new movement"
-        RETURN = "return", "return after a break"
+        RETURN = "return", "first weeks, or back after a break"
+        NO_TARGET = "no_target", "no targets without a coach"
 
     # Made by the client, so that sending the same override twice keeps one.
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
@@ -39,3 +40,21 @@ class Override(models.Model):
 
     def __str__(self) -> str:
         return f"{self.athlete}: {self.get_caution_display()}"
+
+
+class Accustomed(models.Model):
+    """A coach's word on whether an athlete is used to much of a movement that makes sore, where no record says so."""
+
+    athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="+")
+    movement = models.ForeignKey("athletes.Movement", models.CASCADE, related_name="+")
+    accustomed = models.BooleanField()
+    said_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
+    said_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["athlete", "movement"], name="one_word_on_being_accustomed"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.athlete_id} is {'' if self.accustomed else 'not '}used to {self.movement_id}"

@@ -5,6 +5,8 @@ from athletes.fields import PlainNumbers, free_slug, lines
 from athletes.models import Movement
 from athletes.models.movement import Engine
 
+# What every estimate of the movement, and of its kin, is centred on.
+CENTRES = {"kind", "paced", "seconds_per_repetition", "typical_best", "typical_spread", "easier_form"}
 CUES = ["cue_set_up", "cue_drive", "cue_recovery", "look_for", "caution"]
 
 
@@ -23,6 +25,10 @@ class CueForm(PlainNumbers, forms.ModelForm):
             "caution": "Shown beside every target of this movement.",
         }
 
+    def moves_estimates(self) -> bool:
+        """Whether what was changed makes everybody's estimates other than those that are stored."""
+        return bool(CENTRES & set(self.changed_data))
+
 
 class MovementForm(CueForm):
     """Everything about a movement, for coaches: the technical fields decide how targets come out."""
@@ -30,12 +36,16 @@ class MovementForm(CueForm):
     class Meta(CueForm.Meta):
         fields = [
             "name", "kind", "engine", "machine_type", "rack", "setup_s", "seconds_per_repetition", "typical_best",
-            "typical_spread", "high_eccentric", "introductory", "archived", *CUES,
+            "typical_spread", "paced", "needs_skill", "high_eccentric", "introductory", "easier_form", "archived",
+            *CUES,
         ]  # fmt: skip
         labels = {
             "rack": "loads owned for it",
             "typical_spread": "spread of that guess [log-SD]",
-            "high_eccentric": "high eccentric load",
+            "paced": "paced by breath and rhythm",
+            "needs_skill": "needs skill",
+            "high_eccentric": "makes sore",
+            "easier_form": "its easier form",
             "introductory": "introductory amount [repetitions]",
         }
         help_texts = {
@@ -43,7 +53,7 @@ class MovementForm(CueForm):
             "engine": "Only for machines and runs.",
             "machine_type": "Of which there are only so many on the floor.",
             "rack": "Only for load × repetitions. None: loads go in steps of 2.5 kg.",
-            "introductory": "Only counts with a high eccentric load: the most in a session for someone new to it.",
+            "introductory": "Only counts for what makes sore: the most in a session for someone new to it.",
             "archived": "No longer offered; circuits that use it keep it.",
         }
 
@@ -51,6 +61,8 @@ class MovementForm(CueForm):
         super().__init__(*args, **kwargs)
         self.fields["kind"].choices = [("", "Choose a kind"), *Movement.Kind.choices]
         self.fields["engine"].choices = [("", "none"), *Engine.choices]
+        self.fields["easier_form"].queryset = Movement.objects.filter(archived=False).exclude(pk=self.instance.pk)
+        self.fields["easier_form"].empty_label = "none"
         self.fields["machine_type"].empty_label = self.fields["rack"].empty_label = "none"
         self.fields["introductory"].required = False  # it has a value to begin with, and most movements need none
         for pattern in PATTERNS:

@@ -1,9 +1,13 @@
+from functools import partial
+
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
 from athletes.models import Account, Movement
 from athletes.movements.forms import CueForm, MovementForm
+from athletes.sending import send
 
 
 def index(request: HttpRequest) -> HttpResponse:
@@ -28,6 +32,8 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     form = form_class(request.POST or None, instance=movement)
     if request.method == "POST" and form.is_valid():
         form.save()
+        if form.moves_estimates():
+            transaction.on_commit(partial(send, "athletes.estimates_refresh"))
         messages.success(request, f"{movement} is changed.")
         return redirect("athletes:movements")
     return render(request, "movements/movement_form.html", {"form": form, "movement": Movement.objects.get(pk=pk)})

@@ -6,7 +6,7 @@ from athletes.capacity.constants import PATTERNS
 from athletes.fields import DayInput, PlainNumbers, lines
 from athletes.gym.read import today
 from athletes.models import Athlete, Limitation, Movement, Override
-from athletes.people.write import LONGEST
+from athletes.people.write import LONGEST, LONGEST_CONSENT
 
 
 class AthleteForm(PlainNumbers, forms.ModelForm):
@@ -21,6 +21,7 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
         help_texts = {
             "board_name": "Short, as the room knows this athlete; shown on wall and paper. Empty: the first name.",
             "body_mass_kg": "Private to staff and the athlete. Helps the first guess.",
+            "joined_on": "Only where it is known: four gentle weeks start on it. Empty for who has trained before.",
             "active": "Gets targets and stands on the board.",
         }
         error_messages = {
@@ -86,6 +87,13 @@ class LimitationForm(forms.ModelForm):
         return cleaned
 
 
+CAUTION_WORDS = [
+    (Override.Caution.EXPOSURE, "Amount of a new movement"),
+    (Override.Caution.RETURN, "First weeks, or back after a break"),
+    (Override.Caution.NO_TARGET, "Release targets"),
+]
+
+
 class OverrideForm(forms.ModelForm):
     """Which caution is set aside for an athlete, from today until when, and why."""
 
@@ -99,13 +107,13 @@ class OverrideForm(forms.ModelForm):
         labels = {"caution": "which caution", "movement": "of which movement", "reason": "why"}
         help_texts = {
             "movement": "Only for the amount of a new movement.",
-            "ends_on": f"That day included, at most {LONGEST.days} days ahead.",
+            "ends_on": f"That day included, at most {LONGEST.days} days ahead; targets of a minor up to a year.",
             "reason": "Kept with your name, and seen by all staff. No diagnosis.",
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["caution"].choices = Override.Caution.choices
+        self.fields["caution"].choices = CAUTION_WORDS
         self.fields["movement"].queryset = Movement.objects.filter(archived=False, high_eccentric=True)
         self.fields["movement"].empty_label = "all that make sore"
-        self.fields["ends_on"].widget.attrs.update(min=today().isoformat(), max=(today() + LONGEST).isoformat())
+        self.fields["ends_on"].widget.attrs.update(min=today().isoformat(), max=(today() + LONGEST_CONSENT).isoformat())

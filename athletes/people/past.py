@@ -2,10 +2,9 @@
 
 from datetime import date
 
-from athletes.capacity.constants import ENGINES, POWER_TRIAL_SD
-from athletes.capacity.engines import Efforts, estimate_engines
-from athletes.estimates.observations import as_arrays, logged_observations, observations
-from athletes.estimates.people import engine_centre, sex_and_mass
+from athletes.capacity.constants import ENGINES
+from athletes.estimates.library import gym_library, learnt
+from athletes.estimates.write import estimated, observed
 from athletes.models import Athlete
 from athletes.people.curves import Curve
 
@@ -16,12 +15,11 @@ def curves_on(athlete: Athlete, day: date) -> dict[str, Curve]:
     Made by the same method as estimates are kept, from the efforts that stand today and were done up to `day`; sex,
     body mass and the first guess are those of today. The curves carry no efforts.
     """
-    own = list(observations([athlete.pk], day))
-    tested = {o.engine for o in own if o.engine}
+    [seen] = observed([athlete.pk], day)
+    tested = [engine for engine in ENGINES if any(o.effort_id is not None for o in seen.get(engine, ()))]
     if not tested:
         return {}
-    seen = [*own, *logged_observations([athlete.pk], day)]
-    lists = {engine: [[o for o in seen if o.engine == engine]] for engine in ENGINES}
-    efforts = {engine: Efforts(*as_arrays(own, day, POWER_TRIAL_SD)) for engine, own in lists.items()}
-    means, covariances = estimate_engines(efforts, *sex_and_mass([athlete]), engine_centre())
-    return {e: Curve(e, means[e][0], covariances[e][0], []) for e in ENGINES if e in tested}
+    taught = learnt()
+    found = estimated([athlete], [seen], day, taught, gym_library(taught))
+    curves = {engine: found.curve(engine) for engine in tested}
+    return {engine: Curve(engine, mean[0], covariance[0], []) for engine, (mean, covariance) in curves.items()}

@@ -30,7 +30,7 @@ def index(request: HttpRequest) -> HttpResponse:
 
 
 def create(request: HttpRequest) -> HttpResponse:
-    form = AthleteForm(request.POST or None, initial={"joined_on": today()})
+    form = AthleteForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         athlete = athlete_create(athlete=form.instance, by=request.user)
         messages.success(request, f"{athlete} is in. Add a first effort, or show the code for the phone.")

@@ -15,7 +15,7 @@ from athletes.models import Account, Athlete, Limitation, Movement, Override
 from athletes.once import insert_once, keep_once, kept_before
 
 # They centre the first guess, so estimates rest on them too.
-CENTRES_THE_GUESS = ("sex", "body_mass_kg")
+CENTRES_THE_GUESS = ("sex", "body_mass_kg", "born")
 
 
 @transaction.atomic
@@ -24,6 +24,7 @@ def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
     athlete.full_clean()
     athlete.save(force_insert=True)
     link_issue(athlete=athlete, by=by)
+    estimates_refresh(athletes=[athlete.pk])
     return athlete
 
 
@@ -71,6 +72,7 @@ def _same_limitation(kept: Limitation, sent: Limitation, movements: Iterable[Mov
 
 
 LONGEST = timedelta(days=28)  # as long as the cautions themselves look back (ours)
+LONGEST_CONSENT = timedelta(days=366)  # a standing consent for a minor is asked for again every year (ours)
 OVERRIDE_CONTENT = ("athlete_id", "caution", "movement_id", "starts_on", "ends_on", "reason")
 
 
@@ -119,8 +121,16 @@ def _refuse(override: Override) -> None:
     if not override.reason:
         raise ValidationError({"reason": "Say in a few words why it does not apply to this athlete."})
     if override.movement and override.caution != Override.Caution.EXPOSURE:
-        raise ValidationError({"movement": "A return after a break is not of one movement. Leave this empty."})
+        raise ValidationError({"movement": "Only the amount is of one movement. Leave this empty."})
     if override.ends_on < override.starts_on:
         raise ValidationError({"ends_on": "The last day does not come before the first. Choose a later day."})
-    if override.ends_on - override.starts_on > LONGEST:
-        raise ValidationError({"ends_on": f"At most {LONGEST.days} days ahead. Choose an earlier day."})
+    longest = _longest(override)
+    if override.ends_on - override.starts_on > longest:
+        raise ValidationError({"ends_on": f"At most {longest.days} days ahead. Choose an earlier day."})
+
+
+def _longest(override: Override) -> timedelta:
+    """How far ahead a caution is set aside; only a consent for a minor stands longer, and never in pregnancy."""
+    pregnancies = override.athlete.limitations.filter(kind=Limitation.Kind.PREGNANCY)
+    pregnant = pregnancies.exclude(review_on__lte=override.starts_on).exists()
+    return LONGEST_CONSENT if override.caution == Override.Caution.NO_TARGET and not pregnant else LONGEST

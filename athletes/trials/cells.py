@@ -4,20 +4,20 @@ from dataclasses import dataclass
 from enum import StrEnum
 from uuid import UUID
 
+import numpy as np
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from athletes.capacity import plausibility
 from athletes.capacity.constants import SURPRISE_SD
 from athletes.capacity.plausibility import Doubt
-from athletes.efforts.expectations import expected, of_people, trial_sd
+from athletes.efforts.expectations import doubts, expected, of_people, surprise
 from athletes.efforts.questions import SLIPS
 from athletes.efforts.write import EffortQuestioned, effort_record, effort_void, understand
 from athletes.estimates.observations import reduced
-from athletes.estimates.people import load_people
+from athletes.estimates.people import known_of
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Benchmark, Effort, TestDay
-from athletes.trials.grid import Entry, current
+from athletes.trials.grid import GridCell, current
 from athletes.words import number, result_text, rounded
 
 TAKEN_BACK = "Taken back on the test day."
@@ -37,7 +37,7 @@ class Outcome:
 
     state: State
     words: str
-    entry: Entry
+    entry: GridCell
 
 
 @dataclass(frozen=True)
@@ -88,7 +88,7 @@ def _do(test_day: TestDay, athlete: Athlete, benchmark: Benchmark, write: Write,
         effort_void(effort=replaced, reason=TAKEN_BACK, by=by)
 
 
-def _met(before: Entry, typed: str) -> Outcome:
+def _met(before: GridCell, typed: str) -> Outcome:
     """The cell is not as it was seen. The same text, or nothing where nothing is left, needs no second look."""
     if before.typed == typed:
         return Outcome(State.SAVED, "", before)
@@ -99,20 +99,16 @@ def _met(before: Entry, typed: str) -> Outcome:
 
 def _in_sds(athlete: Athlete, benchmark: Benchmark, typed: str) -> str:
     """How far a result is from what is expected of this athlete; nothing where something else is odd about it."""
-    result, people = understand(typed, benchmark), load_people([athlete.pk])
+    result = understand(typed, benchmark)
     value, duration = reduced(benchmark, result.value, result.repetitions)
-    mean, covariance = of_people(benchmark, people)
-    if benchmark.movement.engine:
-        surprise = plausibility.effort_surprise(value, duration, trial_sd(benchmark), mean[0], covariance[0])
-        doubt = plausibility.doubt_effort(benchmark.movement.engine, value, duration)
-    else:
-        surprise = plausibility.surprise(value, mean[0, 0], covariance[0, 0, 0] ** 0.5, trial_sd(benchmark))
-        doubt = Doubt.NONE
-    if abs(surprise) <= SURPRISE_SD or doubt != Doubt.NONE:
+    mean, covariance = of_people(benchmark, known_of([athlete.pk]))
+    seconds = np.inf if duration is None else duration
+    away = float(surprise(benchmark, value, seconds, mean, covariance)[0])
+    if abs(away) <= SURPRISE_SD or doubts(benchmark, value, seconds) != Doubt.NONE:
         return ""
     better, worse, hint = SLIPS[benchmark.measure]
     per_set = value / result.value if benchmark.measure == Measure.LIFT else 1.0
     about = float(expected(benchmark, mean, covariance).value[0]) / per_set
     about = result_text(benchmark.measure, float(rounded(about, 1)), result.repetitions, athlete.load_unit)
-    way = better if surprise > 0 else worse
-    return f"{number(abs(float(surprise)))} SD {way} than expected ({about}): {hint}."
+    way = better if away > 0 else worse
+    return f"{number(abs(away))} SD {way} than expected ({about}): {hint}."

@@ -9,7 +9,7 @@ from athletes.capacity.best import interval
 from athletes.capacity.strength import one_rep_max
 from athletes.efforts.expectations import expected, of_people
 from athletes.estimates.observations import can_be
-from athletes.estimates.people import People, load_people
+from athletes.estimates.people import People, known_of
 from athletes.models import Athlete, Benchmark, Effort, TestDay
 from athletes.trials.read import HeatLines, heats_of, slots_of
 from athletes.words import name_order, result_parts, result_text
@@ -23,7 +23,7 @@ COLUMNS += ("benchmark__measure", "athlete__load_unit", "entered_by__name", "ent
 
 
 @dataclass(frozen=True)
-class Entry:
+class GridCell:
     """What stands in a cell: the effort that counts of that day, 0 for none."""
 
     effort: int = 0
@@ -33,7 +33,7 @@ class Entry:
     by: str = ""
 
 
-EMPTY = Entry()
+EMPTY = GridCell()
 UNPLANNED = (None, 0, "")  # heat, lane and machine of a test that is not on the list
 
 
@@ -43,7 +43,7 @@ class Cell:
     those of the heat, in the order of their machines."""
 
     benchmark: Benchmark
-    entry: Entry
+    entry: GridCell
     expects: str
     heat: int | None
     lane: int
@@ -69,13 +69,13 @@ class Grid:
 
 
 def load_grid(test_day: TestDay) -> Grid:
-    """The grid of everyone on the day's list; eight queries, however many they are."""
+    """The grid of everyone on the day's list; nine queries, however many they are."""
     slots = slots_of(test_day)
     planned = {
         (slot.athlete_id, slot.benchmark_id): (slot.heat, lane, slot.machine_short) for lane, slot in enumerate(slots)
     }
     benchmarks = {slot.benchmark_id: slot.benchmark for slot in slots}
-    people = load_people([slot.athlete_id for slot in slots])
+    people = known_of([slot.athlete_id for slot in slots])
     entries = entries_of(test_day, planned)
     expects = {benchmark.pk: _expects(benchmark, people) for benchmark in benchmarks.values()}
     rows = [
@@ -98,7 +98,7 @@ def places_of(test_day: TestDay) -> list[Place]:
     return list(test_day.slots.order_by().values_list("athlete_id", "benchmark_id"))
 
 
-def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, Entry]:
+def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, GridCell]:
     """What was entered for the day, wherever these athletes and benchmarks meet; two queries."""
     athletes, wanted = ({place[part] for place in places} for part in (0, 1))
     benchmarks = Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted)
@@ -117,7 +117,7 @@ def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, Entry]
     return found
 
 
-def current(test_day: TestDay, athlete: Athlete, benchmark: Benchmark) -> Entry:
+def current(test_day: TestDay, athlete: Athlete, benchmark: Benchmark) -> GridCell:
     """What stands in one cell; one query."""
     place = athlete.pk, benchmark.pk
     return entries_of(test_day, [place]).get(place, EMPTY)
@@ -130,11 +130,11 @@ def tag_of(test_day: TestDay) -> str:
     return f"{seen['last'] or 0}-{seen['standing']}"
 
 
-def _entry(row, before: float | None) -> Entry:
+def _entry(row, before: float | None) -> GridCell:
     """`before`: the merit of the best earlier result to be better than; a first one is no personal best."""
     shown = result_text(row.benchmark__measure, row.value, row.repetitions, row.athlete__load_unit)
     best = before is not None and _merit(row) > before
-    return Entry(row.pk, row.typed, shown, best, row.entered_by__name or row.entered_by__username or "")
+    return GridCell(row.pk, row.typed, shown, best, row.entered_by__name or row.entered_by__username or "")
 
 
 def _merit(row) -> float:

@@ -12,6 +12,7 @@ SPRINT = "From a fan at rest, your own lever. Time to the tenth from the first s
 COUNT = "From a fan at rest. The calories that the monitor shows when the time is over."
 LOOP = "On the riverside track, from a standing start, alone or paced. No wind above a breeze."
 UNBROKEN = "In one go; a pause of more than one breath ends it. A coach counts whole ones only."
+PACED = "Own pace, stopping allowed. Somebody counts aloud; only whole ones count."
 LIFT = "After three rising sets. A set without a grinding last repetition; write load x repetitions."
 
 
@@ -42,19 +43,26 @@ BENCHMARKS = [
     Recipe("Run 3 km", "Run", Measure.TIME_FOR_DISTANCE, 3000, LOOP),
     Recipe("Run 5 km", "Run", Measure.TIME_FOR_DISTANCE, 5000, LOOP),
     Recipe("Unbroken pull-ups", "Pull-up", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken banded pull-ups", "Banded pull-up", Measure.REPETITIONS, None, UNBROKEN + " The middle band."),
     Recipe("Unbroken ring rows", "Ring row", Measure.REPETITIONS, None, UNBROKEN + " Feet on the painted line."),
     Recipe("Unbroken push-ups", "Push-up", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken push-ups, hands on a box", "Push-up, hands on a box", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Burpees in 7:00", "Burpee", Measure.REPETITIONS_IN_TIME, 420, PACED),
+    Recipe("Step-ups in 1:00", "Step-up", Measure.REPETITIONS_IN_TIME, 60, PACED + " The middle box."),
+    Recipe("50 air squats for time", "Air squat", Measure.TIME_FOR_REPETITIONS, 50, PACED),
+    Recipe("Single-unders in 1:00", "Single-under", Measure.REPETITIONS_IN_TIME, 60, PACED),
+    Recipe("Unbroken toes-to-bar", "Toes-to-bar", Measure.REPETITIONS, None, UNBROKEN + " From still, no swing."),
     Recipe("Unbroken box jumps", "Box jump", Measure.REPETITIONS, None, UNBROKEN + " Step down every time."),
-    Recipe("Unbroken ball throws to a target", "Ball throw to a target", Measure.REPETITIONS, None, UNBROKEN),
+    Recipe("Unbroken wall balls", "Wall ball", Measure.REPETITIONS, None, UNBROKEN),
     Recipe("Unbroken sit-ups", "Sit-up", Measure.REPETITIONS, None, UNBROKEN),
     Recipe("Unbroken swings, 24 kg", "Kettlebell swing, 24 kg", Measure.REPETITIONS, None, UNBROKEN),
     Recipe("Unbroken hip-extension sit-ups", "Hip-extension sit-up", Measure.REPETITIONS, None, UNBROKEN),
-    Recipe("Unbroken double turns", "Rope skip, double turn", Measure.REPETITIONS, None, "The first miss ends it."),
+    Recipe("Unbroken double-unders", "Double-under", Measure.REPETITIONS, None, "The first miss ends it."),
     Recipe("Longest plank", "Plank", Measure.HOLD, None, "Ends when hips or head leave the line a second time."),
     Recipe("Longest dead hang", "Dead hang", Measure.HOLD, None, "Full grip, still; ends when a hand opens."),
     Recipe("Deadlift rep-max", "Deadlift", Measure.LIFT, None, LIFT),
     Recipe("Back squat rep-max", "Back squat", Measure.LIFT, None, LIFT),
     Recipe("Bench press rep-max", "Bench press", Measure.LIFT, None, LIFT),
     Recipe("Overhead press rep-max", "Overhead press", Measure.LIFT, None, LIFT),
-    Recipe("Front squat to press rep-max", "Front squat to press", Measure.LIFT, None, LIFT),
+    Recipe("Thruster rep-max", "Thruster", Measure.LIFT, None, LIFT),
 ]

@@ -62,7 +62,7 @@ def _efforts(athletes: dict, benchmarks: dict, staff: list[Account], as_of: date
 
 
 def _effort(athlete: Athlete, benchmark: Benchmark, typed: str, day: date, by: Account, **more) -> Effort:
-    """An effort as `services.efforts.effort_record` would keep it, not saved yet."""
+    """An effort as `efforts.write.effort_record` would keep it, not saved yet."""
     result = understand(typed, benchmark)
     return Effort(
         key=demo_key("effort", athlete.name, benchmark.slug, day, typed),

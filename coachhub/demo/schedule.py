@@ -16,24 +16,24 @@ WEEKS = 104
 TEST_WEEKS = (94, 81, 68, 55, 42, 29, 16, 3)  # weeks ago; short and long tests in turn
 SHORT = [
     ["Row 500 m", "Row 15 kcal"],
-    ["Back squat rep-max", "Bench press rep-max", "Front squat to press rep-max"],
-    ["Unbroken push-ups", "Unbroken ring rows", "Longest plank"],
+    ["Back squat rep-max", "Bench press rep-max", "Thruster rep-max"],
+    ["Unbroken push-ups", "Unbroken ring rows", "Longest plank", "50 air squats for time"],
     ["Ski 500 m", "Ski 15 kcal", "Unbroken hip-extension sit-ups"],
-    ["Fan bike 1-minute calories", "Unbroken box jumps"],
+    ["Fan bike 1-minute calories", "Unbroken box jumps", "Step-ups in 1:00"],
     ["Run 400 m", "Run 1 mile"],
 ]
 LONG = [
-    ["Row 2000 m", "Unbroken double turns"],
+    ["Row 2000 m", "Unbroken double-unders", "Unbroken swings, 24 kg"],
     ["Deadlift rep-max", "Overhead press rep-max"],
-    ["Unbroken pull-ups", "Unbroken sit-ups", "Longest dead hang"],
-    ["Ski 1000 m", "Unbroken ball throws to a target"],
-    ["Fan bike 10-minute calories", "Row 1-minute calories"],
+    ["Unbroken pull-ups", "Unbroken banded pull-ups", "Unbroken sit-ups", "Longest dead hang"],
+    ["Ski 1000 m", "Unbroken wall balls"],
+    ["Fan bike 10-minute calories", "Row 1-minute calories", "Burpees in 7:00"],
     ["Run 5 km"],
 ]
 RETEST_CHANCE = 0.13  # a week, for someone who never misses a test
 GAP_CHANCE = 0.15  # that someone was away for the better part of a year
 # Nobody above this age is asked for it here.
-TOO_OLD = {"Unbroken box jumps": 58, "Unbroken double turns": 52, "Run 400 m": 60}
+TOO_OLD = {"Unbroken box jumps": 58, "Unbroken double-unders": 52, "Run 400 m": 60}
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,8 @@ from coachhub.demo.room import air_create, levers_create, racks_create
 from coachhub.demo.test_days import test_days_create
 from sessions.circuits.document import CircuitSerializer
 from sessions.circuits.write import circuit_create
-from sessions.logs.learning import learn
-from sessions.models import Circuit, PlannedSession, Week
+from sessions.logs.learning import learn, take_in
+from sessions.models import Circuit, Log, PlannedSession, Week
 from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
 from sessions.weeks.read import monday_of
@@ -53,13 +53,11 @@ def seed(as_of: date) -> None:
     circuits = _circuits(accounts["coach"])
     monday = monday_of(as_of)
 
-    before = _week(monday - timedelta(days=7), weeks.LAST_WEEK, weeks.LAST_NOTE, circuits)
-    gym_priors_refresh(as_of=before.starts_on)
-    estimates_refresh(as_of=before.starts_on)
-    _publish(before, accounts["coach"])
-    logs_create(athletes, team[-1], before.starts_on, monday)
+    gym_priors_refresh(as_of=monday - timedelta(weeks=weeks.BEFORE))
+    for ago in range(weeks.BEFORE, 0, -1):
+        _lived(monday - timedelta(weeks=ago), ago, circuits, athletes, accounts["coach"], team[-1])
+    gym_priors_refresh(as_of=as_of)
     estimates_refresh(as_of=as_of)
-    learn()
     this = _week(monday, weeks.THIS_WEEK, weeks.THIS_NOTE, circuits)
     _publish(this, accounts["coach"])
     _limitations(athletes, movements, as_of, team[-1], late=True)
@@ -108,6 +106,8 @@ def _movements(machines: dict[str, MachineType], racks: dict[str, Rack]) -> dict
             seconds_per_repetition=entry.seconds,
             typical_best=entry.best,
             typical_spread=entry.spread,
+            paced=entry.paced,
+            needs_skill=entry.needs_skill,
             high_eccentric=entry.high_eccentric,
             cue_set_up=entry.set_up,
             cue_drive=entry.drive,
@@ -118,6 +118,12 @@ def _movements(machines: dict[str, MachineType], racks: dict[str, Rack]) -> dict
         row.full_clean()
         row.save()
         rows[entry.name] = row
+    for entry in MOVEMENTS:
+        if entry.easier:
+            row = rows[entry.name]
+            row.easier_form = rows[entry.easier]
+            row.full_clean()
+            row.save()
     return rows
 
 
@@ -153,7 +159,8 @@ def _athlete(person: Person, as_of: date) -> Athlete:
         sex=person.sex,
         body_mass_kg=person.mass,
         load_unit=person.unit,
-        joined_on=as_of - timedelta(weeks=person.weeks, days=as_of.weekday()),
+        joined_on=as_of - timedelta(weeks=person.weeks, days=as_of.weekday()) if person.new else None,
+        returned_on=None if person.back is None else as_of - timedelta(days=person.back),
         note=person.note,
     )
 
@@ -210,6 +217,16 @@ def _week(monday: date, days: list[weeks.Day], note: str, circuits: dict[str, Ci
         )
         session_plan(planned=planned, hours=[time.fromisoformat(hour) for hour in day.hours])
     return week
+
+
+def _lived(monday: date, ago: int, circuits: dict[str, Circuit], athletes: dict, coach: Account, by: Account) -> None:
+    """A week that is over: published from what was known on its Monday, then trained and logged."""
+    note = weeks.LAST_NOTE if ago == 1 else ""
+    week = _week(monday, weeks.PAST_WEEKS[(ago - 1) % len(weeks.PAST_WEEKS)], note, circuits)
+    estimates_refresh(as_of=monday)
+    _publish(week, coach)
+    logs_create(athletes, by, monday, monday + timedelta(days=7))
+    take_in(Log.objects.filter(date__gte=monday))
 
 
 def _publish(week: Week, by: Account) -> None:

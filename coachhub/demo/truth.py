@@ -4,9 +4,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from athletes.capacity.constants import ENGINES
-from athletes.capacity.priors import REFERENCE_MASS_KG, engine_prior
-from coachhub.demo.movements import MOVEMENTS
+from athletes.capacity.constants import ENGINES, PATTERNS
+from athletes.capacity.movements import (
+    CURVE_SCALE,
+    PACED,
+    PACED_LOG_SD,
+    Movement,
+    bests_mean,
+    minute_rate,
+    paced_prior,
+)
+from athletes.capacity.people import People
+from athletes.capacity.priors import engine_prior
+from coachhub.demo.movements import MOVEMENTS, DemoMovement
 from coachhub.demo.people import PEOPLE, Person
 
 SEED = 640
@@ -14,20 +24,26 @@ SEED = 640
 # Shares of a person's engine level that show in (critical power, W', ramp); speeds spread half as much as powers.
 LEVEL_SHARE = {"row": (1.0, 0.6, 0.0), "ski": (1.0, 0.6, 0.0), "bike": (1.0, 0.6, 0.0), "run": (0.5, 0.4, 0.0)}
 OWN_SD = {"row": (0.05, 0.14, 0.1), "ski": (0.06, 0.14, 0.1), "bike": (0.06, 0.14, 0.1), "run": (0.04, 0.14, 0.1)}
-# Half the log difference between men and women, and the exponent of body mass, by kind of movement (common practice).
-SEX_SHARE = {"loaded": 0.22, "repetitions": 0.16, "hold": 0.04}
-MASS_SHARE = {"loaded": 0.55, "repetitions": -0.35, "hold": -0.3}
+# How far those who train here are above what is guessed of a stranger, in (critical power, W', ramp).
+TRAINED = {"row": (0.18, 0.12, 0.0), "ski": (0.18, 0.12, 0.0), "bike": (0.20, 0.15, 0.0), "run": (0.06, 0.0, 0.0)}
 # How a person's strength shows in a movement of the usual spread.
 STRENGTH_SHARE = {"loaded": 0.9, "repetitions": 1.6, "hold": 1.0}
 USUAL_SPREAD = 0.5
+FIT_SHARE = 0.4  # and how the engine does, in repetitions and holds
+OWN_SHARE, FAMILY_SHARE = 0.2, 0.2  # of a movement's spread: its own, and what all of its pattern share
+# How engine and strength show in what is paced by breath, and what is a person's own there.
+PACED_ENGINE, PACED_STRENGTH, PACED_OWN_SD = 0.5, 0.25, (0.09, 0.14, 0.1)
+EASIER_BY = 0.10  # at least, in the log: an easier form is easier for everyone
 GAIN_WEEKS = 45.0  # in which two thirds of what training will bring has come
+
+Curve = np.ndarray  # (log CP, log W', log k) of an engine or a paced movement
 
 
 @dataclass(frozen=True)
 class Truth:
-    """An athlete today: (log CP, log W', log k) by engine, log of the best by movement, and the gain of training."""
+    """An athlete today: curves by engine and paced movement, log of the best by movement, and the gain of training."""
 
-    engines: dict[str, np.ndarray]
+    curves: dict[str, Curve]
     movements: dict[str, float]
     gain: float
     weeks: int
@@ -37,10 +53,10 @@ class Truth:
         trained = max(self.weeks - weeks_ago, 0.0)
         return self.gain * (np.exp(-self.weeks / GAIN_WEEKS) - np.exp(-trained / GAIN_WEEKS))
 
-    def engine(self, engine: str, weeks_ago: float, noise: float) -> np.ndarray:
-        """The engine in a trial that went `noise` (in log power) better than usual."""
-        step = self.grown(weeks_ago) * (0.5 if engine == "run" else 1.0) + noise
-        return self.engines[engine] + np.array([step, step, 0.0])
+    def curve(self, name: str, weeks_ago: float, noise: float) -> Curve:
+        """An engine or a paced movement in a trial that went `noise` (in log power) better than usual."""
+        step = self.grown(weeks_ago) * (0.5 if name == "run" else 1.0) + noise
+        return self.curves[name] + step * CURVE_SCALE
 
     def movement(self, name: str, weeks_ago: float, noise: float) -> float:
         """The best in a movement that day; strength grows twice as much as the engine."""
@@ -53,25 +69,42 @@ def truths() -> dict[str, Truth]:
 
 
 def _truth(person: Person, rng: np.random.Generator) -> Truth:
-    return Truth(
-        engines={engine: _engine(person, engine, rng) for engine in ENGINES},
-        movements={entry.name: _movement(person, entry, rng) for entry in MOVEMENTS if not entry.engine},
-        gain=0.05 + 0.07 * rng.random(),
-        weeks=person.weeks,
-    )
+    # A person's levels are said with their age in them, so that age moves nothing once more.
+    body = People.of(person.sex, np.nan if person.mass is None else person.mass)
+    family = dict(zip(PATTERNS, rng.standard_normal(len(PATTERNS)), strict=True))
+    curves = {engine: _engine(person, body, engine, rng) for engine in ENGINES}
+    curves |= {entry.name: _paced(person, body, entry, rng) for entry in MOVEMENTS if entry.paced}
+    plain = [entry for entry in MOVEMENTS if not (entry.engine or entry.paced)]
+    movements = {entry.name: _movement(person, body, entry, family, rng) for entry in plain}
+    for _ in plain:
+        for entry in plain:
+            if entry.easier in movements:
+                least = movements[entry.name] + EASIER_BY
+                movements[entry.easier] = max(movements[entry.easier], least)
+    return Truth(curves, movements, gain=0.05 + 0.07 * rng.random(), weeks=person.weeks)
 
 
-def _engine(person: Person, engine: str, rng: np.random.Generator) -> np.ndarray:
-    mass = np.nan if person.mass is None else person.mass
-    centre, _ = engine_prior(engine, np.array([person.sex]), np.array([mass]))
+def _engine(person: Person, body: People, engine: str, rng: np.random.Generator) -> Curve:
+    centre, _ = engine_prior(engine, body)
     own = rng.normal(0.0, OWN_SD[engine])
-    return centre[0] + person.engine * np.array(LEVEL_SHARE[engine]) + own
+    return centre[0] + np.array(TRAINED[engine]) + person.engine * np.array(LEVEL_SHARE[engine]) + own
 
 
-def _movement(person: Person, entry, rng: np.random.Generator) -> float:
-    side = {"male": 1.0, "female": -1.0}.get(person.sex, 0.0)
-    reference = REFERENCE_MASS_KG[person.sex]
-    relative = np.log((person.mass or reference) / reference)
-    body = side * SEX_SHARE[entry.kind] + relative * MASS_SHARE[entry.kind]
-    level = person.strength * STRENGTH_SHARE[entry.kind] * entry.spread / USUAL_SPREAD
-    return float(np.log(entry.best) + body + level + rng.normal(0.0, 0.4 * entry.spread))
+def _paced(person: Person, body: People, entry: DemoMovement, rng: np.random.Generator) -> Curve:
+    movement = Movement(PACED, minute_rate(entry.best, entry.seconds), PACED_LOG_SD, _involvement(entry))
+    centre, _ = paced_prior(movement, body)
+    level = PACED_ENGINE * person.engine + PACED_STRENGTH * person.strength
+    return centre[0] + level * CURVE_SCALE + rng.normal(0.0, PACED_OWN_SD)
+
+
+def _movement(
+    person: Person, body: People, entry: DemoMovement, family: dict[str, float], rng: np.random.Generator
+) -> float:
+    movement = Movement(entry.kind, entry.best, entry.spread, _involvement(entry))
+    level = person.strength * STRENGTH_SHARE[entry.kind] + person.engine * (entry.kind != "loaded") * FIT_SHARE
+    own = OWN_SHARE * rng.standard_normal() + FAMILY_SHARE * family[movement.pattern]
+    return float(bests_mean([movement], body)[0, 0] + level * entry.spread / USUAL_SPREAD + entry.spread * own)
+
+
+def _involvement(entry: DemoMovement) -> tuple[float, ...]:
+    return tuple(entry.involvement.get(pattern, 0.0) for pattern in PATTERNS)

@@ -9,17 +9,17 @@ PLATE_KG, PLATE_LB = 2.5, 5.0  # smallest steps on a bar
 
 
 def typed_text(recipe: Recipe, best: float, unit: str, rng: np.random.Generator) -> str | None:
-    """`best` (in the benchmark's unit, of a lift the maximum in kg) as typed; None where nothing whole was done."""
+    """`best` (in the benchmark's unit, of a lift the maximum in kg) as typed; None below the smallest plates."""
     way = rng.random()
-    if recipe.measure in (Measure.TIME_FOR_DISTANCE, Measure.TIME_FOR_CALORIES):
+    if recipe.measure in (Measure.TIME_FOR_DISTANCE, Measure.TIME_FOR_CALORIES, Measure.TIME_FOR_REPETITIONS):
         return _time(recipe, best, way)
-    if recipe.measure == Measure.CALORIES_IN_TIME:
-        return _calories(recipe, int(best), way)
+    if recipe.measure in (Measure.CALORIES_IN_TIME, Measure.REPETITIONS_IN_TIME):
+        return _amount(recipe, int(best), way)
     if recipe.measure == Measure.HOLD:
         return clock(best, tenths=False) if way < 0.7 else f"{best:.0f}s"
     if recipe.measure == Measure.LIFT:
         return _lift(best, unit, int(rng.choice([1, 2, 3, 3, 5, 5, 5, 8])), way)
-    return None if best < 1 else f"{int(best)} reps" if way > 0.9 else f"{int(best)}"
+    return f"{int(best)} reps" if best >= 1 and way > 0.9 else f"{int(best)}"  # none at all is a result
 
 
 def _time(recipe: Recipe, best: float, way: float) -> str:
@@ -30,7 +30,7 @@ def _time(recipe: Recipe, best: float, way: float) -> str:
     return clock(best, tenths=recipe.movement != "Run")
 
 
-def _calories(recipe: Recipe, best: int, way: float) -> str:
+def _amount(recipe: Recipe, best: int, way: float) -> str:
     time = clock(recipe.fixed, tenths=False)
     return f"{best}" if way < 0.6 else f"{best} in {time}" if way < 0.85 else f"{best}/{time}"
 

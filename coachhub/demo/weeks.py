@@ -1,4 +1,4 @@
-"""What is planned: the week before, this week, and the next one, still in draft."""
+"""What is planned: the weeks before, this week, and the next one, still in draft."""
 
 from dataclasses import dataclass
 
@@ -22,22 +22,35 @@ class Day:
         return {5: SATURDAY_HOURS, 6: SUNDAY_HOURS}.get(self.weekday, WEEKDAY_HOURS)
 
 
-LAST_WEEK = [
-    Day(0, "Still Water", "hard", "Warm-up: 6 minutes of easy rowing, then hips and shoulders."),
-    Day(1, "Lock Gates", "steady", "Warm-up: three sets with an empty bar."),
-    Day(2, "Ebb and Flow", "hard", "Warm-up: 8 minutes, four short pick-ups."),
-    Day(3, "Granary Steps", "steady"),
-    Day(4, "Spindle", "hard"),
-    Day(5, "Wheelhouse", "hard", "Places are shared: start at any station."),
-    Day(6, "Low Tide", "easy"),
-]
+# The weeks before, in turn; the one just over is always the first of them.
+BEFORE = 8
+PAST_WEEKS = (
+    [
+        Day(0, "Still Water", "hard", "Warm-up: 6 minutes of easy rowing, then hips and shoulders."),
+        Day(1, "Lock Gates", "steady", "Warm-up: three sets with an empty bar."),
+        Day(2, "Mill Race", "hard", "Warm-up: swings with the lightest bell."),
+        Day(3, "Granary Steps", "steady"),
+        Day(4, "Seven Sluices", "steady"),
+        Day(5, "Wheelhouse", "hard", "Places are shared: start at any station."),
+        Day(6, "Low Tide", "easy"),
+    ],
+    [
+        Day(0, "Seven Sluices", "hard", "Warm-up: 6 minutes of easy rowing, then hips and shoulders."),
+        Day(1, "Beam Engine", "steady", "Warm-up: three sets with an empty bar."),
+        Day(2, "Ebb and Flow", "hard", "Warm-up: 8 minutes, four short pick-ups."),
+        Day(3, "Floodgate", "steady"),
+        Day(4, "Spindle", "hard"),
+        Day(5, "Wheelhouse", "steady", "Places are shared: start at any station."),
+        Day(6, "Low Tide", "easy"),
+    ],
+)
 THIS_WEEK = [
     Day(0, "Spindle", "steady", "Warm-up: 6 minutes of easy skiing, then hips and shoulders."),
     Day(1, "Along the Race", "steady", "Warm-up: walk the loop once. Bring a second layer."),
     Day(2, "Still Water", "hard", "Warm-up: 6 minutes of easy rowing, then hips and shoulders."),
     Day(3, "Lock Gates", "steady", "Warm-up: three sets with an empty bar."),
-    Day(4, "Mill Race", "hard", "Warm-up: swings with the lightest bell."),
-    Day(5, "Wheelhouse", "steady", "Places are shared: start at any station."),
+    Day(4, "Seven Sluices", "hard", "Warm-up: swings with the lightest bell."),
+    Day(5, "Floodgate", "hard", "Rounds first: who runs out stops, and stretches."),
     Day(6, "Low Tide", "easy"),
 ]
 NEXT_WEEK = [

@@ -18,6 +18,9 @@ class LogEntrySerializer(serializers.Serializer):
     rounds = serializers.IntegerField(min_value=0, max_value=99)
     dose = serializers.FloatField(min_value=0, max_value=20_000)
     load_kg = serializers.FloatField(min_value=0, max_value=500, required=False, allow_null=True)
+    open_last = serializers.FloatField(
+        min_value=0, max_value=20_000, required=False, allow_null=True, help_text="What an open last round came to."
+    )
 
 
 class LogSerializer(serializers.Serializer):
@@ -58,16 +61,16 @@ class MyLogsView(views.APIView):
     def post(self, request: Request) -> Response:
         serializer = LogSerializer(data=request.data)
         serializer.is_valid(raise_exception=True)
-        said, athlete = serializer.validated_data, getattr(request.user, "athlete", None)
+        content, athlete = serializer.validated_data, getattr(request.user, "athlete", None)
         if athlete is None:
             raise PermissionDenied("Sign the request with an athlete's own link.")
-        if said["date"] > today():
+        if content["date"] > today():
             raise serializers.ValidationError({"date": "That session is still to come. Log it from its day on."})
-        session = session_to_log(athlete, said["session_key"], said["date"])
+        session = session_to_log(athlete, content["session_key"], content["date"])
         if session is None:
             raise NotFound("No session of that day had targets for you. Look at your week, or ask a coach.")
         try:
-            log = log_write(athlete=athlete, session=session, said=said, source=Log.Source.PHONE)
+            log = log_write(athlete=athlete, session=session, content=content, source=Log.Source.PHONE)
         except ValidationError as error:
             raise serializers.ValidationError({"entries": error.messages}) from None
         return Response({"key": str(log.key), "counts": not log.replaced}, status=status.HTTP_201_CREATED)

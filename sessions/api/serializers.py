@@ -67,7 +67,8 @@ class PublicationSerializer(serializers.ModelSerializer):
         read_only_fields = fields
 
 
-CARD_TEXTS = ("movement", "prescribed", "dose", "unit", "hold", "hold_unit", "rate", "done_by", "firmness", "setting")
+CARD_TEXTS = ("movement", "prescribed", "dose", "unit", "hold", "hold_unit", "rate", "finish_by", "rounds", "firmness")
+CARD_TEXTS += ("setting",)
 
 
 class TargetSerializer(serializers.ModelSerializer):
@@ -80,32 +81,9 @@ class TargetSerializer(serializers.ModelSerializer):
     class Meta:
         model = Target
         fields = ["id", "publication", "session", "date", "circuit", "athlete", "station", "rung", "dose", "load_kg"]
-        fields += ["hold", "done_by_s", "headroom", "probability", "sd_log", "card"]
+        fields += ["rounds", "hold", "finish_by_s", "headroom", "probability", "sd_log", "card"]
         read_only_fields = fields
 
     def get_card(self, target: Target) -> dict[str, str]:
         card = card_of(target.session.definition, target)
         return {**{name: getattr(card, name) for name in CARD_TEXTS}, "why": " ".join(card.why)}
-
-
-class RoomCellSerializer(serializers.Serializer):
-    station = serializers.IntegerField()
-    movement = serializers.CharField()
-    dose = serializers.FloatField()
-    swap = serializers.BooleanField()
-    capped = serializers.BooleanField()
-    rest = serializers.BooleanField()
-    untested = serializers.BooleanField()
-    firmness = serializers.CharField(allow_blank=True)
-    why = serializers.CharField()
-
-
-class RoomRowSerializer(serializers.Serializer):
-    athlete = serializers.IntegerField()
-    name = serializers.CharField()
-    stations = RoomCellSerializer(many=True)
-
-
-class RoomSerializer(serializers.Serializer):
-    shortages = serializers.ListField(child=serializers.CharField())
-    rows = RoomRowSerializer(many=True)

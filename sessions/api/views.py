@@ -6,11 +6,11 @@ from rest_framework.exceptions import APIException
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.gym.read import gym, today
+from athletes.gym.read import today
+from sessions.api.room import RoomSerializer, room_answer
 from sessions.api.serializers import (
     CircuitDocumentSerializer,
     PublicationSerializer,
-    RoomSerializer,
     TargetSerializer,
     WeekSerializer,
 )
@@ -19,7 +19,6 @@ from sessions.circuits.read import with_stations
 from sessions.circuits.write import circuit_change, circuit_create
 from sessions.models import Circuit, Publication, Target, Week
 from sessions.publishing.write import publication_request
-from sessions.room.preview import room_preview
 from sessions.weeks.read import monday_of
 from sessions.weeks.write import week_write
 
@@ -54,31 +53,8 @@ class CircuitViewSet(viewsets.ModelViewSet):
     @extend_schema(responses=RoomSerializer)
     @action(detail=True, filterset_fields=[], pagination_class=None)
     def room(self, request: Request, pk: str | None = None) -> Response:
-        """How the circuit scales over every active athlete today."""
-        settings = gym()
-        definition = definition_of(self.get_object(), headroom=settings.headroom)
-        try:
-            room = room_preview(definition=definition, gym=settings, day=today())
-        except ValueError as error:
-            raise serializers.ValidationError({"circuit": str(error)}) from None
-        rows = [
-            {
-                "athlete": row.athlete.pk,
-                "name": row.athlete.name,
-                "stations": [
-                    {
-                        **{name: getattr(card, name) for name in ("movement", "swap", "capped", "rest", "firmness")},
-                        "station": card.number,
-                        "dose": dose,
-                        "untested": untested,
-                        "why": " ".join(card.why),
-                    }
-                    for card, dose, untested in zip(row.cards, row.doses, row.untested, strict=True)
-                ],
-            }
-            for row in room.rows
-        ]
-        return Response({"shortages": room.shortages, "rows": rows})
+        """How the circuit scales over every active athlete on a hard day today."""
+        return Response(room_answer(definition_of(self.get_object()), today()))
 
 
 class WeekViewSet(viewsets.ModelViewSet):

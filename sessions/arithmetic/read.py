@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass
 
-from athletes.words import number, percent
+from athletes.words import number
+from sessions.arithmetic.steps import day_sentence, dose_steps
 from sessions.models import Target
-from sessions.words.steps import day_sentence, dose_steps
+from sessions.targets.detail import Detail, detail_of
 
 SHADES = 5  # of the heat table, from hardly to fully
 
@@ -19,39 +20,42 @@ class Cell:
 
 @dataclass(frozen=True)
 class DemandRow:
-    """What tires one station in the last round: an entry for each station of the circuit."""
+    """What tires one station in the last round: an entry for each station of the circuit, and their sum."""
 
     station: int
     name: str
     cells: list[Cell]
+    total: str
     here: bool
 
 
 def arithmetic(target: Target) -> dict:
     """What a coach may want to check: the steps from prescription to dose, and the demand of all on all. One query."""
-    stations = target.session.definition.stations
-    used = "" if target.rung < 0 or target.headroom is None else percent(1 - target.headroom)
-    positions = [station.position for station in stations]
+    definition = target.session.definition
+    siblings = list(Target.objects.filter(session=target.session_id, athlete=target.athlete_id).order_by("station"))
+    details = {sibling.station: detail_of(sibling) for sibling in siblings}
+    sets = {station: max(detail.cost - detail.free, 0.0) for station, detail in details.items()}
     return {
         "day": day_sentence(target),
+        "detail": details.get(target.station, detail_of(target)),
         "steps": dose_steps(target),
-        "used": used,
-        "demand": demand_table(target),
-        "stations": positions,
+        "demand": _demand_table(target, details, sets),
+        "sets": [number(sets.get(station.position, 0.0), 2) for station in definition.stations],
+        "stations": [station.position for station in definition.stations],
     }
 
 
-def demand_table(target: Target) -> list[DemandRow]:
-    """The demand matrix as it was frozen: row by row what tires each station; one query."""
+def _demand_table(target: Target, details: dict[int, Detail], sets: dict[int, float]) -> list[DemandRow]:
+    """The demand matrix as it was frozen: row by row what tires each station."""
     stations = target.session.definition.stations
-    siblings = Target.objects.filter(session=target.session_id, athlete=target.athlete_id).order_by("station")
-    rows = [(sibling.station, sibling.detail["demand"]) for sibling in siblings]
+    rows = [(station, detail.demand) for station, detail in details.items()]
     most = max((value for _, row in rows for value in row), default=0.0) or 1.0
     return [
         DemandRow(
             station=station,
-            name=stations[station - 1].options[0].movement.name,
+            name=stations[station - 1].prescribed.movement.name,
             cells=[Cell(number(value, 2), round(SHADES * value / most)) for value in row],
+            total=number(sum(value * sets.get(place, 0.0) for place, value in enumerate(row, start=1)), 2),
             here=station == target.station,
         )
         for station, row in rows

@@ -2,7 +2,7 @@ from jinja2 import Environment, StrictUndefined
 
 from athletes import words as formatting
 from sessions.circuits.definition import Option
-from sessions.words.cards import CAUTION, option_name, rung_mark
+from sessions.words.cards import CAUTION, option_name, rung_mark, written_dose
 
 
 def environment(**options) -> Environment:
@@ -15,7 +15,7 @@ def environment(**options) -> Environment:
 
 
 def _prescription(option: Option) -> str:
-    return formatting.dose_text(option.dose_kind, option.dose, option.load_kg)
+    return written_dose(option)
 
 
 def _swap_name(option: Option, first: Option) -> str:

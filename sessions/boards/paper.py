@@ -1,6 +1,7 @@
 """The printed board: one table per session, A3 or A4 landscape, drawn without any system library."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
@@ -9,11 +10,11 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from athletes.words import day, dose_text
+from athletes.words import day
 from sessions.boards.phone import head
-from sessions.boards.wall import Line
+from sessions.boards.wall import Line, swaps_in_use
 from sessions.models import Publication, PublishedSession
-from sessions.words.cards import CAUTION, Card, rung_mark
+from sessions.words.cards import CAUTION, Card, rung_mark, written_dose
 
 SIZES = {"a3": landscape(A3), "a4": landscape(A4)}
 MARGIN = 28.0
@@ -55,10 +56,10 @@ def board(publication: Publication, sessions: list[tuple[PublishedSession, list[
 
 
 def _session(canvas: Canvas, publication: Publication, session: PublishedSession, lines: list[Line], page) -> None:
-    top = _head_height(session, page)
+    top = _head_height(session, lines, page)
     sheet = _sheet(page, len(lines), page[1] - 2 * MARGIN - top - 3 * SMALLEST * LEADING)
     for start in range(0, max(len(lines), 1), sheet.rows):
-        _head(canvas, publication, session, sheet)
+        _head(canvas, publication, session, lines, sheet)
         _rows(canvas, session, lines[start : start + sheet.rows], sheet, sheet.height - MARGIN - top)
         _foot(canvas, publication, sheet)
         canvas.showPage()
@@ -71,12 +72,12 @@ def _sheet(page: tuple[float, float], lines: int, room: float) -> Sheet:
     return Sheet(*page, type_size, rows=max(1, int(room / (type_size * LEADING)) - 1))
 
 
-def _head_height(session: PublishedSession, page: tuple[float, float]) -> float:
-    deepest = max(len(station.options) for station in session.definition.stations)
+def _head_height(session: PublishedSession, lines: list[Line], page: tuple[float, float]) -> float:
+    deepest = max(len(swaps_in_use(lines, station)) + 1 for station in session.definition.stations)
     return 46 + 13 * (deepest + 1)
 
 
-def _head(canvas: Canvas, publication: Publication, session: PublishedSession, sheet: Sheet) -> None:
+def _head(canvas: Canvas, publication: Publication, session: PublishedSession, lines: list[Line], sheet: Sheet) -> None:
     facts, stations = head(session), session.definition.stations
     y = sheet.height - MARGIN - 18
     canvas.setFillColorRGB(*INK)
@@ -88,19 +89,20 @@ def _head(canvas: Canvas, publication: Publication, session: PublishedSession, s
     for index, station in enumerate(stations):
         x = sheet.column(index, len(stations))
         width = sheet.column(index + 1, len(stations)) - x - 6
-        for rung, option in enumerate(station.options):
+        shown = [(0, station.prescribed), *swaps_in_use(lines, station)]
+        for place, (rung, option) in enumerate(shown):
             font = BOLD if rung == 0 else REGULAR
             mark = f"{index + 1}" if rung == 0 else rung_mark(rung)
-            dose = dose_text(option.dose_kind, option.dose, option.load_kg)
+            dose = written_dose(option)
             text = f"{mark}  {dose} {option.movement.name}"  # the dose first: a long name may be cut
             size = max(SMALLEST, min(10.0, 10.0 * width / pdfmetrics.stringWidth(text, font, 10)))
             canvas.setFont(font, size)
-            canvas.drawString(x, y - 36 - 13 * rung, _fit(text, font, size, width))
+            canvas.drawString(x, y - 36 - 13 * place, _fit(text, font, size, width))
 
 
 def _facts_text(facts: dict) -> str:
     stations = f"{facts['stations']} station{'' if facts['stations'] == 1 else 's'}"
-    shape = f"{facts['rotations']} rotations × {stations}, every {facts['interval_s']} s"
+    shape = f"{facts['rotations']} rounds × {stations}, every {facts['interval_s']} s"
     parts = (", ".join(facts["hours"]), shape, f"{facts['minutes']} min", facts["sharing"])
     parts += (facts["intent"], facts["caution"], facts["note"])
     return " · ".join(part for part in parts if part)
@@ -126,14 +128,17 @@ def _rows(canvas: Canvas, session: PublishedSession, lines: list[Line], sheet: S
 def _cell(canvas: Canvas, card: Card, x: float, y: float, size: float, width: float) -> None:
     canvas.setFillColorRGB(*INK)
     canvas.setFont(BOLD, size)
-    dose = "rest" if card.rest else f"{rung_mark(card.rung)} {card.dose} {card.unit}".strip()
+    dose = f"{rung_mark(card.rung)} {card.dose} {card.unit}".strip()
+    if not card.dose:
+        dose = "with coach" if card.with_coach else "rest"
     canvas.drawString(x, y, dose)
-    if not card.hold:
+    beside = " · ".join(part for part in (card.rounds, f"{card.hold} {card.hold_unit}".strip()) if part)
+    if not beside:
         return
-    used = pdfmetrics.stringWidth(dose, BOLD, size) + 6
+    used = _width(dose, BOLD, size) + 6
     canvas.setFillColorRGB(*SOFT)
     canvas.setFont(REGULAR, size)
-    canvas.drawString(x + used, y, _fit(f"{card.hold} {card.hold_unit}", REGULAR, size, width - used))
+    canvas.drawString(x + used, y, _fit(beside, REGULAR, size, width - used))
 
 
 def _foot(canvas: Canvas, publication: Publication, sheet: Sheet) -> None:
@@ -144,11 +149,16 @@ def _foot(canvas: Canvas, publication: Publication, sheet: Sheet) -> None:
     canvas.drawString(MARGIN, MARGIN - 14, _fit(rules, REGULAR, SMALLEST + 1, sheet.width - 2 * MARGIN))
 
 
+# The same few doses stand in a board again and again.
+_width = lru_cache(maxsize=20_000)(pdfmetrics.stringWidth)
+
+
+@lru_cache(maxsize=20_000)
 def _fit(text: str, font: str, size: float, width: float) -> str:
     """The text, cut with an ellipsis where it is wider than there is room."""
-    if pdfmetrics.stringWidth(text, font, size) <= width:
+    if _width(text, font, size) <= width:
         return text
-    while text and pdfmetrics.stringWidth(text + "…", font, size) > width:
+    while text and _width(text + "…", font, size) > width:
         text = text[:-1]
     return text + "…"
 

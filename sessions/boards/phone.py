@@ -9,11 +9,12 @@ from django.template import engines
 from athletes.models import Athlete
 from sessions.circuits.definition import Definition
 from sessions.models import Publication, PublishedSession, Target
+from sessions.targets.detail import detail_of
 from sessions.words import spoken
 from sessions.words.cards import card_of
 
 SHARING = "in pairs: one works, one rests, then change"
-FIELDS = ("session_id", "athlete_id", "station", "rung", "dose", "load_kg", "hold", "done_by_s")
+FIELDS = ("session_id", "athlete_id", "station", "rung", "dose", "load_kg", "rounds", "hold", "finish_by_s")
 FIELDS += ("headroom", "probability", "sd_log", "detail")
 
 
@@ -69,7 +70,7 @@ def to_log(circuit: Definition, targets: list) -> list[dict]:
     for target in targets:
         if target.rung < 0:
             continue
-        option = circuit.stations[target.station - 1].options[target.rung]
+        option = circuit.option_of(target)
         found.append(
             {
                 "station": target.station,
@@ -77,7 +78,9 @@ def to_log(circuit: Definition, targets: list) -> list[dict]:
                 "kind": option.dose_kind,
                 "written": option.dose,
                 "dose": target.dose,
+                "rounds": circuit.rotations if target.rounds is None else target.rounds,
                 "load_kg": target.load_kg,
+                "open_last": detail_of(target).open_last,
             }
         )
     return found

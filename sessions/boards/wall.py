@@ -9,8 +9,9 @@ from django.template import engines
 
 from athletes.words import dose_parts, name_order
 from sessions.boards.phone import FIELDS, head
-from sessions.circuits.definition import Station
+from sessions.circuits.definition import Option, Station
 from sessions.models import Publication, PublishedSession, Target
+from sessions.targets.detail import detail_of
 from sessions.words.cards import Card, card_of
 
 ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
@@ -26,6 +27,12 @@ class Line:
     cards: list[Card]
     walk_in: bool
 
+    @property
+    def first_rounds(self) -> int | None:
+        """How many rounds they do of all, where that holds for every station."""
+        rounds = {card.first_rounds for card in self.cards if card.dose}
+        return rounds.pop() if len(rounds) == 1 else None
+
 
 def page(publication: Publication, session: PublishedSession, lines: list[Line]) -> str:
     """HTML of one session's wall page, without the shell around it. A long room gets several screens."""
@@ -36,12 +43,20 @@ def page(publication: Publication, session: PublishedSession, lines: list[Line])
         "day": session.date,
         "circuit": session.definition,
         "own_unit": partial(_own_unit, session.definition.stations),
+        "swaps": partial(swaps_in_use, lines),
         "screens": [columns[start : start + across] for start in range(0, len(columns), across)],
         "screen_count": ceil(len(columns) / across),
         "week_note": publication.content["note"],
         "gym": publication.content["gym"],
     }
     return engines["boards"].env.get_template("wall_session.html").render(context)
+
+
+def swaps_in_use(lines: list[Line], station: Station) -> list[tuple[int, Option]]:
+    """The swaps of a station with their rungs: all that the coach wrote, and of the library's those somebody does."""
+    used = {line.cards[station.position - 1].rung for line in lines}
+    rungs = enumerate(station.options)
+    return [(rung, option) for rung, option in rungs if rung and (not option.from_library or rung in used)]
 
 
 def _own_unit(stations: tuple[Station, ...], card: Card) -> str:
@@ -67,5 +82,5 @@ def board_lines(publication: Publication, session: PublishedSession) -> list[Lin
 
 def _line(session: PublishedSession, rows: list) -> Line:
     cards = [card_of(session.definition, row, explained=False) for row in rows]
-    walk_in = any(row.detail.get("walk_in") for row in rows)
+    walk_in = any(detail_of(row).walk_in for row in rows)
     return Line(rows[0].athlete_id, rows[0].athlete__board_name, cards, walk_in)

@@ -2,32 +2,30 @@
 
 from athletes.estimates.people import load_people
 from athletes.words import dose_text, number
-from sessions.by_hand.swap import as_it_stands, next_rung
+from sessions.by_hand.swap import HARDER, as_they_stand, next_rung, stepped
 from sessions.circuits.definition import Option
-from sessions.floor.write import HARDER, stepped
 from sessions.models import Pin, PublishedSession, Target
-from sessions.publishing.run import occasions_of
+from sessions.targets.compute import compute
 from sessions.targets.history import load_history
-from sessions.targets.occasion import Occasion
-from sessions.targets.rows import TARGET_FIELDS, target_values
+from sessions.weeks.days import occasions_of
 from sessions.words.cards import option_name
 
 HARDLY = 1 / 3  # probability of holding every round below which it is said (ours)
 TRIES = 10
 
 
-def brake(*, dose: float, option: Option, probability: float | None) -> str:
+def warning(*, dose: float, option: Option, probability: float | None) -> str:
     """What a coach should know of a dose before it is set; empty for one that is written and can be held.
 
     Nothing is forbidden: the coach knows the athlete, the estimate does not.
     """
-    said = []
+    words = []
     if dose > option.dose:
-        said.append(f"More than is written ({number(option.dose)}).")
+        words.append(f"More than is written ({number(option.dose)}).")
     if probability is not None and probability < HARDLY:
         held = round(probability * TRIES)
-        said.append(f"Likely to be held in {held} of {TRIES} tries." if held else "Hardly likely to be held.")
-    return " ".join(said)
+        words.append(f"Likely to be held in {held} of {TRIES} tries." if held else "Hardly likely to be held.")
+    return " ".join(words)
 
 
 def ahead_of(session: PublishedSession, athlete_id: int, station: int) -> dict[str, str]:
@@ -39,19 +37,18 @@ def ahead_of(session: PublishedSession, athlete_id: int, station: int) -> dict[s
     people = load_people([athlete_id])
     history = load_history(people.athletes)
     ((_, occasion),) = occasions_of(session.publication, [session])
-    ladder = session.definition.stations[station - 1].options
+    definition = session.definition
+    ladder = definition.stations[station - 1].options
     option, dose = ladder[target.rung], stepped(ladder[target.rung], target.dose, HARDER)
     probability = None
     if dose > target.dose:
-        movement = option.movement.id
-        pins = {(t.athlete_id, t.station): as_it_stands(session.definition, t) for t in targets}
-        pins[athlete_id, station] = Pin(movement_id=movement, dose=dose, load_kg=target.load_kg)
-        then = Occasion(day=session.date, intent=occasion.intent, caution=occasion.caution, pins=pins)
-        given = list(target_values(session.definition, people, history, then))[station - 1]
-        probability = dict(zip(TARGET_FIELDS[2:], given, strict=True))["probability"]
-    rung, swapped, load_kg = next_rung(session.definition, targets, station, people, history, occasion)
+        tried = as_they_stand(occasion, definition, targets)
+        tried.pins[athlete_id, station] = Pin(movement_id=option.movement.id, dose=dose, load_kg=target.load_kg)
+        then = list(compute(definition, people, history, tried))
+        probability = then[station - 1].probability
+    rung, swapped, load_kg = next_rung(definition, targets, station, people, history, occasion)
     return {
-        "harder": brake(dose=dose, option=option, probability=probability),
+        "harder": warning(dose=dose, option=option, probability=probability),
         "swap": _swap(ladder, rung, swapped, load_kg),
     }
 

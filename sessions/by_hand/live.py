@@ -4,27 +4,27 @@ Only the station that was set moves; everything else stays as it was published. 
 row, and comes back when the pin is taken off.
 """
 
+from dataclasses import replace
 from datetime import timedelta
 
 from django.db import transaction
 from django.db.models import Q
 
 from athletes.estimates.people import People, load_people
-from athletes.gym.read import today
 from sessions.boards import files, phone, wall
-from sessions.by_hand.read import standing_pins
-from sessions.by_hand.swap import as_it_stands
+from sessions.by_hand.swap import as_they_stand
 from sessions.models import PersonalPage, Pin, Publication, PublishedSession, Target
-from sessions.scaling.targets import Bound
+from sessions.targets.compute import compute
+from sessions.targets.detail import detail_of, read
+from sessions.targets.detail import frozen as frozen_detail
 from sessions.targets.history import load_history
-from sessions.targets.occasion import Occasion, allowed_rung
-from sessions.targets.rows import TARGET_FIELDS, target_values
-from sessions.targets.settings import load_settings
-from sessions.weeks.read import intent_factor_of
+from sessions.targets.occasion import allowed_rung
+from sessions.weeks.days import occasions_of, standing_pins
 
 BEFORE = timedelta(minutes=1)  # a pin made earlier may have been written later; applying one twice changes nothing
-PINNED = Bound.PINNED.name.lower()
-MOVED = ("rung", "dose", "load_kg", "hold", "done_by_s", "headroom", "probability", "sd_log", "detail")
+NUMBERS = ("rung", "dose", "load_kg", "rounds", "hold", "finish_by_s", "headroom", "probability", "sd_log")
+MOVED = (*NUMBERS, "detail")
+FORMER_NAMES = {"done_by_s": "finish_by_s"}  # in what was set by hand before method 4
 
 
 @transaction.atomic
@@ -70,50 +70,38 @@ def _fits(session: PublishedSession, target: Target, pin: Pin, people: People) -
 
 def _take_back(targets: list[Target]) -> set[int]:
     """Put back what stood there before it was set by hand; the stations published as set that stand free now."""
-    freed = {t.station for t in targets if t.detail["bound"] == PINNED and "before" not in t.detail}
-    for target in targets:
-        for name, value in target.detail.get("before", {}).items():
-            setattr(target, name, value)
-    return freed
+    details = [(target, detail_of(target)) for target in targets]
+    for target, detail in details:
+        for name, value in (detail.before or {}).items():
+            setattr(target, FORMER_NAMES.get(name, name), value)
+    return {target.station for target, detail in details if detail.by_hand and detail.before is None}
 
 
 def _work_out(
     session: PublishedSession, frozen: list[Target], pins: dict[int, Pin], freed: set[int], people: People
 ) -> None:
     """The figures of what was set, and for freed stations what the method says; the others stay as they are."""
-    athlete_id = frozen[0].athlete_id
-    definition = session.definition
-    places = {
-        (athlete_id, t.station): pins.get(t.station) or as_it_stands(definition, t)
-        for t in frozen
-        if t.station not in freed
-    }
-    content = session.publication.content
-    occasion = Occasion(
-        day=session.date,
-        intent=intent_factor_of(content, session),
-        caution=content["gym"]["caution"],
-        pins=places,
-        settings=load_settings([session.definition], today()),
-    )
-    names = TARGET_FIELDS[3:]
-    for _, *values in target_values(session.definition, people, load_history(people.athletes), occasion):
-        new = dict(zip(names, values, strict=True))
-        target = next(t for t in frozen if t.station == new["station"])
+    athlete_id, definition = frozen[0].athlete_id, session.definition
+    ((_, occasion),) = occasions_of(session.publication, [session])
+    occasion = as_they_stand(occasion, definition, [t for t in frozen if t.station not in freed])
+    occasion.pins.update({(athlete_id, station): pin for station, pin in pins.items()})
+    history = load_history(people.athletes)
+    for found in compute(definition, people, history, occasion):
+        target = next(t for t in frozen if t.station == found.station)
         if target.station not in pins and target.station not in freed:
             continue
-        if target.detail.get("walk_in"):
-            new["detail"]["walk_in"] = True
-        if target.station in pins and (before := _before(target)):
-            new["detail"]["before"] = before
+        before = _before(target) if target.station in pins else None
+        detail = replace(read(found.detail), walk_in=detail_of(target).walk_in, before=before)
         for name in MOVED:
-            setattr(target, name, new[name])
+            setattr(target, name, getattr(found, name))
+        target.detail = frozen_detail(detail)
 
 
 def _before(target: Target) -> dict | None:
-    """What to come back to when a pin is taken off; None where it was published as set by hand."""
-    if target.detail["bound"] == PINNED:
-        return target.detail.get("before")
+    """What to come back to when what was set is taken off; None where it was published as set by hand."""
+    detail = detail_of(target)
+    if detail.by_hand:
+        return detail.before
     return {name: getattr(target, name) for name in MOVED}
 
 

@@ -8,8 +8,9 @@ from athletes.models import Athlete, Gym
 from sessions.by_hand.read import live_session
 from sessions.circuits.definition import Definition
 from sessions.models import PlannedSession, Target
-from sessions.room.preview import preview_targets
-from sessions.weeks.read import day_of, intent_factors
+from sessions.targets.compute import compute, target_of
+from sessions.targets.history import load_history
+from sessions.weeks.days import occasion_of
 
 
 def standing_target(
@@ -19,10 +20,11 @@ def standing_target(
     if session := live_session(key, day):
         return Target.objects.filter(session=session, athlete=athlete, station=station).first()
     planned = PlannedSession.objects.select_related("week").get(key=key)
-    intent = day_of(planned, gym)["intent_factor"] or intent_factors(gym)["easy"]
     people = load_people([athlete.pk])
+    occasion = occasion_of(planned, gym, definition)
     try:
-        found = preview_targets(definition, people, gym=gym, day=planned.date, intent=intent, key=key)
+        found = list(compute(definition, people, load_history(people.athletes), occasion))
     except ValueError:  # a circuit that cannot be scaled yet
         return None
-    return next((target for target in found[athlete.pk] if target.station == station), None)
+    here = next((one for one in found if one.station == station), None)
+    return here and target_of(here)

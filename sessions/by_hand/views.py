@@ -8,12 +8,13 @@ from django.views.decorators.http import require_POST
 
 from athletes.gym.read import today
 from athletes.models import Athlete
-from sessions.by_hand.ahead import brake
+from sessions.by_hand.ahead import warning
 from sessions.by_hand.forms import PinForm, start_of
-from sessions.by_hand.read import live_session, session_definition, standing_pins
+from sessions.by_hand.read import live_session, session_definition
 from sessions.by_hand.start import standing_target
 from sessions.by_hand.write import pin_set, pin_take_off
 from sessions.models import Pin
+from sessions.weeks.days import standing_pins
 from sessions.words.cards import card_of
 
 
@@ -34,8 +35,8 @@ def change(request: HttpRequest, key: UUID, athlete: int, station: int) -> HttpR
             now = standing_target(key, athlete, station, definition=definition, gym=request.gym, day=today())
             if now and now.rung >= 0:
                 option = place.options[now.rung]
-                if said := brake(dose=now.dose, option=option, probability=now.probability):
-                    messages.warning(request, said)
+                if text := warning(dose=now.dose, option=option, probability=now.probability):
+                    messages.warning(request, text)
             return redirect("sessions:pins", key)
     standing = standing_pins([key], [athlete.pk]).filter(station=station).first()
     context = {

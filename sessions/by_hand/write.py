@@ -10,12 +10,13 @@ from athletes.models import Account
 from athletes.sending import send
 from athletes.words import number
 from sessions.by_hand.live import apply_pins
-from sessions.by_hand.read import live_session, standing_pins
+from sessions.by_hand.read import live_session
+from sessions.by_hand.swap import MOST_TIMES
 from sessions.circuits.definition import Station
 from sessions.models import Pin
 from sessions.targets.occasion import pinned_rung
+from sessions.weeks.days import standing_pins
 
-MOST_TIMES = 3.0  # the prescription: beyond it a number typed by hand is taken for a slip (ours)
 CONTENT = ("session_key", "athlete_id", "station", "movement_id", "dose", "load_kg", "reason")
 
 
@@ -85,11 +86,11 @@ def _refuse_misfit(pin: Pin, station: Station) -> None:
     if not 0 < pin.dose <= MOST_TIMES * option.dose:
         most = number(MOST_TIMES * option.dose, 0)
         raise ValidationError({"dose": f"Give a dose above zero and up to {most}, three times what is written."})
-    if option.load_kg is None:
+    if not option.loaded:
         pin.load_kg = None
     elif not pin.load_kg:
         raise ValidationError({"load_kg": "Say which load."})
-    elif pin.load_kg > MOST_TIMES * option.load_kg:
+    elif option.load_kg and pin.load_kg > MOST_TIMES * option.load_kg:
         raise ValidationError({"load_kg": "That is more than three times what is written. Check the load."})
 
 

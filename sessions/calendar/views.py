@@ -9,7 +9,8 @@ from athletes.gym.read import today
 from athletes.links.read import athlete_for_token
 from sessions.boards.phone import head
 from sessions.calendar.feed import feed
-from sessions.calendar.read import open_session, sessions_of
+from sessions.calendar.read import sessions_of
+from sessions.models import PublishedSession
 from sessions.words.cards import CAUTION
 
 
@@ -30,7 +31,7 @@ def calendar(request: HttpRequest, token: str) -> HttpResponse:
 
 def class_page(request: HttpRequest, key: UUID, day: date) -> HttpResponse:
     """A session as it is written, for anyone with the address: no names and nobody's numbers."""
-    session = open_session(key, day)
+    session = PublishedSession.objects.as_seen(key, day)
     if session is None:
         raise Http404("No such class.")
     context = {"session": session, "head": head(session), "caution": CAUTION, "circuit": session.definition}

@@ -39,6 +39,8 @@ class Movement:
     involvement: tuple[float, ...] = (0.0,) * len(PATTERNS)
     typical_best: float = 20.0
     typical_spread: float = 0.5
+    paced: bool = False
+    needs_skill: bool = False
     high_eccentric: bool = False
     introductory: float | None = None
     rack: tuple[float, ...] | None = None
@@ -51,13 +53,24 @@ class Movement:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A rung of a station's swap ladder: a movement, and how much of it, in the unit of `dose_kind`."""
+    """A rung of a station's swap ladder: a movement, and how much of it, in the unit of `dose_kind`.
+
+    `least_dose` is the foot of a range, None for half the dose. A load is written in kilograms, as `percent` of the
+    maximum or by repetitions in `reserve`. A rung `from_library` was added below those that the coach wrote.
+    """
 
     movement: Movement
     dose_kind: str
     dose: float
-    least_dose: float
+    least_dose: float | None = None
     load_kg: float | None = None
+    percent: float | None = None
+    reserve: float | None = None
+    from_library: bool = False
+
+    @property
+    def loaded(self) -> bool:
+        return self.dose_kind == "load_repetitions"
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +81,7 @@ class Station:
     work_window_s: float
     options: tuple[Option, ...]
     note: str = ""
+    closed: bool = False
 
     @property
     def prescribed(self) -> Option:
@@ -83,18 +97,22 @@ class Placed(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Definition:
-    """A whole circuit: one station an interval [s], all of them for `rotations` rounds; `headroom` is left in the last.
+    """A whole circuit: one station an interval [s], all of them for `rotations` rounds.
 
-    Two `partners` at a station take turns, interval by interval.
+    `headroom` is what the coach wants left in the tank on a hard day, None for the gym's own. Two `partners` at a
+    station take turns, interval by interval. `scaling` says what gives way, "dose" or "rounds"; with `open_last` the
+    last round is done as far as it goes.
     """
 
     name: str
     interval_s: int
     rotations: int
-    headroom: float
+    headroom: float | None
     stations: tuple[Station, ...]
     partners: int = 1
     notes: str = ""
+    scaling: str = "dose"
+    open_last: bool = False
 
     @property
     def duration_s(self) -> int:
@@ -105,6 +123,11 @@ class Definition:
     def options(self) -> tuple[Option, ...]:
         """All rungs of all stations."""
         return tuple(option for station in self.stations for option in station.options)
+
+    @property
+    def movements(self) -> set[int]:
+        """Ids of all movements that somebody may be asked to do."""
+        return {option.movement.id for option in self.options}
 
     def station_of(self, target: Placed) -> Station:
         return self.stations[target.station - 1]

@@ -1,38 +1,62 @@
 """A circuit as people and programs write it: one nested document, checked in one place for page and API alike.
 
-    {"name", "interval_s", "rotations", "partners", "headroom", "notes", "stations": [
-        {"work_window_s", "note", "options": [{"movement", "dose_kind", "dose", "least_dose", "load_kg"}, …]}, …]}
+    {"name", "interval_s", "rotations", "partners", "headroom", "scaling", "open_last", "notes", "stations": [
+        {"work_window_s", "note", "closed", "options": [
+            {"movement", "dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve"}, …]}, …]}
 
-The first option of a station is the prescription; the others are its swap ladder, hardest first. `movement` is a slug.
-`partners` 2: two athletes share a station, one works an interval while the other rests.
+`rotations` are the rounds. The first option of a station is the prescription; the others are its swap ladder, hardest
+first; below it the library's easier forms follow by themselves unless it is `closed`. `movement` is a slug. `dose` and
+`least_dose` are the top and the foot of a range; without one half the dose is the least useful. Of a lift one of
+`load_kg`, `percent` (of the maximum) and `reserve` (repetitions) is written. `headroom` is what a hard day leaves in
+the tank here. `scaling` "rounds": the dose stays and people stop earlier. `open_last`: the last round as far as it
+goes. `partners` 2: two athletes share a station, one works an interval while the other rests.
 Serializers check it because they give errors in the same shape as the document.
 """
+
+from math import isfinite
+from typing import Any
 
 from rest_framework import serializers
 
 from athletes.models import Movement
 from sessions.models import Circuit, StationOption
-from sessions.models.circuit import DoseKind
+from sessions.models.circuit import DoseKind, Scaling
 
 MOST_STATIONS = 8
 MOST_OPTIONS = 5
-USEFUL_SHARE = 0.4  # common practice: under about two fifths of the prescription an easier movement serves better
+LOADS = ("load_kg", "percent", "reserve")  # ways of writing one
+
+
+class Number(serializers.FloatField):
+    """A finite number, with one sentence for whatever is outside its bounds."""
+
+    def __init__(self, *, says: str, **options: Any) -> None:
+        messages = dict.fromkeys(("invalid", "max_value", "min_value", "max_string_length", "overflow"), says)
+        super().__init__(error_messages=messages, **options)
+
+    def to_internal_value(self, data: Any) -> float:
+        value = super().to_internal_value(data)
+        if not isfinite(value):
+            self.fail("invalid")
+        return value
+
+
+def optional(*, says: str, **bounds: float) -> Number:
+    """A number that may be left out."""
+    return Number(says=says, required=False, allow_null=True, **bounds)
 
 
 class MovementField(serializers.Field):
     """A movement by its slug, from the movements loaded once per document."""
 
-    default_error_messages = {"unknown": "There is no movement “{slug}”. Choose one from the list."}
-
-    def to_internal_value(self, data) -> Movement:
-        movements = self.context.setdefault("movements", {})
+    def to_internal_value(self, data: Any) -> Movement:
+        movements: dict[str, Movement] = self.context.setdefault("movements", {})
         if not movements:
             known = Movement.objects.select_related("machine_type", "rack")
             movements.update({movement.slug: movement for movement in known})
-        movement = movements.get(data) if isinstance(data, str) else None
-        if movement is None:
-            self.fail("unknown", slug=data)
-        return movement
+        if isinstance(data, str) and data in movements:
+            return movements[data]
+        raise serializers.ValidationError(f"There is no movement “{data}”. Choose one from the list.", code="unknown")
 
     def to_representation(self, value: Movement) -> str:
         return value.slug
@@ -41,29 +65,36 @@ class MovementField(serializers.Field):
 class OptionSerializer(serializers.Serializer):
     movement = MovementField()
     dose_kind = serializers.ChoiceField(DoseKind.choices)
-    dose = serializers.FloatField(min_value=1, max_value=5000)
-    least_dose = serializers.FloatField(min_value=1, required=False, allow_null=True)
-    load_kg = serializers.FloatField(min_value=0.5, max_value=500, required=False, allow_null=True)
+    dose = Number(min_value=1, max_value=5000, says="A dose is a number from 1 to 5000.")
+    least_dose = optional(min_value=1, max_value=5000, says="The least of a range is a number from 1 up to the dose.")
+    load_kg = optional(min_value=0.5, max_value=500, says="A load is a number from 0.5 to 500 kg.")
+    percent = optional(min_value=1, max_value=100, says="A share of the maximum is a number from 1 to 100 per cent.")
+    reserve = optional(min_value=0, max_value=10, says="Repetitions in reserve are a number from 0 to 10.")
 
     def validate(self, option: dict) -> dict:
         movement, kind = option["movement"], option["dose_kind"]
         if kind not in movement.dose_kinds:
             labels = " or ".join(str(DoseKind(k).label) for k in movement.dose_kinds)
             raise serializers.ValidationError({"dose_kind": f"{movement} is measured in {labels}. Choose that."})
-        loaded = kind == DoseKind.LOAD_REPETITIONS
-        if loaded and not option.get("load_kg"):
-            raise serializers.ValidationError({"load_kg": "Say which load, in kilograms."})
-        option["load_kg"] = option.get("load_kg") if loaded else None
-        least = option.get("least_dose")
+        written = [name for name in LOADS if option.get(name) is not None]
+        if kind == DoseKind.LOAD_REPETITIONS and not written:
+            raise serializers.ValidationError(
+                {"load_kg": "Say which load: in kilograms, in % of the maximum, or by repetitions in reserve."}
+            )
+        for name in LOADS:
+            option[name] = option.get(name) if kind == DoseKind.LOAD_REPETITIONS else None
+        option["least_dose"] = least = option.get("least_dose")
         if least is not None and least > option["dose"]:
-            raise serializers.ValidationError({"least_dose": "The least useful dose cannot be above the dose."})
-        option["least_dose"] = least or max(1.0, float(round(USEFUL_SHARE * option["dose"])))
+            raise serializers.ValidationError(
+                {"least_dose": "The range is upside down: write the smaller number first."}
+            )
         return option
 
 
 class StationSerializer(serializers.Serializer):
     work_window_s = serializers.IntegerField(min_value=5, max_value=300)
     note = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
+    closed = serializers.BooleanField(required=False, default=False)
     options = OptionSerializer(many=True)
 
     def validate_options(self, options: list) -> list:
@@ -75,7 +106,7 @@ class StationSerializer(serializers.Serializer):
         for option in station["options"]:
             if option["movement"].setup_s >= station["work_window_s"]:
                 movement = option["movement"]
-                text = f"{movement} takes {movement.setup_s:g} s to get set: make the window longer."
+                text = f"{movement} takes {movement.setup_s:g} s to get set: make the work time longer."
                 raise serializers.ValidationError({"work_window_s": text})
         return station
 
@@ -85,7 +116,9 @@ class CircuitSerializer(serializers.Serializer):
     interval_s = serializers.IntegerField(min_value=30, max_value=300)
     rotations = serializers.IntegerField(min_value=1, max_value=40)
     partners = serializers.IntegerField(min_value=1, max_value=2, required=False, default=1)
-    headroom = serializers.FloatField(min_value=0, max_value=0.6, required=False, allow_null=True)
+    headroom = optional(min_value=0, max_value=0.6, says="From 0 to 60 per cent can be left in the tank (0 to 0.6).")
+    scaling = serializers.ChoiceField(Scaling.choices, required=False, default=Scaling.DOSE)
+    open_last = serializers.BooleanField(required=False, default=False)
     notes = serializers.CharField(required=False, allow_blank=True, default="", max_length=4000)
     stations = StationSerializer(many=True)
 
@@ -99,7 +132,7 @@ class CircuitSerializer(serializers.Serializer):
     def validate(self, circuit: dict) -> dict:
         interval = circuit["interval_s"]
         errors = [
-            {"work_window_s": [f"The work window is longer than the interval of {interval} s. Shorten it."]}
+            {"work_window_s": [f"The work time is longer than the interval of {interval} s. Shorten it."]}
             if station["work_window_s"] > interval
             else {}
             for station in circuit["stations"]
@@ -117,11 +150,14 @@ def document_of(circuit: Circuit) -> dict:
         "rotations": circuit.rotations,
         "partners": circuit.partners,
         "headroom": circuit.headroom,
+        "scaling": circuit.scaling,
+        "open_last": circuit.open_last,
         "notes": circuit.notes,
         "stations": [
             {
                 "work_window_s": station.work_window_s,
                 "note": station.note,
+                "closed": station.closed,
                 "options": [_option_document(option) for option in station.options.all()],
             }
             for station in circuit.stations.all()
@@ -130,5 +166,5 @@ def document_of(circuit: Circuit) -> dict:
 
 
 def _option_document(option: StationOption) -> dict:
-    numbers = {name: getattr(option, name) for name in ("dose", "least_dose", "load_kg")}
+    numbers = {name: getattr(option, name) for name in ("dose", "least_dose", *LOADS)}
     return {"movement": option.movement.slug, "dose_kind": option.dose_kind, **numbers}

@@ -1,17 +1,23 @@
-"""The circuit editor's fields: a document ↔ names like `stations.0.options.1.dose`, with the errors beside them."""
+"""The circuit editor's fields: a document ↔ names like `stations.0.options.1.dose`, with the errors beside them.
+
+What is left in the tank is typed in per cent, and is a share in the document.
+"""
 
 from django.db.models import Q
 from django.http import QueryDict
 
 from athletes.models import Movement
 from sessions.models import Circuit
-from sessions.models.circuit import DoseKind
+from sessions.models.circuit import DoseKind, Scaling
 
-EMPTY_OPTION = {"movement": "", "dose_kind": "", "dose": "", "least_dose": "", "load_kg": ""}
-EMPTY_STATION = {"work_window_s": 40, "note": "", "options": [EMPTY_OPTION]}
+EMPTY_OPTION = dict.fromkeys(("movement", "dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve"), "")
+EMPTY_STATION = {"work_window_s": 40, "note": "", "closed": False, "options": [EMPTY_OPTION]}
 EMPTY = {"name": "", "interval_s": 60, "rotations": 4, "partners": 1, "headroom": None, "notes": ""}
+EMPTY |= {"scaling": "dose", "open_last": False}
 EMPTY["stations"] = [EMPTY_STATION]
-OPTIONAL = ("headroom", "least_dose", "load_kg")
+OPTIONAL = ("headroom", "least_dose", "load_kg", "percent", "reserve")
+INTENTS = ("hard", "steady", "easy", "test")  # of a day, the usual one first
+LOAD_WAYS = (("load_kg", "kg"), ("percent", "% of the maximum"), ("reserve", "repetitions in reserve"))
 
 
 def nested(post: QueryDict) -> dict:
@@ -25,9 +31,11 @@ def nested(post: QueryDict) -> dict:
             branch = child if isinstance(child, dict) else branch.setdefault(part, {})
         if isinstance(branch, dict):
             branch.setdefault(last, None if value == "" and last in OPTIONAL else value)
-    document = {name: tree.get(name, "") for name in ("name", "interval_s", "rotations", "headroom", "notes")}
-    document["partners"] = tree.get("partners", 1)
-    return {**document, "headroom": tree.get("headroom"), "stations": [_station(s) for s in _rows(tree, "stations")]}
+    document = {name: tree.get(name, "") for name in ("name", "interval_s", "rotations", "notes")}
+    document |= {"partners": tree.get("partners", 1), "scaling": tree.get("scaling", "dose")}
+    document["open_last"] = tree.get("open_last", "") == "on"
+    document["headroom"] = _share(tree.get("headroom"))
+    return {**document, "stations": [_station(s) for s in _rows(tree, "stations")]}
 
 
 def editor(document: dict, errors: dict) -> dict:
@@ -35,7 +43,7 @@ def editor(document: dict, errors: dict) -> dict:
     station_errors = errors.get("stations", [])
     listed = station_errors if station_errors and isinstance(station_errors[0], dict) else []
     return {
-        "document": {**document, "headroom": _shown(document["headroom"])},
+        "document": {**document, "headroom": _per_cent(document["headroom"])},
         "errors": errors,
         "stations_error": [] if listed else station_errors,
         "stations": [
@@ -46,7 +54,15 @@ def editor(document: dict, errors: dict) -> dict:
         "movements": list(Movement.objects.filter(Q(archived=False) | Q(slug__in=_used(document)))),
         "dose_kinds": DoseKind.choices,
         "partner_choices": Circuit._meta.get_field("partners").choices,
+        "scaling_choices": Scaling.choices,
+        "load_ways": LOAD_WAYS,
     }
+
+
+def usual_left(headrooms: dict[str, float]) -> dict[str, str]:
+    """What the gym leaves in the tank: on a `hard` day [%], and in `words` by the day."""
+    by_day = ", ".join(f"{intent} {share * 100:g}" for intent, share in headrooms.items())
+    return {"hard": f"{headrooms['hard'] * 100:g}", "words": f"Of a hard day. Empty: {by_day} %."}
 
 
 def _used(document: dict) -> list[str]:
@@ -54,9 +70,21 @@ def _used(document: dict) -> list[str]:
     return [str(option["movement"]) for station in document["stations"] for option in station["options"]]
 
 
-def _shown(value):
+def _shown(value: object) -> object:
     """Numbers of a saved circuit without needless zeros; what was typed stays as it was typed."""
     return f"{value:g}" if isinstance(value, float) else value
+
+
+def _share(typed: object) -> object:
+    """Per cent as a share of one; what is no number stays as it was typed."""
+    try:
+        return round(float(str(typed).replace("%", "")) / 100, 4)
+    except ValueError:
+        return typed
+
+
+def _per_cent(share: object) -> object:
+    return f"{share * 100:g}" if isinstance(share, float) else share
 
 
 def _station_row(station: dict, errors: dict) -> dict:
@@ -66,6 +94,7 @@ def _station_row(station: dict, errors: dict) -> dict:
         {
             "values": {name: _shown(value) for name, value in option.items()},
             "errors": listed[index] if index < len(listed) else {},
+            "load_way": next((name for name, _ in LOAD_WAYS if option.get(name) not in (None, "")), "load_kg"),
         }
         for index, option in enumerate(station["options"])
     ]
@@ -75,6 +104,7 @@ def _station_row(station: dict, errors: dict) -> dict:
 def _station(fields: dict) -> dict:
     options = [{**EMPTY_OPTION, **option} for option in _rows(fields, "options")]
     values = {name: fields.get(name, "") for name in ("work_window_s", "note")}
+    values["closed"] = fields.get("closed", "") == "on"
     return {**values, "options": [{**option, **_optional(option)} for option in options]}
 
 

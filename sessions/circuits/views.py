@@ -2,25 +2,26 @@ from uuid import uuid4
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from athletes.accounts.request import StaffRequest
 from sessions.circuits.document import CircuitSerializer, document_of
-from sessions.circuits.forms import EMPTY, editor, nested
+from sessions.circuits.forms import EMPTY, INTENTS, editor, nested, usual_left
 from sessions.circuits.read import circuits, with_stations
 from sessions.circuits.write import circuit_archive, circuit_change, circuit_create
 from sessions.keys import sent_key
 from sessions.models import Circuit
 
 
-def index(request: HttpRequest) -> HttpResponse:
+def index(request: StaffRequest) -> HttpResponse:
     archived = "archived" in request.GET
     context = {"circuits": circuits(archived=archived), "archived": archived}
     return render(request, "circuits/circuits.html", context)
 
 
-def create(request: HttpRequest) -> HttpResponse:
+def create(request: StaffRequest) -> HttpResponse:
     """A new circuit, from nothing or from a copy."""
     if request.method == "POST":
         return _save(request, None)
@@ -31,7 +32,7 @@ def create(request: HttpRequest) -> HttpResponse:
     return _page(request, None, document)
 
 
-def change(request: HttpRequest, pk: int) -> HttpResponse:
+def change(request: StaffRequest, pk: int) -> HttpResponse:
     circuit = get_object_or_404(with_stations(Circuit.objects.all()), pk=pk)
     if request.method == "POST":
         return _save(request, circuit)
@@ -39,15 +40,15 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def archive(request: HttpRequest, pk: int) -> HttpResponse:
+def archive(request: StaffRequest, pk: int) -> HttpResponse:
     circuit = get_object_or_404(Circuit, pk=pk)
     circuit_archive(circuit=circuit, archived="restore" not in request.POST)
-    done = "put away" if circuit.archived else "back in the list"
+    done = "archived" if circuit.archived else "back in the list"
     messages.success(request, f"{circuit} is {done}. Weeks that use it keep it.")
     return redirect("sessions:circuits")
 
 
-def _save(request: HttpRequest, circuit: Circuit | None) -> HttpResponse:
+def _save(request: StaffRequest, circuit: Circuit | None) -> HttpResponse:
     typed = nested(request.POST)
     serializer = CircuitSerializer(data=typed)
     if not serializer.is_valid():
@@ -65,6 +66,9 @@ def _save(request: HttpRequest, circuit: Circuit | None) -> HttpResponse:
     return redirect("sessions:circuit-change", saved.pk)
 
 
-def _page(request, circuit: Circuit | None, document: dict, errors: dict | None = None, status: int = 200):
+def _page(
+    request: StaffRequest, circuit: Circuit | None, document: dict, errors: dict | None = None, status: int = 200
+) -> HttpResponse:
     context = {"circuit": circuit, "key": sent_key(request) if errors else uuid4(), **editor(document, errors or {})}
+    context |= {"usual": usual_left(request.gym.headrooms), "intents": INTENTS}
     return render(request, "circuits/circuit_form.html", context, status=status)

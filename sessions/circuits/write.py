@@ -1,13 +1,15 @@
+from itertools import pairwise
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from athletes.models import Account
+from athletes.models import Account, Movement
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Station, StationOption
 
-FIELDS = ("name", "interval_s", "rotations", "partners", "headroom", "notes")
+FIELDS = ("name", "interval_s", "rotations", "partners", "headroom", "scaling", "open_last", "notes")
+OF_OPTION = ("dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve")
 
 
 def circuit_create(*, document: dict, by: Account | None, key: UUID | None = None) -> Circuit:
@@ -47,7 +49,9 @@ def _write(circuit: Circuit, document: dict) -> Circuit:
     circuit.save()
     circuit.stations.all().delete()
     stations = Station.objects.bulk_create(
-        Station(circuit=circuit, position=position, work_window_s=station["work_window_s"], note=station["note"])
+        Station(
+            circuit=circuit, position=position, **{name: station[name] for name in ("work_window_s", "note", "closed")}
+        )
         for position, station in enumerate(document["stations"], start=1)
     )
     StationOption.objects.bulk_create(
@@ -55,7 +59,27 @@ def _write(circuit: Circuit, document: dict) -> Circuit:
         for row, station in zip(stations, document["stations"], strict=True)
         for rung, option in enumerate(station["options"])
     )
+    for station in document["stations"]:
+        _keep_ladder([option["movement"] for option in station["options"]])
     return circuit
+
+
+def _keep_ladder(movements: list[Movement]) -> None:
+    """What a swap ladder says of easier forms, kept where nothing is said yet and both are of one kind.
+
+    Another machine is no easier form, and neither is what closes a circle.
+    """
+    for harder, easier in pairwise(movements):
+        alike = (harder.kind, harder.paced) == (easier.kind, easier.paced) and not harder.engine
+        if harder.easier_form_id or not alike:
+            continue
+        harder.easier_form = easier
+        try:
+            harder.clean()
+        except ValidationError:
+            harder.easier_form = None
+        else:
+            harder.save(update_fields=["easier_form"])
 
 
 def _with_key(key: UUID | None) -> Circuit | None:
@@ -65,13 +89,19 @@ def _with_key(key: UUID | None) -> Circuit | None:
 def _same(kept: Circuit, document: dict) -> Circuit:
     """The kept circuit, if it says what the document says."""
     stations = [
-        (station.work_window_s, station.note, [_option(vars(option)) for option in station.options.all()])
+        (
+            station.work_window_s,
+            station.note,
+            station.closed,
+            [_option(vars(option)) for option in station.options.all()],
+        )
         for station in kept.stations.all()
     ]
     sent = [
         (
             station["work_window_s"],
             station["note"],
+            station["closed"],
             [_option({**option, "movement_id": option["movement"].pk}) for option in station["options"]],
         )
         for station in document["stations"]
@@ -85,4 +115,4 @@ def _same(kept: Circuit, document: dict) -> Circuit:
 
 
 def _option(values: dict) -> tuple:
-    return tuple(values[name] for name in ("movement_id", "dose_kind", "dose", "least_dose", "load_kg"))
+    return tuple(values.get(name) for name in ("movement_id", *OF_OPTION))

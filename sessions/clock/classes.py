@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sessions.models import ClassRun, Publication, PublishedSession
+from sessions.models import ClassRun, PublishedSession
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,7 @@ class TodaysClass:
 
 def classes_of_day(day: date, now_ms: int) -> list[TodaysClass]:
     """The published classes of `day` by their time; two queries."""
-    sessions = PublishedSession.objects.filter(date=day, publication__state=Publication.State.LIVE)
+    sessions = PublishedSession.objects.live().filter(date=day)
     running = set(
         ClassRun.objects.filter(date=day, standing=True, over_ms__gt=now_ms).values_list("session_key", "hour")
     )
@@ -39,5 +39,4 @@ def class_time(session: PublishedSession, asked: str, now: datetime) -> str:
 
 def live_session_of(session: PublishedSession) -> PublishedSession:
     """The same session as everyone sees it now; itself when it is in no live revision any more."""
-    same = PublishedSession.objects.filter(key=session.key, date=session.date)
-    return same.filter(publication__state=Publication.State.LIVE).first() or session
+    return PublishedSession.objects.as_seen(session.key, session.date) or session

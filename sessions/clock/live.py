@@ -21,6 +21,8 @@ def wall_plan(session: PublishedSession, hour: str) -> dict:
         {"name", "stations": [{"name", "unit", "rungs"}, …],
          "athletes": [{"name", "group", "turn", "doses": [[figure, unit, mark], …]}, …]}
 
+    A dose of the first rounds only has their number as well.
+
     Kept in memory until a target of the session, somebody's name on the board or who came changes; asking again: three
     queries.
     """
@@ -28,14 +30,17 @@ def wall_plan(session: PublishedSession, hour: str) -> dict:
 
 
 def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict | None:
-    """One athlete's part: {"name", "group", "turn", "stations": [[movement, dose], …]}; None without targets."""
+    """One athlete's part: {"name", "group", "turn", "stations": [[movement, dose], …]}; None without targets.
+
+    A dose of the first rounds only has their number as well.
+    """
     place = _made(session, hour)[1].get(athlete.pk)
     if place is None:
         return None
     targets = Target.objects.filter(publication=session.publication_id, session=session, athlete=athlete)
     rows = targets.order_by("station").values_list(*FIELDS, named=True)
     cards = [card_of(session.definition, row, athlete.load_unit, explained=False) for row in rows]
-    stations = [[card.movement, f"{card.dose} {card.unit}".strip()] for card in cards]
+    stations = [[card.movement, _phone_dose(card), *_first_rounds(card)] for card in cards]
     return {"name": session.definition.name, "group": place.group, "turn": place.turn, "stations": stations}
 
 
@@ -43,8 +48,11 @@ def _made(session: PublishedSession, hour: str) -> tuple[dict, dict[int, Place]]
     """The wall's plan, and everyone's place by athlete."""
     facts = Target.objects.filter(publication=session.publication_id, session=session)
     # Weighted by the row, so that one athlete's less never hides behind another's more.
-    weighted = [Sum(F(name) * F("id"), default=0, output_field=FloatField()) for name in ("dose", "rung", "load_kg")]
-    mark = facts.aggregate(Count("id"), Max("id"), **dict(zip("drl", weighted, strict=True)))
+    weighted = {
+        f"of_{name}": Sum(F(name) * F("id"), default=0, output_field=FloatField())
+        for name in ("dose", "rung", "load_kg", "rounds")
+    }
+    mark = facts.aggregate(Count("id"), Max("id"), **weighted)
     names = facts.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
     attendance = class_attendance(session.key, session.date)
     return _make(session, hour, (*mark.values(), *names, *sorted(attendance.items())))
@@ -64,8 +72,18 @@ def _make(session: PublishedSession, hour: str, mark: tuple) -> tuple[dict, dict
     return plan, {place.line.athlete: place for place in places}
 
 
-def _dose(card: Card) -> list[str]:
-    return ["", "rest", ""] if card.rest else [card.dose, card.unit, rung_mark(card.rung)]
+def _dose(card: Card) -> list[str | int]:
+    if not card.dose:
+        return ["", "with coach" if card.with_coach else "rest", ""]
+    return [card.dose, card.unit, rung_mark(card.rung), *_first_rounds(card)]
+
+
+def _phone_dose(card: Card) -> str:
+    return "with your coach" if card.with_coach else f"{card.dose} {card.unit}".strip()
+
+
+def _first_rounds(card: Card) -> list[int]:
+    return [] if card.first_rounds is None else [card.first_rounds]
 
 
 def _station(station: Station) -> dict:

@@ -13,7 +13,7 @@ from sessions.models import ClassRun, PublishedSession
 # For as long as screens say that a class is over, and a coach may still add a round.
 AFTER_MS = 10 * 60_000
 
-# Below the ORM for the same reason as selectors.phone. `plan` is the session as the live revision has it.
+# Below the ORM for the same reason as `phone.read`. `plan` is the session as the live revision has it.
 RUN = """
     SELECT run.id, run.key, run.version, run.hour, run.starts_ms, run.shape, coalesce((
         SELECT live.id FROM training_publishedsession live

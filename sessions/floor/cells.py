@@ -5,24 +5,27 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from athletes.words import dose_text
+from sessions.by_hand.swap import EASIER, HARDER, stepped
 from sessions.circuits.definition import Option
-from sessions.floor.write import EASIER, HARDER, stepped
 from sessions.models import Pin, PublishedSession
+from sessions.targets.detail import detail_of
 from sessions.words.cards import card_of, option_name, rung_mark
 
 
 @dataclass(frozen=True)
-class Cell:
+class SheetCell:
     """One dose on the sheet, and what a tap may make of it; texts are ready to print, an empty one is not offered.
 
-    `basis` is the dose as a page sends it back, see services.floor.Tap.
+    `rounds` where they are not all of them. `basis` is the dose as a page sends it back, see `floor.write.Tap`.
     """
 
     number: int
     movement: str
     dose: str
     unit: str
+    rounds: str
     rest: bool
+    with_coach: bool
     mark: str
     rough: bool
     by_hand: str
@@ -34,25 +37,27 @@ class Cell:
     pin: UUID | None
 
 
-def cell_of(session: PublishedSession, target, pin: Pin | None) -> Cell:
-    """One target of a live session (a row of selectors.floor), with the pin that stands there."""
+def cell_of(session: PublishedSession, target, pin: Pin | None) -> SheetCell:
+    """One target of a live session (a row of `floor.read`), with the pin that stands there."""
     card = card_of(session.definition, target, explained=False)
     ladder = session.definition.stations[target.station - 1].options
     option = ladder[max(target.rung, 0)]
-    before = target.detail.get("before")
-    return Cell(
+    before = detail_of(target).before
+    return SheetCell(
         number=card.number,
         movement=card.movement,
         dose=card.dose,
         unit=card.unit,
+        rounds=f"{target.rounds} of {session.definition.rotations} rounds" if card.rounds else "",
         rest=card.rest,
-        mark="" if card.rest else rung_mark(card.rung),
+        with_coach=card.with_coach,
+        mark="" if not card.dose else rung_mark(card.rung),
         rough=card.firmness == "rough",
-        by_hand=(f"{pin.made_by or 'somebody'}: {pin.reason}" if pin else "set by hand") if card.pinned else "",
+        by_hand=(f"{pin.made_by or 'somebody'}: {pin.reason}" if pin else "set by hand") if card.by_hand else "",
         basis=json.dumps([target.rung, target.dose, target.load_kg]),
-        easier="" if card.rest else _step_text(option, target, EASIER),
-        harder="" if card.rest else _step_text(option, target, HARDER),
-        swap="" if card.rest else _below_text(ladder, target),
+        easier="" if not card.dose else _step_text(option, target, EASIER),
+        harder="" if not card.dose else _step_text(option, target, HARDER),
+        swap="" if not card.dose else _below_text(ladder, target),
         undo=_target_text(ladder, before) if pin and before else "",
         pin=pin.key if pin else None,
     )

@@ -33,9 +33,9 @@ class TapSerializer(HereSerializer):
     pin = serializers.UUIDField(required=False, allow_null=True, default=None)
 
     def tap(self) -> Tap:
-        said = self.validated_data
-        plain = {name: said[name] for name in ("key", "station", "act", "pin")}
-        return Tap(athlete_id=said["athlete"], basis=tuple(said["basis"]), **plain)
+        content = self.validated_data
+        plain = {name: content[name] for name in ("key", "station", "act", "pin")}
+        return Tap(athlete_id=content["athlete"], basis=tuple(content["basis"]), **plain)
 
 
 class AttendanceSerializer(HereSerializer):
@@ -49,11 +49,11 @@ class QuickLogSerializer(HereSerializer):
     rpe = serializers.FloatField(min_value=0, max_value=10, allow_null=True)
     at_ms = serializers.IntegerField(min_value=0, max_value=2**43)
 
-    def said(self, entries: list[dict]) -> dict:
-        said = self.validated_data
-        done_at = datetime.fromtimestamp(said["at_ms"] / 1000, UTC)
+    def content(self, entries: list[dict]) -> dict:
+        content = self.validated_data
+        done_at = datetime.fromtimestamp(content["at_ms"] / 1000, UTC)
         plain = {"pain": False, "stopped": False, "note": ""}
-        return {"key": said["key"], "rpe": said["rpe"], "done_at": done_at, "entries": entries, **plain}
+        return {"key": content["key"], "rpe": content["rpe"], "done_at": done_at, "entries": entries, **plain}
 
 
 class FloorLogForm(PhoneLogForm):
@@ -75,20 +75,21 @@ class FloorLogForm(PhoneLogForm):
         self._begin_with(log, rounds)
 
     def lines(self) -> list[tuple]:
-        """Each station that can be logged, with its fields."""
-        return [(station, [self[name] for name in self._names(station)]) for station in self.stations]
+        """Each station that can be logged, with its fields by what they ask for."""
+        return [(station, self._fields_of(station["station"])) for station in self.stations]
 
-    def _names(self, station: dict) -> list[str]:
-        names = [f"{kind}-{station['station']}" for kind in ("rounds", "dose", "load")]
-        return [name for name in names if name in self.fields]
+    def _fields_of(self, place: int) -> list[tuple]:
+        kinds = ("rounds", "dose", "load", "last")
+        return [(kind, self[f"{kind}-{place}"]) for kind in kinds if f"{kind}-{place}" in self.fields]
 
     def _begin_with(self, log: Log | None, rounds: int) -> None:
         done = {entry.station: entry for entry in log.entries.all()} if log else {}
         for station in self.stations:
             entry, place = done.get(station["station"]), station["station"]
-            self._begin(f"rounds-{place}", entry.rounds if entry else rounds)
+            self._begin(f"rounds-{place}", entry.rounds if entry else min(rounds, station["rounds"]))
             self._begin(f"dose-{place}", entry.dose if entry else station["dose"])
             self._begin(f"load-{place}", entry.load_kg if entry and entry.load_kg else station["load_kg"])
+            self._begin(f"last-{place}", entry.open_last if entry else None)
         if log:
             self.initial |= {name: getattr(log, name) for name in ("pain", "stopped", "note")}
             self._begin("rpe", log.rpe)

@@ -12,8 +12,8 @@ from sessions.logs.write import log_write
 from sessions.models import Log, PublishedSession
 
 
-def floor_log_write(*, session: PublishedSession, athlete: Athlete, said: dict, by: Account) -> Log:
-    """Keep what staff log for an athlete: `said` as `log_write` takes it, with `done_at` as the page tells it.
+def floor_log_write(*, session: PublishedSession, athlete: Athlete, content: dict, by: Account) -> Log:
+    """Keep what staff log for an athlete: `content` as `log_write` takes it, with `done_at` as the page tells it.
 
     The same key again gives the log that is kept. ValidationError, in words for staff.
     """
@@ -22,14 +22,22 @@ def floor_log_write(*, session: PublishedSession, athlete: Athlete, said: dict, 
     answered = session_to_log(athlete, session.key, session.date)
     if answered is None:
         raise ValidationError("This athlete has no targets in this session. Add them to the class first.")
-    return log_write(athlete=athlete, session=answered, said=said, source=Log.Source.FLOOR, by=by)
+    return log_write(athlete=athlete, session=answered, content=content, source=Log.Source.FLOOR, by=by)
 
 
 def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> list[dict]:
-    """Entries, as `log_write` takes them, of an athlete who did their dose at every station in every round."""
+    """Entries, as `log_write` takes them, of an athlete who did their dose at every station in every round of theirs.
+
+    `rounds` are those that the class made.
+    """
     targets = session.targets.filter(athlete=athlete, rung__gte=0).order_by("station")
     return [
-        {"station": target.station, "rounds": rounds, "dose": target.dose, "load_kg": target.load_kg}
+        {
+            "station": target.station,
+            "rounds": rounds if target.rounds is None else min(rounds, target.rounds),
+            "dose": target.dose,
+            "load_kg": target.load_kg,
+        }
         for target in targets
     ]
 

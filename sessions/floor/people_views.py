@@ -14,7 +14,8 @@ from sessions.floor.read import without_targets
 from sessions.floor.views import found
 from sessions.floor.walk_ins import walk_in_add, walk_in_new
 from sessions.keys import sent_key
-from sessions.models import Log, PublishedSession
+from sessions.logs.read import standing_log
+from sessions.models import PublishedSession
 
 
 def walk_in(request: HttpRequest, pk: int) -> HttpResponse:
@@ -50,7 +51,7 @@ def log(request: HttpRequest, pk: int, athlete: int) -> HttpResponse:
     """Log a session for an athlete with everything in it, or correct what is logged."""
     session, athlete = found(pk), get_object_or_404(Athlete, pk=athlete)
     hour = _hour(request, session)
-    standing = Log.objects.filter(athlete=athlete, session_key=session.key, date=session.date, replaced=False).first()
+    standing = standing_log(athlete.pk, session.key, session.date)
     form = FloorLogForm(
         request.POST or None,
         circuit=session.definition,
@@ -59,9 +60,9 @@ def log(request: HttpRequest, pk: int, athlete: int) -> HttpResponse:
         rounds=rounds_made(session, hour),
     )
     if request.method == "POST" and form.is_valid():
-        said = {**form.said(), "key": form.cleaned_data["key"], "done_at": timezone.now()}
+        content = {**form.content(), "key": form.cleaned_data["key"], "done_at": timezone.now()}
         try:
-            floor_log_write(session=session, athlete=athlete, said=said, by=request.user)
+            floor_log_write(session=session, athlete=athlete, content=content, by=request.user)
         except ValidationError as error:
             form.add_error(None, error)
         else:
@@ -74,8 +75,8 @@ def _hour(request: HttpRequest, session: PublishedSession) -> str:
     return class_time(session, request.GET.get("hour", ""), timezone.localtime())
 
 
-def _back(request: HttpRequest, session: PublishedSession, hour: str, said: str) -> HttpResponse:
-    messages.success(request, said)
+def _back(request: HttpRequest, session: PublishedSession, hour: str, message: str) -> HttpResponse:
+    messages.success(request, message)
     return HttpResponseRedirect(_address("sessions:floor", session, hour))
 
 

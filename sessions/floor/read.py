@@ -8,8 +8,8 @@ from django.db.models import Exists, OuterRef, QuerySet
 from athletes.models import Athlete
 from sessions.models import Log, Publication, PublishedSession, Target
 
-FIELDS = ("athlete__name", "athlete__board_name", "athlete_id", "station", "rung", "dose", "load_kg", "hold")
-FIELDS += ("done_by_s", "headroom", "probability", "sd_log", "detail")
+FIELDS = ("athlete__name", "athlete__board_name", "athlete_id", "station", "rung", "dose", "load_kg", "rounds", "hold")
+FIELDS += ("finish_by_s", "headroom", "probability", "sd_log", "detail")
 
 
 def floor_session(pk: int) -> PublishedSession | None:
@@ -17,8 +17,7 @@ def floor_session(pk: int) -> PublishedSession | None:
     asked = PublishedSession.objects.select_related("publication__week").filter(pk=pk).first()
     if asked is None or asked.publication.state == Publication.State.LIVE:
         return asked
-    same = PublishedSession.objects.filter(key=asked.key, date=asked.date, publication__state=Publication.State.LIVE)
-    return same.select_related("publication__week").first()
+    return PublishedSession.objects.as_seen(asked.key, asked.date)
 
 
 def class_targets(session: PublishedSession) -> list:
@@ -29,7 +28,7 @@ def class_targets(session: PublishedSession) -> list:
 
 def class_logs(key: UUID, day: date) -> dict[int, Log]:
     """The log of each athlete that counts. One query."""
-    logs = Log.objects.filter(session_key=key, date=day, replaced=False).select_related("entered_by")
+    logs = Log.objects.standing().filter(session_key=key, date=day).select_related("entered_by")
     return {log.athlete_id: log for log in logs}
 
 

@@ -10,18 +10,18 @@ from athletes.estimates.people import Restriction, restrictions_of
 from athletes.gym.read import today
 from athletes.words import number
 from sessions.boards.wall import board_lines
-from sessions.by_hand.read import standing_pins
 from sessions.circuits.definition import Station
 from sessions.clock.moment import shape_of
 from sessions.clock.places import Place, class_attendance, deal
-from sessions.floor.cells import Cell, cell_of
+from sessions.floor.cells import SheetCell, cell_of
 from sessions.floor.read import class_logs, class_targets
 from sessions.models import Log, PublishedSession
+from sessions.weeks.days import standing_pins
 from sessions.words.cards import option_name, rung_mark
 
 
 @dataclass(frozen=True)
-class Row:
+class SheetRow:
     """One athlete of the class. `came_at`: the class time where they came, None where nobody marked them."""
 
     athlete: int
@@ -30,7 +30,7 @@ class Row:
     group: int
     turn: int
     walk_in: bool
-    cells: tuple[Cell, ...]
+    cells: tuple[SheetCell, ...]
     came_at: str | None
     log: str
     flags: tuple[str, ...]
@@ -47,7 +47,7 @@ class Group:
 
     number: int
     movement: str
-    rows: list[Row]
+    rows: list[SheetRow]
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ class Sheet:
     session: PublishedSession
     hour: str
     day: date
-    rows: list[Row]
+    rows: list[SheetRow]
 
     @property
     def groups(self) -> list[Group]:
@@ -123,9 +123,9 @@ def sheet_of(session: PublishedSession, hour: str) -> Sheet:
     return Sheet(session, hour, today(), rows)
 
 
-def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at, log: Log | None, flags) -> Row:
+def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at, log: Log | None, flags) -> SheetRow:
     first = own[0]
-    return Row(
+    return SheetRow(
         athlete=first.athlete_id,
         name=first.athlete__name,
         board_name=first.athlete__board_name,

@@ -8,7 +8,7 @@ from sessions.floor.attendance import attendance_mark
 from sessions.floor.forms import AttendanceSerializer, QuickLogSerializer, TapSerializer
 from sessions.floor.logs import as_planned, floor_log_write, rounds_made
 from sessions.floor.sheet import sheet_of
-from sessions.floor.views import document, found, told
+from sessions.floor.views import document, found, rows_document
 from sessions.floor.write import dose_change
 from sessions.models import PublishedSession
 
@@ -36,8 +36,8 @@ def _change(session: PublishedSession, form: TapSerializer, by) -> None:
 
 
 def _mark(session: PublishedSession, form: AttendanceSerializer, by) -> None:
-    said = form.validated_data
-    attendance_mark(session=session, athlete_id=said["athlete"], hour=said["hour"], by=by, came=said["came"])
+    content = form.validated_data
+    attendance_mark(session=session, athlete_id=content["athlete"], hour=content["hour"], by=by, came=content["came"])
 
 
 def _log(session: PublishedSession, form: QuickLogSerializer, by) -> None:
@@ -45,8 +45,8 @@ def _log(session: PublishedSession, form: QuickLogSerializer, by) -> None:
     if athlete is None:
         raise ValidationError("This athlete is gone. Reload the page.")
     rounds = rounds_made(session, form.validated_data["hour"])
-    said = form.said(as_planned(session=session, athlete=athlete, rounds=rounds))
-    floor_log_write(session=session, athlete=athlete, said=said, by=by)
+    content = form.content(as_planned(session=session, athlete=athlete, rounds=rounds))
+    floor_log_write(session=session, athlete=athlete, content=content, by=by)
 
 
 def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act) -> HttpResponse:
@@ -61,4 +61,4 @@ def _answer(request: HttpRequest, pk: int, reads: type[Serializer], act) -> Http
         refused = " ".join(error.messages)
     sheet = sheet_of(session, form.validated_data["hour"])
     own = [row for row in sheet.rows if row.athlete == form.validated_data["athlete"]]
-    return JsonResponse({**told(request, sheet, own), "refused": refused})
+    return JsonResponse({**rows_document(request, sheet, own), "refused": refused})

@@ -12,7 +12,7 @@ from sessions.clock.classes import class_time
 from sessions.clock.write import now_ms
 from sessions.floor.logs import rounds_made
 from sessions.floor.read import floor_session
-from sessions.floor.sheet import Row, Sheet, sheet_of
+from sessions.floor.sheet import Sheet, SheetRow, sheet_of
 from sessions.models import PublishedSession
 from sessions.phone.forms import RPE_WORDS
 from sessions.words.cards import CAUTION
@@ -33,9 +33,9 @@ def rows(request: HttpRequest, pk: int) -> HttpResponse:
     """The rows that changed since the page saw them, which it says by their tags; posted, because they are many."""
     session = found(pk)
     sheet = sheet_of(session, class_time(session, request.GET.get("hour", ""), timezone.localtime()))
-    said = document(request.body) if request.method == "POST" else None
-    have = set(map(str, said["have"])) if isinstance(said, dict) and isinstance(said.get("have"), list) else set()
-    return JsonResponse(told(request, sheet, [row for row in sheet.rows if row.tag not in have]))
+    sent = document(request.body) if request.method == "POST" else None
+    have = set(map(str, sent["have"])) if isinstance(sent, dict) and isinstance(sent.get("have"), list) else set()
+    return JsonResponse(rows_document(request, sheet, [row for row in sheet.rows if row.tag not in have]))
 
 
 def document(body: bytes):
@@ -54,7 +54,7 @@ def found(pk: int) -> PublishedSession:
     return session
 
 
-def told(request: HttpRequest, sheet: Sheet, rows: list[Row]) -> dict:
+def rows_document(request: HttpRequest, sheet: Sheet, rows: list[SheetRow]) -> dict:
     """What the page is told: where everyone stands, and the HTML of `rows`."""
     context = {"sheet": sheet, "rows": rows, "rpe_words": RPE_WORDS}
     return {

@@ -1,6 +1,7 @@
 """Athletes who stand in a class that was published without them: targets at once, frozen like everyone's."""
 
-import json
+from collections import defaultdict
+from dataclasses import replace
 from functools import partial
 from uuid import UUID
 
@@ -15,11 +16,12 @@ from athletes.people.write import athlete_create
 from athletes.sending import send
 from sessions.boards import files, phone
 from sessions.floor.attendance import attendance_mark
-from sessions.models import PersonalPage, Publication, PublishedSession, Target
-from sessions.publishing.rows import insert_ignoring_conflicts
-from sessions.publishing.run import occasions_of
+from sessions.models import PersonalPage, Publication, PublishedSession
+from sessions.publishing.rows import insert_targets
+from sessions.targets.compute import compute
+from sessions.targets.detail import frozen, read
 from sessions.targets.history import load_history
-from sessions.targets.rows import TARGET_FIELDS, target_values
+from sessions.weeks.days import occasions_of
 
 
 def walk_in_new(*, session: PublishedSession, hour: str, name: str, board_name: str, key: UUID, by: Account) -> Athlete:
@@ -28,7 +30,7 @@ def walk_in_new(*, session: PublishedSession, hour: str, name: str, board_name: 
     ValidationError, by field, for a name that cannot be; without one when the class is not today's.
     """
     _refuse_other_days(session)
-    athlete = _kept(key, name) or _create(Athlete(key=key, name=name, board_name=board_name, joined_on=today()), by)
+    athlete = _kept(key, name) or _create(Athlete(key=key, name=name, board_name=board_name), by)
     walk_in_add(session=session, hour=hour, athlete=athlete, by=by)
     return athlete
 
@@ -57,14 +59,24 @@ def _freeze(publication: Publication, sessions: list[PublishedSession], athlete:
     people = load_people([athlete.pk])
     history = load_history(people.athletes)
     for session, occasion in occasions_of(publication, sessions):
-        mark = {"walk_in": True} if session.pk == walks_into else {}
-        values = target_values(session.definition, people, history, occasion)
-        rows = [(publication.pk, session.pk, *own, json.dumps({**detail, **mark})) for *own, detail in values]
-        insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)
+        found = list(compute(session.definition, people, history, replace(occasion, bars=_bars(session))))
+        if session.pk == walks_into:
+            marked = [frozen(replace(read(one.detail), walk_in=True)) for one in found]
+            found = [one._replace(detail=detail) for one, detail in zip(found, marked, strict=True)]
+        insert_targets(session, found)
         transaction.on_commit(partial(send, "sessions.redraw_wall", session.pk))
     for _, page in phone.pages(publication, list(publication.sessions.all()), [athlete.pk]):
         path = {"path": files.write(page, ".json")}
         PersonalPage.objects.update_or_create(publication=publication, athlete=athlete, defaults=path)
+
+
+def _bars(session: PublishedSession) -> dict[tuple[int, int], tuple[float, ...]]:
+    """The loads [kg] that stand at each station and rung of a class. One query."""
+    bars = defaultdict(tuple)
+    loaded = session.targets.filter(load_kg__isnull=False).order_by()
+    for station, rung, load_kg in loaded.values_list("station", "rung", "load_kg").distinct():
+        bars[station, rung] += (load_kg,)
+    return bars
 
 
 def _kept(key: UUID, name: str) -> Athlete | None:

@@ -10,16 +10,14 @@ from athletes.estimates.people import load_people
 from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account
-from sessions.by_hand.read import standing_pins
-from sessions.by_hand.swap import next_rung
-from sessions.by_hand.write import MOST_TIMES, pin_set, pin_take_off
-from sessions.circuits.definition import Option
+from sessions.by_hand.swap import EASIER, HARDER, next_rung, stepped
+from sessions.by_hand.write import pin_set, pin_take_off
 from sessions.models import Pin, PublishedSession, Target
-from sessions.publishing.run import occasions_of
-from sessions.scaling.steps import easier, harder, step_of
+from sessions.targets.detail import detail_of
 from sessions.targets.history import load_history
+from sessions.weeks.days import occasions_of, standing_pins
 
-EASIER, HARDER, SWAP, UNDO = "easier", "harder", "swap", "undo"
+SWAP, UNDO = "swap", "undo"
 REASONS = {EASIER: "easier on the floor", HARDER: "harder on the floor", SWAP: "swapped on the floor"}
 
 
@@ -67,7 +65,7 @@ def _undo(session: PublishedSession, target: Target, tap: Tap, by: Account) -> N
     standing = standing_pins([session.key], [tap.athlete_id]).filter(station=tap.station).first()
     if pin is None or (standing and standing != pin):
         raise ValidationError(_changed(target, standing))
-    if standing and "before" not in target.detail:
+    if standing and detail_of(target).before is None:
         raise ValidationError("This was set by hand before the week was published. Set the exact dose by hand instead.")
     pin_take_off(pin=pin, by=by)
 
@@ -105,12 +103,6 @@ def _pin(session: PublishedSession, targets: list[Target], target: Target, tap: 
         reason=REASONS[tap.act],
         made_by=by,
     )
-
-
-def stepped(option: Option, dose: float, act: str) -> float:
-    """The dose after EASIER or HARDER at an option of a definition; the same dose where it goes no further."""
-    step = step_of(option.dose_kind)
-    return float(easier(dose, step) if act == EASIER else harder(dose, step, MOST_TIMES * option.dose))
 
 
 def _below(session: PublishedSession, targets: list[Target], tap: Tap) -> tuple[int, float, float | None]:

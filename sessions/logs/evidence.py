@@ -1,103 +1,133 @@
 """A log as the scaling method reads it, and what it says of the athlete as rows of evidence."""
 
+from collections.abc import Iterable
+
 import numpy as np
 
+from athletes.capacity.arrays import Array
 from athletes.capacity.constants import METHOD_VERSION
-from athletes.capacity.logged import one_rep_max_evidence
+from athletes.capacity.power_duration import log_power
+from athletes.capacity.strength import one_rep_max
 from athletes.estimates.people import People
 from athletes.models import Evidence
-from sessions.circuits.definition import Definition, Option, Station
+from sessions.circuits.definition import Definition, Movement
 from sessions.models import Log, LogEntry, Target
-from sessions.scaling.evidence import Evidence as Said
-from sessions.scaling.evidence import Logged, evidence
-from sessions.scaling.loads import most_repetitions
-from sessions.scaling.room import Room
-from sessions.scaling.targets import Bound
-from sessions.targets.circuit import circuit_of
+from sessions.scaling.constants import REST
+from sessions.scaling.logged import Asked, Findings, Logged, read_log
+from sessions.scaling.targets import Reason
+from sessions.targets.compute import METHOD, circuit_of
+from sessions.targets.detail import Detail, detail_of
 
-RETURN = Bound.RETURN.name.lower()
+LIFT_SD = 0.10  # of a maximum that a first session points to (a rough benchmark; ours)
+LEAST_COST = 1e-6
+MOST_AT_LOAD = 30.0  # repetitions from which on a load says nothing of the maximum (common practice)
 
 
-def evidence_rows(log: Log, entries: list[LogEntry], targets: list[Target], people: People) -> list[Evidence]:
+def evidence_rows(
+    log: Log, entries: Iterable[LogEntry], targets: list[Target], people: People, row: int = 0
+) -> list[Evidence]:
     """What a standing log of one athlete says, from the entries of its stations and the targets it answers.
 
-    `people` holds that athlete alone, as known without the log. Nothing where the session's targets are not complete,
-    nothing from a session that was stopped or in which something hurt, from the way back after a break, whose windows
-    are short, and from a class that ended before the last round at all stations.
+    The athlete is the one at `row` of `people`, as known without the log. Nothing where the session's targets are not
+    complete, and from a session that was stopped or in which something hurt; whether the class ended early is not asked
+    here (`class_end`). Of targets that an earlier method made it only says what was done: a step of 0.
     """
     definition = log.session.definition
-    stations = definition.stations
     asked = {target.station: target for target in targets}
     done = {entry.station: entry for entry in entries}
-    coming_back = any(target.detail["bound"] == RETURN for target in targets)
-    if log.pain or log.stopped or coming_back or len(asked) != len(stations) or _cut_short(definition, asked, done):
+    details = {station: detail_of(target) for station, target in asked.items()}
+    if log.pain or log.stopped or len(asked) != len(definition.stations):
         return []
-    circuit = circuit_of(definition)
-    logged = Logged(
-        rung=_row(stations, lambda s: asked[s].rung, int),
-        dose=_row(stations, lambda s: asked[s].dose),
-        demand=np.array([[asked[s].detail["demand"] for s in range(1, len(stations) + 1)]], float),
-        rounds=_row(stations, lambda s: done[s].rounds if s in done else np.nan),
-        done_dose=_row(stations, lambda s: done[s].dose if s in done else np.nan),
-        rpe=np.array([np.nan if log.rpe is None else log.rpe]),
+    stations = [station for station in sorted(asked) if station in done and asked[station].rung != REST]
+    if any(detail.method != METHOD for detail in details.values()):
+        return [_did(log, definition, asked[station]) for station in stations if done[station].rounds]
+    findings = read_log(circuit_of(definition, 0.0), _asked(asked, details), _logged(log, definition, done))
+    return [_evidence(log, definition, asked[station], details[station], findings, people, row) for station in stations]
+
+
+def _asked(asked: dict[int, Target], details: dict[int, Detail]) -> Asked:
+    stations = sorted(asked)
+    row = lambda values: np.array([values], float)  # noqa: E731
+    return Asked(
+        rung=np.array([[asked[s].rung for s in stations]]),
+        dose=row([asked[s].dose for s in stations]),
+        rounds=np.array([[asked[s].rounds or 0 for s in stations]]),
+        own_dose=row([details[s].own for s in stations]),
+        headroom=row([asked[s].headroom for s in stations]),
+        demand=np.array([[details[s].demand or (0.0,) * len(stations) for s in stations]], float),
+        cost=row([details[s].cost for s in stations]),
+        free=row([details[s].free for s in stations]),
+        untested=np.array([[details[s].untested for s in stations]]),
+        together=np.array([[details[s].reason == Reason.TOGETHER for s in stations]]),
     )
-    said = evidence(circuit, _room(stations, asked, done, people), logged)
-    rows = []
-    for s, station in enumerate(stations):
-        if not np.isnan(said.sd_log[0, s]):
-            option = station.options[logged.rung[0, s]]
-            rows.append(_evidence(log, s, option, said, _load(asked[s + 1], done[s + 1])))
-    return [row for row in rows if np.isfinite(row.value)]
 
 
-def _cut_short(definition: Definition, asked: dict[int, Target], done: dict[int, LogEntry]) -> bool:
-    """Whether no station of several saw the last round: then the class ended early, and nobody missed anything."""
-    made = [entry.rounds for station, entry in done.items() if station in asked and asked[station].rung >= 0]
-    return len(made) > 1 and max(made) < definition.rotations
+def _logged(log: Log, definition: Definition, done: dict[int, LogEntry]) -> Logged:
+    def column(name: str) -> Array:
+        values = [getattr(done[s.position], name) if s.position in done else None for s in definition.stations]
+        return np.array([[np.nan if value is None else value for value in values]], float)
+
+    rpe = np.array([np.nan if log.rpe is None else log.rpe])
+    return Logged(column("rounds"), column("dose"), rpe, column("open_last"))
 
 
-def _evidence(log: Log, s: int, option: Option, said: Said, load_kg: float | None) -> Evidence:
-    """One station's row; its value is NaN where the repetitions say nothing of the lift."""
-    movement, sd_log = option.movement, float(said.sd_log[0, s])
-    row = Evidence(
+def _evidence(
+    log: Log, definition: Definition, target: Target, detail: Detail, findings: Findings, people: People, row: int
+) -> Evidence:
+    """One station's row: a step, or a measurement like a rough benchmark."""
+    place, movement = target.station - 1, definition.option_of(target).movement
+    found = _did(log, definition, target)
+    found.step = float(findings.step[0, place])
+    measured = float(findings.measured[0, place])
+    if not np.isnan(measured) and detail.own > 0:
+        assumed = _curve(people, row, movement)
+        _measure(found, definition, target, detail, assumed, measured, float(findings.measured_sd[0, place]))
+    return found
+
+
+def _did(log: Log, definition: Definition, target: Target) -> Evidence:
+    """One station's row that says no more than that it was done."""
+    movement = definition.option_of(target).movement
+    return Evidence(
         athlete_id=log.athlete_id,
         source=log.key,
-        station=s + 1,
+        station=target.station,
+        engine=movement.engine,
+        movement_id=None if movement.engine else movement.id,
         performed_on=log.date,
         method_version=METHOD_VERSION,
-        sd_log=sd_log,
     )
+
+
+def _curve(people: People, row: int, movement: Movement) -> Array | None:
+    """The curve that an athlete is known by on a machine or in a paced movement; None for the rest."""
     if movement.engine:
-        row.engine, row.value = movement.engine, float(said.power_w[0, s])
-        row.duration_s = float(said.duration_s[0, s])
-        return row
-    row.movement_id, row.value = movement.id, float(said.repetitions[0, s])
-    if load_kg is not None and option.load_kg is not None:
-        row.value, row.sd_log = (float(x) for x in one_rep_max_evidence(load_kg, row.value, sd_log))
-    return row
+        return people.engine_mean[movement.engine][row]
+    return people.paced(movement, movement.involvement)[0][row] if movement.paced else None
 
 
-def _room(stations: tuple[Station, ...], asked: dict[int, Target], done: dict[int, LogEntry], people: People) -> Room:
-    """The athlete's capacities at the rungs that were done, at the loads that were lifted."""
-    shape = (1, len(stations), max(len(station.options) for station in stations))
-    mean, sd = np.full(shape, np.nan), np.full(shape, np.nan)
-    for s, station in enumerate(stations):
-        for rung, option in enumerate(station.options):
-            movement = option.movement
-            if movement.engine:
-                continue
-            own = people.movement(movement.id, movement.typical_best, movement.typical_spread)
-            if option.load_kg is not None:
-                load = _load(asked[s + 1], done.get(s + 1)) if asked[s + 1].rung == rung else option.load_kg
-                own = most_repetitions(*own, load)
-            mean[:, s, rung], sd[:, s, rung] = own
-    return Room(people.engine_mean, people.engine_cov, mean, sd, np.ones(shape, bool))
+def _measure(
+    row: Evidence,
+    definition: Definition,
+    target: Target,
+    detail: Detail,
+    curve: Array | None,
+    measured: float,
+    sd: float,
+) -> None:
+    """Turn a row into a measurement, `measured` (log) from the capacity that was assumed.
 
-
-def _load(target: Target, entry: LogEntry | None) -> float | None:
-    """What was lifted, or was to be lifted where the log does not say."""
-    return entry.load_kg if entry and entry.load_kg is not None else target.load_kg
-
-
-def _row(stations: tuple[Station, ...], read, kind=float) -> np.ndarray:
-    return np.array([[read(s) for s in range(1, len(stations) + 1)]], kind)
+    On a machine and in a paced movement that is an even power or rate over the work time; of the rest the most
+    unbroken repetitions or seconds, or at a load the maximum that goes with them.
+    """
+    option, factor = definition.option_of(target), float(np.exp(measured))
+    row.step, row.sd_log = 0.0, sd
+    if curve is not None:
+        row.duration_s = definition.station_of(target).work_window_s - option.movement.setup_s
+        row.value = float(np.exp(log_power(row.duration_s, curve))) * factor
+        return
+    most = target.dose / max(detail.cost, LEAST_COST) * factor
+    if target.load_kg is not None and option.loaded:
+        row.value, row.sd_log = float(one_rep_max(target.load_kg, min(max(most, 1.0), MOST_AT_LOAD))), max(sd, LIFT_SD)
+        return
+    row.value = most

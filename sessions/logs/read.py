@@ -22,18 +22,19 @@ def session_to_log(athlete: Athlete, key: UUID, day: date) -> PublishedSession |
     return by_state[0] if by_state else None
 
 
-def standing_log(athlete: Athlete, key: UUID, day: date) -> Log | None:
-    return Log.objects.filter(athlete=athlete, session_key=key, date=day, replaced=False).first()
+def standing_log(athlete_id: int, key: UUID, day: date) -> Log | None:
+    """What counts of what an athlete logged of a session."""
+    return Log.objects.standing().filter(athlete=athlete_id, session_key=key, date=day).first()
 
 
 def logs_of(athlete: Athlete, day: date) -> QuerySet[Log]:
     """The logs of an athlete that count, of the four weeks up to a day, the newest first."""
-    return Log.objects.filter(athlete=athlete, replaced=False, date__range=(day - timedelta(days=28), day))
+    return Log.objects.standing().filter(athlete=athlete, date__range=(day - timedelta(days=28), day))
 
 
 def flagged_logs():
     """Standing logs with pain or a stop that nobody of the staff has seen yet, the newest first."""
-    flagged = Log.objects.filter(replaced=False, seen_at__isnull=True)
+    flagged = Log.objects.standing().filter(seen_at__isnull=True)
     return (flagged.filter(pain=True) | flagged.filter(stopped=True)).select_related("athlete", "session")
 
 

@@ -9,7 +9,9 @@ from athletes.models import Account, Athlete, Evidence
 from athletes.sending import send
 from athletes.words import number
 from sessions.circuits.definition import Definition
+from sessions.logs.read import standing_log
 from sessions.models import Log, LogEntry, PublishedSession, Target
+from sessions.targets.detail import detail_of
 
 MOST_TIMES = 3.0  # what was asked or written: beyond it a logged number is taken for a slip (ours)
 CONTENT = ("athlete_id", "session_key", "date", "rpe", "pain", "stopped", "note")
@@ -43,9 +45,7 @@ def _record(log: Log, entries: list[LogEntry]) -> Log:
     if kept := Log.objects.filter(key=log.key).first():
         return _same(kept, log)
     log.full_clean(exclude=["key", "entered_by", "seen_by", "session"], validate_constraints=False)
-    standing = Log.objects.filter(
-        athlete_id=log.athlete_id, session_key=log.session_key, date=log.date, replaced=False
-    ).first()
+    standing = standing_log(log.athlete_id, log.session_key, log.date)
     log.replaced = bool(standing) and (standing.done_at, str(standing.key)) > (log.done_at, str(log.key))
     if standing and not log.replaced:
         Log.objects.filter(pk=standing.pk).update(replaced=True)
@@ -67,42 +67,58 @@ def _same(kept: Log, sent: Log) -> Log:
 
 
 def log_write(
-    *, athlete: Athlete, session: PublishedSession, said: dict, source: str, by: Account | None = None
+    *, athlete: Athlete, session: PublishedSession, content: dict, source: str, by: Account | None = None
 ) -> Log:
-    """Keep what was said of a published session: `said` holds the fields of a `Log`, and `entries` by station.
+    """Keep what was said of a published session: `content` holds the fields of a `Log`, and `entries` by station.
 
-    An entry is {"station", "rounds", "dose", "load_kg"}; a station that is not among them was not logged. What was
-    asked is read from the athlete's targets. ValidationError, in words for who logs, when an entry does not fit.
+    An entry is {"station", "rounds", "dose", "load_kg", "open_last"}; a station that is not among them was not logged.
+    What was asked is read from the athlete's targets. ValidationError, in words for who logs, when an entry does not
+    fit.
     """
-    log = _log(athlete, session, said, source, by)
-    if kept := Log.objects.filter(key=log.key).first():  # sent again; its targets may be others by now
-        return _same(kept, log)
-    targets = {target.station: target for target in session.targets.filter(athlete=athlete)}
-    entries = [_entry(session.definition, targets, entry) for entry in said["entries"]]
+    if kept := Log.objects.filter(key=content["key"]).first():  # sent again; its targets may be others by now
+        return _same(kept, _log(athlete, session, content, source, by))
+    targets = list(session.targets.filter(athlete=athlete))
+    log, entries = log_rows(athlete=athlete, session=session, targets=targets, content=content, source=source, by=by)
     return log_record(log=log, entries=entries)
 
 
-def _log(athlete: Athlete, session: PublishedSession, said: dict, source: str, by: Account | None) -> Log:
+def log_rows(
+    *,
+    athlete: Athlete,
+    session: PublishedSession,
+    targets: list[Target],
+    content: dict,
+    source: str,
+    by: Account | None,
+) -> tuple[Log, list[LogEntry]]:
+    """What `log_write` keeps, as rows that are not kept yet; `targets` are the athlete's."""
+    asked = {target.station: target for target in targets}
+    entries = [_entry(session.definition, asked, entry) for entry in content["entries"]]
+    return _log(athlete, session, content, source, by), entries
+
+
+def _log(athlete: Athlete, session: PublishedSession, content: dict, source: str, by: Account | None) -> Log:
     return Log(
         # A clock that is ahead would let this log stand above every later one.
-        done_at=min(said["done_at"], timezone.now()),
+        done_at=min(content["done_at"], timezone.now()),
         athlete=athlete,
         session=session,
         session_key=session.key,
         date=session.date,
         source=source,
         entered_by=by,
-        **{name: said[name] for name in ("key", "rpe", "pain", "stopped", "note")},
+        **{name: content[name] for name in ("key", "rpe", "pain", "stopped", "note")},
     )
 
 
-def _entry(circuit: Definition, targets: dict[int, Target], said: dict) -> LogEntry:
-    target = targets.get(said["station"])
+def _entry(circuit: Definition, targets: dict[int, Target], content: dict) -> LogEntry:
+    target = targets.get(content["station"])
     if target is None:
-        raise ValidationError(f"There was no station {said['station']} for this athlete in that session.")
+        raise ValidationError(f"There was no station {content['station']} for this athlete in that session.")
     option = circuit.stations[target.station - 1].options[max(target.rung, 0)]
     most = MOST_TIMES * max(option.dose, target.dose)
-    if not 0 <= said["dose"] <= most or not 0 <= said["rounds"] <= 2 * circuit.rotations:
+    last = content.get("open_last") if detail_of(target).open_last else None
+    if not 0 <= content["dose"] <= most or not 0 <= content["rounds"] <= 2 * circuit.rotations or (last or 0.0) > most:
         raise ValidationError(
             f"Station {target.station}: check the figures. In a round up to {number(most, 0)}, and up to "
             f"{2 * circuit.rotations} rounds, can be right."
@@ -110,9 +126,10 @@ def _entry(circuit: Definition, targets: dict[int, Target], said: dict) -> LogEn
     return LogEntry(
         station=target.station,
         movement_id=option.movement.id if target.rung >= 0 else None,
-        rounds=said["rounds"],
-        dose=said["dose"],
-        load_kg=(said.get("load_kg") or target.load_kg) if option.load_kg else None,
-        asked_rounds=circuit.rotations,
+        rounds=content["rounds"],
+        dose=content["dose"],
+        load_kg=(content.get("load_kg") or target.load_kg) if option.loaded else None,
+        asked_rounds=circuit.rotations if target.rounds is None else target.rounds,
         asked_dose=target.dose,
+        open_last=last,
     )

@@ -102,7 +102,7 @@ class Migration(migrations.Migration):
                 ('key', models.UUIDField(help_text="The planned session's key, the same in every revision.")),
                 ('date', models.DateField()),
                 ('hours', models.JSONField(default=list)),
-                ('circuit', models.JSONField(help_text="The circuit's definition, see selectors.definitions.")),
+                ('circuit', models.JSONField(help_text="The circuit's definition, see circuits.definition.")),
                 ('intent', models.CharField(max_length=6)),
                 ('note', models.CharField(blank=True, max_length=200)),
                 ('wall_page', models.CharField(blank=True, max_length=120)),

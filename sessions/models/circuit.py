@@ -15,8 +15,15 @@ class DoseKind(models.TextChoices):
     SECONDS = "seconds", "seconds"
 
 
+class Scaling(models.TextChoices):
+    """What gives way first for those who cannot do all of a circuit."""
+
+    DOSE = "dose", "the dose"
+    ROUNDS = "rounds", "the rounds, then the dose"
+
+
 class Circuit(models.Model):
-    """Stations done one after the other, one per interval, for a number of rotations."""
+    """Stations done one after the other, one per interval, for a number of rounds (`rotations`)."""
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     name = models.CharField(max_length=80)
@@ -30,10 +37,15 @@ class Circuit(models.Model):
         choices=[(1, "one athlete"), (2, "two, in turns")],
     )
     headroom = models.FloatField(
+        "left in the tank",
         null=True,
         blank=True,
         validators=[MinValueValidator(0), MaxValueValidator(0.6)],
-        help_text="Empty: the gym's own.",
+        help_text="Of a hard day, as a share. Empty: by the intent of the day.",
+    )
+    scaling = models.CharField("what gives way", max_length=6, choices=Scaling, default=Scaling.DOSE)
+    open_last = models.BooleanField(
+        "open last round", default=False, help_text="As far as it goes, one short of failing: it measures like a test."
     )
     notes = models.TextField(blank=True)
     archived = models.BooleanField(default=False)
@@ -60,6 +72,9 @@ class Station(models.Model):
     position = models.PositiveSmallIntegerField()
     work_window_s = models.PositiveSmallIntegerField(default=40, validators=[MinValueValidator(5)])
     note = models.CharField(max_length=200, blank=True, help_text="A cue for this station in this circuit.")
+    closed = models.BooleanField(
+        default=False, help_text="No easier forms beyond the swaps that are written: then it is rest."
+    )
 
     class Meta:
         ordering = ["position"]
@@ -80,19 +95,30 @@ class StationOption(models.Model):
     movement = models.ForeignKey("athletes.Movement", models.PROTECT, related_name="+")
     dose_kind = models.CharField(max_length=16, choices=DoseKind)
     dose = models.FloatField()
-    least_dose = models.FloatField(help_text="Below this the station is not worth doing: swap instead.")
+    least_dose = models.FloatField(
+        null=True, blank=True, help_text="The foot of a range, 7 of 7–9: below it, swap. Empty: half the dose."
+    )
     load_kg = models.FloatField("load [kg]", null=True, blank=True)
+    percent = models.FloatField("load [% of the maximum]", null=True, blank=True)
+    reserve = models.FloatField("repetitions in reserve", null=True, blank=True)
 
     class Meta:
         ordering = ["rung"]
         constraints = [
             models.UniqueConstraint(fields=["station", "rung"], name="station_rung_is_unique"),
             models.CheckConstraint(
-                condition=Q(dose__gt=0, least_dose__gt=0, least_dose__lte=F("dose")), name="option_dose_is_useful"
+                condition=Q(dose__gt=0) & (Q(least_dose__isnull=True) | Q(least_dose__gt=0, least_dose__lte=F("dose"))),
+                name="option_dose_is_useful",
             ),
             models.CheckConstraint(
-                condition=(Q(dose_kind="load_repetitions") & Q(load_kg__gt=0))
-                | (~Q(dose_kind="load_repetitions") & Q(load_kg__isnull=True)),
+                condition=(
+                    Q(dose_kind="load_repetitions")
+                    & (Q(load_kg__gt=0) | Q(percent__range=(1, 100)) | Q(reserve__range=(0, 10)))
+                )
+                | (
+                    ~Q(dose_kind="load_repetitions")
+                    & Q(load_kg__isnull=True, percent__isnull=True, reserve__isnull=True)
+                ),
                 name="option_has_a_load_when_it_needs_one",
             ),
         ]

@@ -3,6 +3,12 @@ from django.db import models
 from django.db.models import Q
 
 
+class LogQuerySet(models.QuerySet):
+    def standing(self) -> "LogQuerySet":
+        """Logs that count: of several of one session the one made last."""
+        return self.filter(replaced=False)
+
+
 class Log(models.Model):
     """What an athlete says of a session that is over. Never edited: a later log of the same session takes its place.
 
@@ -36,6 +42,8 @@ class Log(models.Model):
     seen_at = models.DateTimeField(null=True, blank=True, help_text="Staff have seen the flag.")
     seen_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, blank=True, related_name="+")
 
+    objects = LogQuerySet.as_manager()
+
     class Meta:
         ordering = ["-date", "-id"]
         indexes = [models.Index(fields=["athlete", "date"], name="log_history")]
@@ -61,6 +69,7 @@ class LogEntry(models.Model):
     load_kg = models.FloatField(null=True, blank=True)
     asked_rounds = models.PositiveSmallIntegerField()
     asked_dose = models.FloatField()
+    open_last = models.FloatField(null=True, blank=True, help_text="What an open last round came to.")
 
     class Meta:
         ordering = ["station"]

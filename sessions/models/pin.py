@@ -4,6 +4,12 @@ from django.db import models
 from django.db.models import Q
 
 
+class PinQuerySet(models.QuerySet):
+    def standing(self) -> "PinQuerySet":
+        """Targets set by hand that were not taken off again."""
+        return self.filter(taken_off_at__isnull=True)
+
+
 class Pin(models.Model):
     """A target that a coach set by hand for one athlete; it stands at every re-computation until it is taken off.
 
@@ -26,6 +32,8 @@ class Pin(models.Model):
     made_at = models.DateTimeField(auto_now_add=True)
     taken_off_at = models.DateTimeField(null=True, blank=True)
     taken_off_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, blank=True, related_name="+")
+
+    objects = PinQuerySet.as_manager()
 
     class Meta:
         ordering = ["session_key", "athlete_id", "station", "-id"]

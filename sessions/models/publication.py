@@ -1,3 +1,6 @@
+import uuid
+from datetime import date
+
 from django.db import models
 from django.db.models import Q
 from django.utils.functional import cached_property
@@ -66,6 +69,16 @@ class Publication(models.Model):
         return self.state in self.RUNNING
 
 
+class PublishedSessionQuerySet(models.QuerySet):
+    def live(self) -> "PublishedSessionQuerySet":
+        """Sessions as everyone sees them now."""
+        return self.filter(publication__state=Publication.State.LIVE)
+
+    def as_seen(self, key: uuid.UUID, day: date) -> "PublishedSession | None":
+        """The session with this key on a day as everyone sees it now, whichever revision that is; with its week."""
+        return self.live().select_related("publication__week").filter(key=key, date=day).first()
+
+
 class PublishedSession(models.Model):
     """A session as frozen in a publication: its day, class times and whole circuit."""
 
@@ -86,6 +99,8 @@ class PublishedSession(models.Model):
         help_text="Its day was over when this revision was published: the targets are those of this earlier one.",
     )
     wall_page = models.CharField(max_length=120, blank=True)
+
+    objects = PublishedSessionQuerySet.as_manager()
 
     class Meta:
         ordering = ["date", "id"]
@@ -116,7 +131,10 @@ class Target(models.Model):
     dose = models.FloatField()
     load_kg = models.FloatField(null=True, blank=True)
     hold = models.FloatField(null=True, blank=True)
-    done_by_s = models.FloatField(null=True, blank=True)
+    finish_by_s = models.FloatField(null=True, blank=True)
+    rounds = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="The first so many of the circuit's. Empty in old targets: all of them."
+    )
     headroom = models.FloatField(null=True, blank=True)
     probability = models.FloatField(null=True, blank=True)
     sd_log = models.FloatField(null=True, blank=True)

@@ -8,11 +8,12 @@ from django.db.models import Q
 
 
 class Intent(models.TextChoices):
-    """The intent of a day, a factor on every dose; the gym sets the factors."""
+    """The intent of a day: how much is left in the tank; the gym sets how much that is."""
 
     EASY = "easy", "easy"
     STEADY = "steady", "steady"
     HARD = "hard", "hard"
+    TEST = "test", "test"
 
 
 class Week(models.Model):

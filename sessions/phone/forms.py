@@ -60,20 +60,25 @@ class PhoneLogForm(forms.Form):
             self.fields |= {f"rounds-{place}": rounds, f"dose-{place}": dose}
             if station["load_kg"]:
                 self.fields[f"load-{place}"] = forms.FloatField(min_value=0, max_value=1100, label=f"Load of {name}")
+            if station.get("open_last"):
+                self.fields[f"last-{place}"] = forms.FloatField(
+                    min_value=0, max_value=station["most"], required=False, label=f"Last round of {name}"
+                )
 
-    def said(self) -> dict:
+    def content(self) -> dict:
         """What was said, as `sessions.logs.write.log_write` takes it, without key and moment."""
-        said = self.cleaned_data
+        content = self.cleaned_data
         entries = [
             {
                 "station": station["station"],
-                "rounds": said[f"rounds-{station['station']}"],
-                "dose": said[f"dose-{station['station']}"],
+                "rounds": content[f"rounds-{station['station']}"],
+                "dose": content[f"dose-{station['station']}"],
                 "load_kg": self._load_kg(station),
+                "open_last": content.get(f"last-{station['station']}"),
             }
             for station in self.stations
         ]
-        return {name: said[name] for name in ("rpe", "pain", "stopped", "note")} | {"entries": entries}
+        return {name: content[name] for name in ("rpe", "pain", "stopped", "note")} | {"entries": entries}
 
     def sentences(self) -> list[str]:
         """What is to be mended, a sentence for each field."""

@@ -51,7 +51,7 @@ def _take(request: HttpRequest, opened: Opened, key: UUID, day: str) -> list[str
     if not form.is_valid():
         return form.sentences()
     try:
-        form_log_write(athlete=athlete, session=session, mark=request.POST["mark"], said=form.said())
+        form_log_write(athlete=athlete, session=session, mark=request.POST["mark"], content=form.content())
     except ValidationError as error:
         return error.messages
     return []
@@ -96,12 +96,14 @@ def _to_log(opened: Opened) -> list[dict]:
 
 def _station(station: dict, rotations: int, entry) -> dict:
     """What was asked, the figures to begin with, and how far they may go (sessions.logs.write takes no more)."""
+    asked = station.get("rounds", rotations)  # pages frozen before everyone had rounds of their own
     return {
         **station,
-        "asked_rounds": rotations,
-        "rounds": entry.rounds if entry else rotations,
+        "asked_rounds": asked,
+        "rounds": entry.rounds if entry else asked,
         "done": entry.dose if entry else station["dose"],
         "load": entry.load_kg if entry else station["load_kg"],
+        "last": entry.open_last if entry else None,
         "most": MOST_TIMES * max(station["written"], station["dose"]),
         "most_rounds": 2 * rotations,
         "step": 5 if station["kind"] in ("metres", "seconds") else 1,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sessions.progress.read import Done, History, WeekLoad
+from sessions.progress.read import Done, ResultHistory, WeekLoad
 
 WIDTH, HEIGHT = 320, 96
 EDGE = 8  # room for a point at the rim
@@ -41,7 +41,7 @@ class Bars:
     last: date
 
 
-def of_history(history: History) -> list[Point]:
+def of_history(history: ResultHistory) -> list[Point]:
     """The efforts of a benchmark over their days, better always higher; nothing to draw of a single one."""
     days = [mark.effort.performed_on.toordinal() for mark in history.marks]
     if len(days) < 2:

@@ -15,7 +15,7 @@ from athletes.models import Athlete, Benchmark
 from athletes.words import POUND_KG, day, number, percent, result_parts, result_text
 from sessions.progress import charts_progress
 from sessions.progress.panels import Panel
-from sessions.progress.read import History, Mark, histories
+from sessions.progress.read import Mark, ResultHistory, histories
 
 NO_EFFORT = "No effort yet. Results and what is expected appear with the first one."
 SHARE = percent(INTERVAL_SHARE)
@@ -73,7 +73,7 @@ def _whole(benchmark: Benchmark, value: float) -> float:
     return value if benchmark.value_unit == "s" else round(value)
 
 
-def _table(athlete: Athlete, found: list[History], predictions: dict[int, Prediction]) -> Panel:
+def _table(athlete: Athlete, found: list[ResultHistory], predictions: dict[int, Prediction]) -> Panel:
     return Panel(
         key="benchmarks",
         title="Benchmarks",
@@ -90,7 +90,7 @@ def _table(athlete: Athlete, found: list[History], predictions: dict[int, Predic
     )
 
 
-def _row(athlete: Athlete, history: History, prediction: Prediction) -> list[str]:
+def _row(athlete: Athlete, history: ResultHistory, prediction: Prediction) -> list[str]:
     benchmark, unit = history.benchmark, athlete.load_unit
     best = max(history.marks, key=lambda mark: mark.worth)
     latest = history.marks[-1]
@@ -99,7 +99,7 @@ def _row(athlete: Athlete, history: History, prediction: Prediction) -> list[str
     return [benchmark.name, *results, words_of(benchmark, prediction.value, unit), between, prediction.firmness]
 
 
-def _chart(athlete: Athlete, history: History, prediction: Prediction, today: date) -> Panel:
+def _chart(athlete: Athlete, history: ResultHistory, prediction: Prediction, today: date) -> Panel:
     benchmark, unit, marks = history.benchmark, athlete.load_unit, history.marks
     lift = benchmark.measure == Benchmark.Measure.LIFT
     scale = 1 / POUND_KG if lift and unit == "lb" else 1.0
@@ -117,7 +117,7 @@ def _chart(athlete: Athlete, history: History, prediction: Prediction, today: da
     )
     return Panel(
         key="history",
-        title=f"History: {benchmark}",
+        title=f"ResultHistory: {benchmark}",
         label=f"Results of {benchmark} over the years, personal bests, and what is expected today; better is higher.",
         head=["Day", "Result", "Personal best on its day", *(["Once, estimated"] if lift else [])],
         rows=[_mark_row(mark, unit, lift) for mark in reversed(marks)],

@@ -9,7 +9,7 @@ from django.db.models.functions import Cast
 
 from athletes.capacity.constants import PATTERNS
 from athletes.models import Movement
-from sessions.models import Attendance, Log, LogEntry, Publication, PublishedSession
+from sessions.models import Attendance, Log, LogEntry, PublishedSession
 from sessions.weeks.read import monday_of
 
 
@@ -26,11 +26,11 @@ class ClassWeek:
 def class_weeks(mondays: list[date]) -> list[ClassWeek]:
     """The weeks of these Mondays, in a row. Three queries."""
     span = (mondays[0], mondays[-1] + timedelta(days=6))
-    live = PublishedSession.objects.filter(publication__state=Publication.State.LIVE, date__range=span).order_by()
+    live = PublishedSession.objects.live().filter(date__range=span).order_by()
     published: dict[date, int] = defaultdict(int)
     for day, count in live.values_list("date").annotate(count=Count("pk")):
         published[monday_of(day)] += count
-    kept = (Log.objects.filter(replaced=False), Attendance.objects)
+    kept = (Log.objects.standing(), Attendance.objects)
     visits: dict[date, set] = defaultdict(set)
     for rows in kept:
         for visit in rows.filter(date__range=span).order_by().values_list("athlete_id", "session_key", "date"):

@@ -25,7 +25,7 @@ class Mark:
 
 
 @dataclass(frozen=True)
-class History:
+class ResultHistory:
     """The efforts of one benchmark, the oldest first."""
 
     benchmark: Benchmark
@@ -58,7 +58,7 @@ class WeekLoad:
     unrated: int
 
 
-def histories(athlete: Athlete) -> list[History]:
+def histories(athlete: Athlete) -> list[ResultHistory]:
     """Every benchmark with an effort that stands and can be right, by name. One query."""
     return [_history(line.benchmark, line.credible[::-1]) for line in benchmark_lines(athlete) if line.credible]
 
@@ -70,7 +70,7 @@ def sessions_done(athlete: Athlete, day: date) -> list[Done]:
 
 def done_between(athlete: Athlete, first: date, last: date) -> list[Done]:
     """The sessions logged on these days, both included, the oldest first. Two queries."""
-    logs = Log.objects.filter(athlete=athlete, replaced=False, date__range=(first, last))
+    logs = Log.objects.standing().filter(athlete=athlete, date__range=(first, last))
     logs = logs.select_related("session").prefetch_related("entries").order_by("date", "id")
     return [
         Done(
@@ -105,11 +105,11 @@ def _week_load(monday: date, done: list[Done]) -> WeekLoad:
     return WeekLoad(monday, sum(loads) if loads else None, len(done), len(done) - len(loads))
 
 
-def _history(benchmark: Benchmark, efforts: list[Effort]) -> History:
+def _history(benchmark: Benchmark, efforts: list[Effort]) -> ResultHistory:
     best, marks = -inf, []
     for effort in efforts:
         lifted = float(one_rep_max(effort.value, effort.repetitions or 1))
         worth = -effort.value if benchmark.faster_is_better else lifted
         marks.append(Mark(effort, worth, worth > best))
         best = max(best, worth)
-    return History(benchmark, marks)
+    return ResultHistory(benchmark, marks)

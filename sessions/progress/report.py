@@ -15,7 +15,7 @@ from athletes.words import ago, clock, day, hold_text, load_text, number, percen
 from sessions.models import Attendance, Log
 from sessions.progress import report_paper as paper
 from sessions.progress.benchmarks import Prediction, predicted, words_of
-from sessions.progress.read import Done, History, Mark, done_between, histories
+from sessions.progress.read import Done, Mark, ResultHistory, done_between, histories
 from sessions.progress.report_curve import PaperCurve
 from sessions.progress.report_paper import Report, Trend
 from sessions.progress.training import TrainingWeek, training_weeks
@@ -62,17 +62,17 @@ def report_of(athlete: Athlete, first: date, last: date, today: date) -> Report:
     )
 
 
-def _up_to(history: History, last: date) -> list[Mark]:
+def _up_to(history: ResultHistory, last: date) -> list[Mark]:
     return [mark for mark in history.marks if mark.effort.performed_on <= last]
 
 
-def _best(history: History, first: date, last: date) -> Mark | None:
+def _best(history: ResultHistory, first: date, last: date) -> Mark | None:
     """The best result of the period, the earlier of two that are equal."""
     inside = [mark for mark in history.marks if first <= mark.effort.performed_on <= last]
     return max(inside, key=lambda mark: mark.worth, default=None)
 
 
-def _result(athlete: Athlete, history: History, best: Mark, first: date) -> tuple[str, str, str, str, bool]:
+def _result(athlete: Athlete, history: ResultHistory, best: Mark, first: date) -> tuple[str, str, str, str, bool]:
     before = [mark for mark in history.marks if mark.effort.performed_on < first]
     earlier = max(before, key=lambda mark: mark.worth, default=None)
     words = "first result" if earlier is None else _changed(athlete, history.benchmark, best, earlier)
@@ -109,7 +109,7 @@ def _headline(rows: list[tuple]) -> str:
     return f"{tests}, {records or 'no'} personal best{'' if records == 1 else 's'}{' (starred)' if records else ''}."
 
 
-def _trends(athlete: Athlete, results: list[tuple[History, Mark]], last: date) -> list[Trend]:
+def _trends(athlete: Athlete, results: list[tuple[ResultHistory, Mark]], last: date) -> list[Trend]:
     """Of benchmarks with two results and more, those with a personal best in the period and many results first."""
     long = [(best.best, len(_up_to(history, last)), history) for history, best in results]
     long = sorted((entry for entry in long if entry[1] > 1), key=lambda entry: entry[:2], reverse=True)
@@ -123,7 +123,7 @@ def _drawn(weeks: list[TrainingWeek]) -> list[tuple[str, float | None]]:
     return [(f"{week.monday.day} {week.monday:%b}", week.load) for week in shown]
 
 
-def _trend(athlete: Athlete, history: History, last: date) -> Trend:
+def _trend(athlete: Athlete, history: ResultHistory, last: date) -> Trend:
     marks = _up_to(history, last)
     days = [mark.effort.performed_on.toordinal() for mark in marks]
     worth = [mark.worth for mark in marks]
@@ -141,7 +141,7 @@ def _spread(values: list[float], least: float = 0.0) -> list[float]:
     return [0.5 if span == 0 else (value - start) / span for value in values]
 
 
-def _curve(athlete: Athlete, found: list[History], first: date, last: date) -> PaperCurve | None:
+def _curve(athlete: Athlete, found: list[ResultHistory], first: date, last: date) -> PaperCurve | None:
     """The curve of the engine with most results up to `last`, and on the day before the period where there was one."""
     tested = Counter()
     for history in found:
@@ -180,7 +180,7 @@ def _held(engine: str, power: float) -> tuple[str, str]:
 
 
 def _consistency(athlete: Athlete, done: list[Done], first: date, last: date) -> list[str]:
-    visits = _visits(Log.objects.filter(replaced=False), athlete, first, last)
+    visits = _visits(Log.objects.standing(), athlete, first, last)
     visits |= _visits(Attendance.objects, athlete, first, last)
     weeks = len({monday_of(on) for _, on in visits})
     of = (monday_of(last) - monday_of(first)).days // 7 + 1
@@ -200,7 +200,7 @@ def _visits(rows: QuerySet, athlete: Athlete, first: date, last: date) -> set:
     return set(own.values_list("session_key", "date"))
 
 
-def _goals(athlete: Athlete, found: list[History], today: date) -> list[str]:
+def _goals(athlete: Athlete, found: list[ResultHistory], today: date) -> list[str]:
     """What is next, the surest first: personal bests within the expected interval, then tests that are due."""
     predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
     near, due = [], []

@@ -7,7 +7,7 @@ import numpy as np
 
 from athletes.capacity.load import DAYS, monotony, strain
 from athletes.models import Athlete
-from sessions.models import Attendance, Log, Publication, PublishedSession
+from sessions.models import Attendance, Log, PublishedSession
 from sessions.progress.read import Done
 from sessions.weeks.read import monday_of
 
@@ -57,7 +57,7 @@ def daily_loads(athlete: Athlete, done: list[Done], first: date, days: int, toda
     loads: dict[date, float] = {}
     for one in done:
         loads[one.date] = loads.get(one.date, 0.0) + (np.nan if one.load is None else one.load)
-    own = Log.objects.filter(athlete=athlete, replaced=False).order_by("date").values_list("date", flat=True).first()
+    own = Log.objects.standing().filter(athlete=athlete).order_by("date").values_list("date", flat=True).first()
     kept = Attendance.objects.filter(date__range=(first, last)).order_by()
     came = set(kept.filter(athlete=athlete).values_list("date", flat=True))
     counted = set(kept.values_list("date", flat=True).distinct())
@@ -72,7 +72,7 @@ def daily_loads(athlete: Athlete, done: list[Done], first: date, days: int, toda
 
 
 def _session_days(first: date, last: date) -> set[date]:
-    live = PublishedSession.objects.filter(publication__state=Publication.State.LIVE, date__range=(first, last))
+    live = PublishedSession.objects.live().filter(date__range=(first, last))
     return set(live.order_by().values_list("date", flat=True).distinct())
 
 

@@ -9,6 +9,7 @@ from sessions.progress.athlete import curve_panels, training_panels
 from sessions.progress.benchmarks import benchmark_panels
 from sessions.progress.forms import TWELVE_WEEKS, GymProgressForm, ProgressForm, ReportForm
 from sessions.progress.gym import gym_panels
+from sessions.progress.held import WEEKS, held_panels
 from sessions.progress.report import report_pdf
 
 
@@ -33,6 +34,11 @@ def gym(request: HttpRequest) -> HttpResponse:
     """How the whole gym comes along."""
     form = GymProgressForm(request.GET or None)
     return render(request, "progress/progress_gym.html", {"form": form, "panels": gym_panels(form.choice(), today())})
+
+
+def held(request: HttpRequest) -> HttpResponse:
+    """What was promised and what was held, from the gym's own logs."""
+    return render(request, "progress/held.html", {"panels": held_panels(today()), "weeks": WEEKS})
 
 
 def report(request: HttpRequest, pk: int) -> HttpResponse:

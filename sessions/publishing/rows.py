@@ -1,10 +1,12 @@
 """Rows by the ten thousand, below the ORM: one prepared statement, conflicts ignored, so a repeat adds nothing."""
 
+import json
 from collections.abc import Iterable
 
 from django.db import connection, models
 
 from sessions.models import PublishedSession, Target
+from sessions.targets.compute import Computed
 
 
 def insert_ignoring_conflicts(model: type[models.Model], fields: list[str], rows: Iterable[tuple]) -> None:
@@ -16,6 +18,13 @@ def insert_ignoring_conflicts(model: type[models.Model], fields: list[str], rows
     statement = f"INSERT INTO {table} ({columns}) VALUES ({values}) ON CONFLICT DO NOTHING"
     with connection.cursor() as cursor:
         cursor.executemany(statement, list(rows))
+
+
+def insert_targets(session: PublishedSession, found: Iterable[Computed]) -> None:
+    """Freeze the targets of a published session; those that are there already stay as they are."""
+    fields = ["publication", "session", *Computed._fields]
+    frozen = [(session.publication_id, session.pk, *one[:-1], json.dumps(one.detail)) for one in found]
+    insert_ignoring_conflicts(Target, fields, frozen)
 
 
 def copy_targets(session: PublishedSession) -> None:

@@ -12,14 +12,11 @@ from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.boards import files, paper, phone, wall
 from sessions.by_hand.live import catch_up
-from sessions.by_hand.read import standing_pins
-from sessions.models import PersonalPage, Publication, PublishedSession, Target
-from sessions.publishing.rows import copy_targets, insert_ignoring_conflicts
+from sessions.models import PersonalPage, Publication
+from sessions.publishing.rows import copy_targets, insert_ignoring_conflicts, insert_targets
+from sessions.targets.compute import compute as targets_of
 from sessions.targets.history import load_history
-from sessions.targets.occasion import Occasion, pins_by_session
-from sessions.targets.rows import TARGET_FIELDS, target_rows
-from sessions.targets.settings import load_settings
-from sessions.weeks.read import intent_factor_of
+from sessions.weeks.days import occasions_of
 
 State = Publication.State
 BATCH = 1000  # athletes at a time: bounds memory; a batch costs a constant number of queries
@@ -65,38 +62,19 @@ def compute(publication: Publication) -> None:
     occasions = occasions_of(publication, coming)
     # A week that is published late rests on what was known before it, not on what followed.
     known_on = min([today(), *(session.date for session in coming)])
+    movements = {movement for session in coming for movement in session.definition.movements}
     for batch in _batches(athletes):
-        people = load_people(batch)
+        people = load_people(batch, movements)
         history = load_history(people.athletes, known_on)
         for session, occasion in occasions:
             try:
-                rows = target_rows(publication, session, people, history, occasion)
+                found = list(targets_of(session.definition, people, history, occasion))
             except ValueError as error:
                 raise CannotScale(f"{session.definition.name}: {error} {MEND}") from error
             with transaction.atomic():
                 beat(publication)
-                insert_ignoring_conflicts(Target, TARGET_FIELDS, rows)
+                insert_targets(session, found)
         beat(publication, done=F("done") + len(batch))
-
-
-def occasions_of(publication: Publication, sessions: list[PublishedSession]) -> list[tuple[PublishedSession, Occasion]]:
-    """What holds for each of these sessions of a publication. Four queries, however many there are."""
-    settings = load_settings([session.definition for session in sessions], today())
-    pins = pins_by_session(standing_pins([session.key for session in sessions]))
-    caution = publication.content["gym"]["caution"]
-    return [
-        (
-            session,
-            Occasion(
-                day=session.date,
-                intent=intent_factor_of(publication.content, session),
-                caution=caution,
-                pins=pins[session.key],
-                settings=settings,
-            ),
-        )
-        for session in sessions
-    ]
 
 
 def render(publication: Publication) -> None:

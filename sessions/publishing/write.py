@@ -30,7 +30,7 @@ def publication_request(*, week: Week, by: Account, day: date | None = None) -> 
     day = day or today()
     over = _keys_of(_past_sessions(week, day)) if week.pk else set()
     coming = [session for session in content["sessions"] if (session["key"], session["date"]) not in over]
-    if too_hot := [session for session in coming if session["intent_factor"] is None]:
+    if too_hot := [session for session in coming if session["headrooms"] is None]:
         raise ValidationError(f"{too_hot[0]['caution']} Move that session, or correct the temperature expected there.")
     if not Athlete.objects.filter(active=True).exists():
         raise ValidationError("There is no active athlete to publish for. Add athletes first.")
@@ -72,5 +72,5 @@ def _keys_of(sessions: list[dict]) -> set[tuple[str, str]]:
 
 def _past_sessions(week: Week, day: date) -> list[dict]:
     """Sessions that everyone sees and whose day is over: every later revision leaves them as they were."""
-    live = PublishedSession.objects.filter(publication__week=week, publication__state=Publication.State.LIVE)
+    live = PublishedSession.objects.live().filter(publication__week=week)
     return list(live.filter(date__lt=day).values("id", *FROZEN))

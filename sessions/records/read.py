@@ -103,6 +103,6 @@ def _target(row: Target, session: PublishedSession) -> tuple:
     publication, sure = session.publication, None if row.sd_log is None else str(firmness(row.sd_log))
     return (
         row.athlete.name, row.athlete.board_name, str(publication.week), publication.revision, session.date,
-        session.definition.name, row.station, *what, row.load_kg, row.hold, row.done_by_s, row.headroom,
+        session.definition.name, row.station, *what, row.load_kg, row.hold, row.finish_by_s, row.headroom,
         row.probability, sure,
     )  # fmt: skip

@@ -1,29 +1,29 @@
-"""Who to test on what: the benchmarks that would make the targets of this and the next weeks surest."""
+"""Who to test on what: the tests that could change most of what will be asked in this and the next week."""
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
 
-from athletes.capacity.constants import PATTERNS
-from athletes.capacity.retest import NONE, Proposals, propose
-from athletes.efforts.expectations import shown_by, trial_sd
-from athletes.estimates.knowledge import Knowledge, Subject, load_knowledge
+from athletes.capacity.arrays import Array, BoolArray
+from athletes.estimates.library import involvement_of
 from athletes.estimates.people import People, load_people
-from athletes.models import Athlete, Benchmark, Gym, Limitation
+from athletes.models import Athlete, Benchmark, Effort, Gym, Limitation
 from athletes.models.movement import Engine
-from athletes.words import ago
-from sessions.circuits.freeze import definition_of
+from athletes.words import percent
+from sessions.circuits.definition import Definition
+from sessions.circuits.freeze import definition_of, library
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
-from sessions.retests.programmed import Programmed, join, programmed
-from sessions.retests.words import reason_for
+from sessions.retests.worth import changes
 from sessions.scaling.cautions import ramp_week
+from sessions.targets.compute import no_target, scaled
 from sessions.targets.history import History, load_history
 from sessions.targets.occasion import Occasion
-from sessions.weeks.read import day_of, monday_of
+from sessions.weeks.days import day_of
+from sessions.weeks.read import monday_of
 
 WEEKS = 2  # this one and the next
 # No test to failure in the first two weeks back (Eichner 2018, Curr Sports Med Rep 17:142–143, on outbreaks of
@@ -31,16 +31,23 @@ WEEKS = 2  # this one and the next
 NO_TEST_WEEKS = (1, 2)
 # Nobody goes all out while these hold, whatever the movement.
 NO_TEST_KINDS = (Limitation.Kind.ILLNESS, Limitation.Kind.PREGNANCY)
+ANOTHER_MOVEMENT = 0.4  # from here on the change is that of a swap: no dose moves so far by one SD (ours)
+FRESH_DAYS = 14  # nobody repeats a test within two weeks: it would say the same (common practice)
+LEAST_CHANGE = 0.01  # of the doses at stake: under one in a hundred a test is not worth a coach's morning (ours)
+
+Subject = str | int  # an engine, or the id of a movement
 
 
 @dataclass(frozen=True)
-class Line:
-    """A test of one athlete: `gain` is what it takes off the SDs of all targets to come, `share` of those it is for."""
+class Proposal:
+    """A test of one athlete. `change` is by how much the doses that rest on it could move, as a share; `gain` the same
+    over all stations of all coming sessions; `last` the day of the newest own test."""
 
     athlete: Athlete
     benchmark: Benchmark
     gain: float
-    share: float
+    change: float
+    last: date | None
     reason: str
 
 
@@ -48,104 +55,120 @@ class Line:
 class RetestList:
     """Lines by their gain, the largest first; who is not to be tested now; how many sessions it looks at."""
 
-    lines: list[Line]
+    lines: list[Proposal]
     waiting: list[Athlete]
     sessions: int
 
 
 def retest_list(gym: Gym, day: date) -> RetestList:
-    """The list as of a day. Twenty-six queries, however many athletes, benchmarks and sessions there are."""
+    """The list as of a day, once a person and test. Queries do not grow with athletes, benchmarks or sessions."""
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
-    benchmarks = list(Benchmark.objects.filter(archived=False).select_related("movement__machine_type"))
-    benchmarks = [b for b in benchmarks if not b.movement.archived]
+    tests = _tests()
     sessions = _sessions(gym, day)
-    if not (people.athletes and benchmarks and sessions):
+    if not (people.athletes and tests and sessions):
         return RetestList([], [], len(sessions))
-    knowledge, history = load_knowledge(people.athletes, day), load_history(people.athletes, day)
-    parts = list(_programmed(sessions, people, knowledge, history))
-    if not parts:
-        return RetestList([], [], 0)
-    asked, waits = join(parts), _waits(people, history, day)
-    may = ~waits[:, None] & _allowed(benchmarks, people, day)
-    observe = _observe(benchmarks, knowledge)
-    noise = np.array([trial_sd(benchmark) for benchmark in benchmarks])
-    found = propose(knowledge.covariance, observe, noise, asked.gradient, asked.weight, may)
-    lines = list(_lines(found, benchmarks, knowledge, asked, parts, day))
-    lines.sort(key=lambda line: -line.gain)
-    return RetestList(lines, [a for a, wait in zip(people.athletes, waits, strict=True) if wait], len(parts))
+    history = load_history(people.athletes, day)
+    waits = _waits(people, history, day)
+    gain: dict[Subject, Array] = defaultdict(lambda: np.zeros(len(people)))
+    stations: dict[Subject, Array] = defaultdict(lambda: np.zeros(len(people)))
+    times: Counter[Subject] = Counter()
+    looked_at = 0
+    for definition, occasion in sessions:
+        try:
+            moved = list(_changes(definition, people, history, occasion, tests))
+        except ValueError:  # a circuit that cannot be scaled says so on its own page
+            continue
+        looked_at += 1
+        for subject, change in moved:
+            gain[subject] += change.sum(-1)
+            stations[subject] += (change > 0).sum(-1)
+            times[subject] += 1
+    last = _last_tested(people)
+    lines = []
+    for subject, gains in gain.items():
+        benchmark = tests[subject]
+        may = ~waits & people.allowed(day, benchmark.movement_id, involvement_of(benchmark.movement))
+        for row in np.flatnonzero(may & (gains > 0)):
+            change = float(gains[row] / stations[subject][row])
+            tested = last.get((int(row), subject))
+            fresh = tested is not None and (day - tested).days < FRESH_DAYS
+            if change >= LEAST_CHANGE and not fresh:
+                reason = _reason(subject, benchmark, times[subject], looked_at, change)
+                lines.append(Proposal(people.athletes[row], benchmark, float(gains[row]), change, tested, reason))
+    lines.sort(key=lambda line: (-line.gain, line.athlete.name, line.benchmark.name))
+    return RetestList(lines, [a for a, wait in zip(people.athletes, waits, strict=True) if wait], looked_at)
 
 
-def _sessions(gym: Gym, day: date) -> list[tuple[dict, Occasion]]:
+def _tests() -> dict[Subject, Benchmark]:
+    """The benchmark of each engine and movement: the one that is done most here. Two queries."""
+    done = Counter(Effort.objects.standing().values_list("benchmark_id", flat=True))
+    benchmarks = Benchmark.objects.filter(archived=False, movement__archived=False)
+    found: dict[Subject, Benchmark] = {}
+    for benchmark in sorted(benchmarks.select_related("movement"), key=lambda b: (-done[b.pk], b.name)):
+        found.setdefault(benchmark.movement.engine or benchmark.movement_id, benchmark)
+    return found
+
+
+def _changes(
+    definition: Definition, people: People, history: History, occasion: Occasion, tests: dict[Subject, Benchmark]
+) -> Iterator[tuple[Subject, Array]]:
+    """By how much the doses of a session could change, (n, S), were one engine or movement known better."""
+    found = scaled(definition, people, history, occasion)
+    subjects: dict[Subject, BoolArray] = {}
+    for s, station in enumerate(definition.stations):
+        for rung, option in enumerate(station.options):
+            subject: Subject = option.movement.engine or option.movement.id
+            if subject in tests and not option.from_library:
+                subjects.setdefault(subject, np.zeros(found.room.allowed.shape[1:], bool))[s, rung] = True
+    engines = [subject for subject in subjects if isinstance(subject, str)]
+    movements = [subject for subject in subjects if not isinstance(subject, str)]
+    rungs = [subjects[movement] for movement in movements]
+    doubt = people.taught.model
+    moved = changes(found.circuit, found.room, engines, rungs, headrooms=occasion.headrooms, **doubt)
+    yield from zip([*engines, *movements], [*moved[0], *moved[1]], strict=True)
+
+
+def _sessions(gym: Gym, day: date) -> list[tuple[Definition, Occasion]]:
     """Definitions of the sessions planned from a day on, with their occasions; nobody trains where it is too hot."""
     monday = monday_of(day)
     weeks = (monday, monday + timedelta(days=7 * (WEEKS - 1)))
     planned = PlannedSession.objects.filter(week__starts_on__range=weeks).select_related("week")
     planned = [session for session in planned if session.date >= day]
     circuits = with_stations(Circuit.objects.filter(pk__in={session.circuit_id for session in planned})).in_bulk()
+    easier = library()
+    definitions = {pk: definition_of(circuit, easier) for pk, circuit in circuits.items()}
     found = []
     for session in planned:
-        factor = day_of(session, gym)["intent_factor"]
-        if factor is not None:
-            definition = definition_of(circuits[session.circuit_id], headroom=gym.headroom)
-            found.append((definition, Occasion(session.date, factor, gym.caution)))
+        holds = day_of(session, gym)
+        if holds["headrooms"] is not None:
+            occasion = Occasion(session.date, holds["intent"], holds["hot"], gym.headrooms)
+            found.append((definitions[session.circuit_id], occasion))
     return found
 
 
-def _programmed(sessions, people: People, knowledge: Knowledge, history: History) -> Iterator[Programmed]:
-    for definition, occasion in sessions:
-        try:
-            yield programmed(definition, people, knowledge, history, occasion)
-        except ValueError:  # a circuit that cannot be scaled says so on its own page
-            continue
+def _waits(people: People, history: History, day: date) -> BoolArray:
+    """Who is not to be tested at all now, (n,): the first weeks, illness, pregnancy, minors without consent."""
+    first_weeks = np.isin(ramp_week(history.days_since_return(day)), NO_TEST_WEEKS)
+    spared = [
+        any(r.kind in NO_TEST_KINDS and r.holds(day) for r in people.restrictions.get(row, ()))
+        for row in range(len(people))
+    ]
+    return np.asarray(first_weeks | np.array(spared, bool) | no_target(people, history, day))
 
 
-def _waits(people: People, history: History, day: date) -> np.ndarray:
-    """Who is not to be tested at all now, (n,)."""
-    waits = np.isin(ramp_week(history.days_since_return(day)), NO_TEST_WEEKS)
-    holding = Limitation.objects.filter(kind__in=NO_TEST_KINDS, starts_on__lte=day).exclude(review_on__lte=day)
-    spared = set(holding.values_list("athlete_id", flat=True))
-    return waits | np.array([athlete.pk in spared for athlete in people.athletes])
+def _last_tested(people: People) -> dict[tuple[int, Subject], date]:
+    """The day of everyone's newest own test, by row and subject. One query."""
+    rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
+    efforts = Effort.objects.standing().filter(athlete_id__in=rows).order_by("performed_on")
+    wanted = ("athlete_id", "benchmark__movement__engine", "benchmark__movement_id", "performed_on")
+    return {(rows[pk], engine or movement): day for pk, engine, movement, day in efforts.values_list(*wanted)}
 
 
-def _allowed(benchmarks: list[Benchmark], people: People, day: date) -> np.ndarray:
-    """Who may do which benchmark's movement, (n, B)."""
-    columns = []
-    for benchmark in benchmarks:
-        movement = benchmark.movement
-        involvement = [float(movement.involvement.get(pattern, 0.0)) for pattern in PATTERNS]
-        columns.append(people.allowed(day, movement.pk, involvement))
-    return np.stack(columns, 1)
-
-
-def _observe(benchmarks: list[Benchmark], knowledge: Knowledge) -> np.ndarray:
-    """Gradients (n, B, D) of what each benchmark shows."""
-    observe = np.zeros((len(knowledge.athletes), len(benchmarks), knowledge.mean.shape[1]))
-    for b, benchmark in enumerate(benchmarks):
-        own = knowledge.own(_subject(benchmark))
-        observe[:, b, own] = shown_by(benchmark, knowledge.mean[:, own])
-    return observe
-
-
-def _subject(benchmark: Benchmark) -> Subject:
-    return benchmark.movement.engine or benchmark.movement_id
-
-
-def _lines(
-    found: Proposals, benchmarks: list[Benchmark], knowledge: Knowledge, asked: Programmed, parts, day: date
-) -> Iterator[Line]:
-    names = {b.movement_id: b.movement.name for b in benchmarks} | dict(Engine.choices)
-    for row, place in zip(*np.nonzero(found.benchmark != NONE), strict=True):
-        benchmark = benchmarks[found.benchmark[row, place]]
-        before, after = (found.sd[row, step] * asked.weight[row] for step in (place, place + 1))
-        drops = Counter()
-        for subject, drop in zip(asked.subject[row], before - after, strict=True):
-            drops[subject] += drop
-        main = max(drops, key=lambda subject: (drops[subject], subject == _subject(benchmark)))
-        of_main = asked.subject[row] == main
-        share = 1.0 - after[of_main].sum() / before[of_main].sum()
-        times = sum(((part.subject[row] == main) & (part.weight[row] > 0)).any() for part in parts)
-        last = knowledge.last.get((row, _subject(benchmark)))
-        reason = reason_for(
-            names.get(main, ""), times, len(parts), last and ago(last, day), str(benchmark), float(share)
-        )
-        yield Line(knowledge.athletes[row], benchmark, float(found.gain[row, place]), float(share), reason)
+def _reason(subject: Subject, benchmark: Benchmark, times: int, sessions: int, change: float) -> str:
+    """Row is in 4 of the coming 6 sessions; its doses could move by about 8 %."""
+    name = Engine(subject).label if isinstance(subject, str) else benchmark.movement.name
+    coming = "the coming session" if sessions == 1 else f"{times} of the coming {sessions} sessions"
+    size = f"its doses could move by about {percent(change)}"
+    if change >= ANOTHER_MOVEMENT:
+        size = "a test could change the movement"
+    return f"{name[:1].upper()}{name[1:]} is in {coming}; {size}."

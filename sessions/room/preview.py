@@ -1,41 +1,71 @@
 """The room preview: how a circuit scales over everyone, before anything is published."""
 
-from collections import Counter, defaultdict
+from collections import Counter
 from dataclasses import dataclass
-from datetime import date
 from math import ceil
-from uuid import UUID
+from typing import Any
 
 from athletes.estimates.people import People, load_people
-from athletes.gym.read import today
-from athletes.models import Athlete, Gym, Machine
-from athletes.words import name_order
-from sessions.by_hand.read import standing_pins
-from sessions.circuits.definition import Definition, Station
+from athletes.models import Athlete, Machine
+from athletes.words import name_order, number, percent
+from sessions.circuits.definition import Definition, Movement, Station
 from sessions.models import Target
-from sessions.targets.history import load_history
-from sessions.targets.occasion import Occasion, pins_by_session
-from sessions.targets.rows import TARGET_FIELDS, target_values
-from sessions.targets.settings import load_settings
-from sessions.words.cards import Card, card_of
+from sessions.room.accustomed import Answer, answers_about, sore_movements
+from sessions.scaling.preview import MINUTES, notes, room_curve
+from sessions.targets.compute import Scaled, rows_of, scaled, target_of
+from sessions.targets.detail import Detail, detail_of
+from sessions.targets.history import History, load_history
+from sessions.targets.occasion import Occasion
+from sessions.words.cards import Card, card_of, option_name, rung_mark, written_dose
 
-WAYS = ("full", "scaled", "cautioned", "by_hand", "swapped", "resting")
-CAUTIONS = ("return", "exposure", "safety")  # of `sessions.scaling.targets.Bound`; a limitation swaps, or is rest
-PREVIEW_FIELDS = ["athlete_id", *TARGET_FIELDS[3:]]
+WAYS = ("as_prescribed", "scaled", "cautioned", "by_hand", "swapped", "resting", "with_coach")
 
 
 @dataclass(frozen=True)
-class Row:
+class RoomCell:
+    """A card in the room's table: the letter of its swap, its load [kg] and its rounds, empty where as prescribed."""
+
+    card: Card
+    mark: str
+    load: str
+    rounds: str
+
+    @property
+    def plain(self) -> bool:
+        """Whether it is just what the coach wrote."""
+        card = self.card
+        return not (card.swap or card.reduced or card.by_hand or self.rounds)
+
+
+@dataclass(frozen=True)
+class RoomRow:
     """One athlete of the room with a card per station."""
 
     athlete: Athlete
     cards: list[Card]
     targets: list[Target]
+    details: list[Detail]
     untested: list[bool]
 
     @property
-    def doses(self) -> list[float]:
-        return [target.dose for target in self.targets]
+    def cells(self) -> list[RoomCell]:
+        return [_cell(card, target) for card, target in zip(self.cards, self.targets, strict=True)]
+
+    @property
+    def as_prescribed(self) -> int | None:
+        """The rounds in which this athlete could do everything as prescribed; None where a coach sets everything."""
+        computed = [detail for card, detail in zip(self.cards, self.details, strict=True) if not card.with_coach]
+        return computed[0].as_prescribed if computed else None
+
+    @property
+    def left(self) -> float | None:
+        """What is left in the tank where least is, None where nothing is asked."""
+        lefts = (t.headroom for t in self.targets if t.rung >= 0 and t.headroom is not None)
+        return min((max(left, 0.0) for left in lefts), default=None)
+
+    @property
+    def left_per_cent(self) -> str:
+        return "" if self.left is None else number(self.left * 100, 0)
 
     @property
     def never_tested(self) -> bool:
@@ -45,117 +75,261 @@ class Row:
     def marks(self) -> str:
         """What the rows of the table can be picked by."""
         found = {
+            "less": any(card.reduced or card.rounds for card in self.cards),
             "swapped": any(card.swap for card in self.cards),
+            "with-coach": any(card.with_coach for card in self.cards),
             "rough": any(card.firmness == "rough" for card in self.cards),
-            "by-hand": any(card.pinned for card in self.cards),
+            "by-hand": any(card.by_hand for card in self.cards),
         }
         return " ".join(mark for mark, holds in found.items() if holds)
 
 
 @dataclass(frozen=True)
+class Rung:
+    """An easier form at a station, and how many are sent there; `mark` is the letter that stands for it."""
+
+    mark: str
+    name: str
+    people: int
+    from_library: bool
+
+
+@dataclass(frozen=True)
 class StationSummary:
-    """How one station falls out over the room: everyone counts once, from `full` to `resting`."""
+    """How one station falls out over the room: everyone counts once, from `as_prescribed` to `with_coach`."""
 
     number: int
     movement: str
+    written: str  # as the coach wrote it: 12–14 kcal, 5–7
     unit: str
     doses: tuple[float, ...]  # least, middle and most of those who do the prescribed movement
-    full: int
-    scaled: int  # by time, own capacity or another station
+    loads: tuple[float, ...]  # the bars [kg] that stand there
+    as_prescribed: int
+    scaled: int  # by time, own capacity, the day or another station
     cautioned: int
     by_hand: int
     swapped: int
     resting: int
-    carried: int  # known from other machines or movements alone
-    untested: int  # nothing is known
+    with_coach: int
+    untested: int  # a first time
+    fullest: float  # the most that anybody does there over all rounds
+    swaps: tuple[Rung, ...]  # in use
+
+
+@dataclass(frozen=True)
+class Question:
+    """Of whom nobody knows whether they are used to so much of a movement that makes sore."""
+
+    movement: Movement
+    most: float
+    athletes: list[Athlete]
+
+    @property
+    def asked(self) -> str:
+        """Ids of the athletes, as the form sends them."""
+        return ",".join(str(athlete.pk) for athlete in self.athletes)
+
+    @property
+    def people(self) -> str:
+        return counted(len(self.athletes))
+
+    @property
+    def words(self) -> str:
+        return f"{self.movement.name}, {self.most:g} in all: nothing on record for {self.people}. Accustomed?"
+
+
+@dataclass(frozen=True)
+class Sum:
+    """One line over the room's table: what is counted, and its figure at each station."""
+
+    label: str
+    values: list[str]
+    figures: bool = True
+
+
+# What is counted over the table, in its order; what is nought everywhere is left out.
+SUMS = {
+    "as_prescribed": "as prescribed",
+    "scaled": "less",
+    "cautioned": "limited",
+    "swapped": "swapped",
+    "by_hand": "by hand",
+    "with_coach": "with coach",
+    "resting": "rest",
+    "untested": "first time",
+}
 
 
 @dataclass(frozen=True)
 class RoomPreview:
-    """Everyone's targets for a circuit on a day, and what stands out."""
+    """Everyone's targets for a circuit on a day, and what stands out. `curve` are pairs of minutes and how many hold
+    everything as prescribed for so long; `answers` what coaches said of who is accustomed to its movements."""
 
-    rows: list[Row]
+    rows: list[RoomRow]
     stations: list[StationSummary]
     shortages: list[str]
+    notes: list[str]
+    questions: list[Question]
+    answers: list[Answer]
+    curve: list[tuple[int, int]]
+
+    @property
+    def all_notes(self) -> list[str]:
+        """Everything that a coach is told, a sentence each."""
+        return [*self.notes, *self.shortages, *(question.words for question in self.questions)]
+
+    @property
+    def swapped(self) -> bool:
+        return any(station.swaps for station in self.stations)
+
+    @property
+    def sums(self) -> list[Sum]:
+        """How the stations fall out, a line each."""
+        stations = self.stations
+        counts = {label: [getattr(station, name) for station in stations] for name, label in SUMS.items()}
+        found = [Sum(label, [str(n or "") for n in counts[label]]) for label in counts if any(counts[label])]
+        if any(station.loads for station in stations):
+            loads = [", ".join(number(load) for load in station.loads) for station in stations]
+            found.append(Sum("loads [kg]", loads, figures=False))
+        return [*found, Sum("fullest in all", [number(station.fullest, 0) for station in stations])]
 
 
-def room_preview(
-    *, definition: Definition, gym: Gym, day: date, intent: float = 1.0, classes: int = 1, key: UUID | None = None
-) -> RoomPreview:
+def facts(definition: Definition, occasion: Occasion) -> str:
+    """The circuit and its day in a line: 36 min, 6 rounds, hard day: about 10 % left in the tank."""
+    minutes, rounds = number(definition.duration_s / 60), definition.rotations
+    left = f"about {percent(occasion.headroom(definition))}"
+    day = f"{'hot day, ' if occasion.hot else ''}{occasion.intent} day: {left} left in the tank"
+    return f"{minutes} min, {rounds} round{'' if rounds == 1 else 's'} · {day}"
+
+
+def _cell(card: Card, target: Target) -> RoomCell:
+    working, rounds = target.rung >= 0, target.rounds or 0
+    return RoomCell(
+        card=card,
+        mark=rung_mark(target.rung),
+        load=number(target.load_kg) if working and target.load_kg else "",
+        rounds=f"{rounds} round{'' if rounds == 1 else 's'}" if card.rounds else "",
+    )
+
+
+def counted(people: int) -> str:
+    return "1 person" if people == 1 else f"{people} people"
+
+
+def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1) -> RoomPreview:
     """Targets of every active athlete; `classes` is how many class times share the room's people that day.
 
-    `key` is that of the planned session, whose hand-set targets then count. Raises ValueError, in words for the coach,
-    for a circuit that cannot be scaled. Eighteen queries at most, however many athletes there are.
+    Raises ValueError, in words for the coach, for a circuit that cannot be scaled. Twenty-eight queries at most,
+    however many athletes there are.
     """
-    people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
-    targets = preview_targets(definition, people, gym=gym, day=day, intent=intent, key=key)
-    prescribed = [station.options[0].movement for station in definition.stations]
+    people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)), definition.movements)
+    if not people.athletes:
+        return RoomPreview([], [], _shortages(definition, 0), [], [], [], [])
+    history = load_history(people.athletes)
+    found = scaled(definition, people, history, occasion)
+    rows = _rows(definition, people, found, occasion)
+    ladders = [[option.movement.name for option in station.options] for station in definition.stations]
+    headroom = occasion.headroom(definition)
+    doubt: dict[str, Any] = dict(people.taught.model)
+    holds = room_curve(found.circuit, found.room, headroom, headrooms=occasion.headrooms, **doubt)
+    return RoomPreview(
+        rows=rows,
+        stations=[_summary(station, rows) for station in definition.stations],
+        shortages=_shortages(definition, ceil(len(rows) / max(classes, 1))),
+        notes=notes(found.circuit, found.targets, ladders, headroom),
+        questions=_questions(definition, people, history, rows),
+        answers=answers_about(sore_movements(definition)),
+        curve=list(zip(MINUTES, holds.tolist(), strict=True)),
+    )
+
+
+def _rows(definition: Definition, people: People, found: Scaled, occasion: Occasion) -> list[RoomRow]:
+    targets: dict[int, list[Target]] = {athlete.pk: [] for athlete in people.athletes}
+    for one in rows_of(found, definition, people, occasion):
+        targets[one.athlete].append(target_of(one))
+    prescribed = [station.prescribed.movement for station in definition.stations]
     rows = [
-        Row(
+        RoomRow(
             athlete=athlete,
             cards=[card_of(definition, target) for target in targets[athlete.pk]],
             targets=targets[athlete.pk],
+            details=[detail_of(target) for target in targets[athlete.pk]],
             untested=[not people.tested(row, movement.engine, movement.id) for movement in prescribed],
         )
         for row, athlete in enumerate(people.athletes)
     ]
-    rows.sort(key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
-    return RoomPreview(
-        rows=rows,
-        stations=[_summary(station, rows) for station in definition.stations] if rows else [],
-        shortages=_shortages(definition, ceil(len(rows) / max(classes, 1))),
-    )
+    return sorted(rows, key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
 
 
-def preview_targets(
-    definition: Definition, people: People, *, gym: Gym, day: date, intent: float, key: UUID | None
-) -> dict[int, list[Target]]:
-    """What these people would be asked to do, a target a station, by athlete; nothing is kept."""
-    targets = defaultdict(list)
-    if people.athletes:
-        pins = pins_by_session(standing_pins([key] if key else []))[key]
-        settings = load_settings([definition], today())
-        occasion = Occasion(day=day, intent=intent, caution=gym.caution, pins=pins, settings=settings)
-        for values in target_values(definition, people, load_history(people.athletes), occasion):
-            target = Target(**dict(zip(PREVIEW_FIELDS, values, strict=True)))
-            targets[target.athlete_id].append(target)
-    return targets
-
-
-def _summary(station: Station, rows: list[Row]) -> StationSummary:
-    index, prescribed = station.position - 1, station.options[0]
+def _summary(station: Station, rows: list[RoomRow]) -> StationSummary:
+    index, prescribed = station.position - 1, station.prescribed
     targets = [row.targets[index] for row in rows]
     own = sorted(target.dose for target in targets if target.rung == 0)
-    ways = Counter(_way(row.cards[index], target) for row, target in zip(rows, targets, strict=True))
-    working = [target.detail for target in targets if target.rung >= 0]
+    details = [row.details[index] for row in rows]
+    ways = Counter(_way(row.cards[index], detail) for row, detail in zip(rows, details, strict=True))
     return StationSummary(
         number=station.position,
         movement=prescribed.movement.name,
+        written=written_dose(prescribed).removesuffix(" repetitions"),
         unit=prescribed.dose_kind,
         doses=(own[0], own[len(own) // 2], own[-1]) if own else (),
+        loads=tuple(sorted({target.load_kg for target in targets if target.load_kg and target.rung == 0})),
         **{way: ways[way] for way in WAYS},
-        carried=sum(bool(detail["benchmarks"]) and not detail["tested"] for detail in working),
-        untested=sum(not detail["benchmarks"] for detail in working),
+        untested=sum(detail.untested for target, detail in zip(targets, details, strict=True) if target.rung >= 0),
+        fullest=max((target.dose * (target.rounds or 0) for target in targets if target.rung == 0), default=0.0),
+        swaps=_swaps(station, targets),
     )
 
 
-def _way(card: Card, target: Target) -> str:
+def _swaps(station: Station, targets: list[Target]) -> tuple[Rung, ...]:
+    people = Counter(target.rung for target in targets)
+    return tuple(
+        Rung(rung_mark(rung), option_name(option), people[rung], option.from_library)
+        for rung, option in enumerate(station.options)
+        if rung and people[rung]
+    )
+
+
+def _way(card: Card, detail: Detail) -> str:
     """What decided over one target: the one of `WAYS` under which it is counted."""
+    if card.with_coach:
+        return "with_coach"
     if card.rest:
         return "resting"
-    if card.pinned:
+    if card.by_hand:
         return "by_hand"
     if card.swap:
         return "swapped"
-    if target.detail["bound"] in CAUTIONS:
+    if detail.cautioned:
         return "cautioned"
-    return "scaled" if card.capped else "full"
+    return "scaled" if card.reduced or card.rounds else "as_prescribed"
+
+
+def _questions(definition: Definition, people: People, history: History, rows: list[RoomRow]) -> list[Question]:
+    """What a coach is asked about movements that make sore, where no record says who is used to them."""
+    by_athlete = {row.athlete.pk: row for row in rows}
+    asked: dict[int, list[Athlete]] = {}
+    most: Counter[int] = Counter()
+    movements: dict[int, Movement] = {}
+    for place, athlete in enumerate(people.athletes):
+        totals: Counter[int] = Counter()
+        for target in by_athlete[athlete.pk].targets:
+            movement = definition.option_of(target).movement
+            if target.rung >= 0 and movement.high_eccentric and movement.introductory is not None:
+                totals[movement.id] += target.dose * (target.rounds or 0)
+                movements[movement.id] = movement
+        for movement_id, total in totals.items():
+            movement = movements[movement_id]
+            if total > (movement.introductory or 0) and history.unanswered(place, movement):
+                asked.setdefault(movement_id, []).append(athlete)
+                most[movement_id] = max(most[movement_id], total)
+    return [Question(movements[pk], float(most[pk]), athletes) for pk, athletes in asked.items()]
 
 
 def _shortages(definition: Definition, class_size: int) -> list[str]:
     """Where machines run short: the most people that each kind of machine lets into one class, if that is too few."""
     stations, partners = definition.stations, definition.partners
-    machines = [station.options[0].movement.machine for station in stations]
+    machines = [station.prescribed.movement.machine for station in stations]
     used = Counter((machine.id, machine.name) for machine in machines if machine)
     on_the_floor = Counter(Machine.objects.filter(active=True).values_list("type_id", flat=True))
     sentences = []

@@ -1,8 +1,10 @@
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from athletes.gym.read import today
+from athletes.models import Movement
 from sessions.by_hand.read import live_session
 from sessions.circuits.definition import Definition
 from sessions.circuits.document import CircuitSerializer
@@ -10,43 +12,68 @@ from sessions.circuits.forms import nested
 from sessions.circuits.freeze import definition_of, definition_of_document
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
-from sessions.room.preview import room_preview
-from sessions.weeks.read import day_of, intent_factors
+from sessions.room.accustomed import accustomed_say, accustomed_take_back, said_of
+from sessions.room.forms import AccustomedForm
+from sessions.room.preview import facts, room_preview
+from sessions.targets.occasion import Occasion
+from sessions.weeks.days import occasion_of, occasion_on
 
 
 @require_POST
 def preview(request: HttpRequest) -> HttpResponse:
     """The room preview of a circuit as it stands in the editor; for who cannot edit, of the saved `circuit`."""
-    headroom = request.gym.headroom
     if request.POST.get("circuit", "").isdecimal():
         circuit = get_object_or_404(with_stations(Circuit.objects.all()), pk=request.POST["circuit"])
-        definition = definition_of(circuit, headroom=headroom)
+        definition = definition_of(circuit)
     else:
         typed = nested(request.POST)
         # A circuit is seen before it has a name.
         serializer = CircuitSerializer(data={**typed, "name": typed["name"] or "New circuit"})
         if not serializer.is_valid():
             return render(request, "room/_room.html", {"unfinished": True})
-        definition = definition_of_document(serializer.validated_data, headroom=headroom)
+        definition = definition_of_document(serializer.validated_data)
+    occasion = occasion_on(today(), request.gym, definition, request.POST.get("intent", "hard"))
     usual = max(len(request.gym.class_times), 1)
-    return render(request, "room/_room.html", _preview(request, definition, day=today(), classes=usual))
+    return render(request, "room/_room.html", _preview(definition, occasion, usual))
 
 
 def planned(request: HttpRequest, pk: int) -> HttpResponse:
     """The room preview of a planned session, with the intent and limitations of its day."""
     planned = get_object_or_404(PlannedSession.objects.select_related("week").prefetch_related("hours"), pk=pk)
     circuit = with_stations(Circuit.objects.all()).get(pk=planned.circuit_id)
-    definition = definition_of(circuit, headroom=request.gym.headroom)
-    factor = day_of(planned, request.gym)["intent_factor"] or intent_factors(request.gym)["easy"]
-    classes = len(planned.hours.all())
-    context = _preview(request, definition, day=planned.date, intent=factor, classes=classes, key=planned.key)
+    definition = definition_of(circuit)
+    occasion = occasion_of(planned, request.gym, definition)
+    context = _preview(definition, occasion, len(planned.hours.all()))
     published = live_session(planned.key, today()) is not None
     context |= {"planned": planned, "circuit": circuit, "published": published}
     return render(request, "room/room.html", context)
 
 
-def _preview(request: HttpRequest, definition: Definition, **options) -> dict:
+def accustomed(request: HttpRequest, pk: int) -> HttpResponse:
+    """Who is used to much of a movement that makes sore: what coaches said, and a new answer or one taken back.
+
+    Inside a preview the answer comes by itself, and the preview asks for itself again.
+    """
+    movement = get_object_or_404(Movement, pk=pk)
+    form = AccustomedForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        asked = form.cleaned_data["asked"]
+        if "take_back" in request.POST:
+            accustomed_take_back(movement=movement, athletes=asked)
+        else:
+            accustomed_say(movement=movement, asked=asked, used=form.cleaned_data["used"], by=request.user)
+        if request.headers.get("HX-Request"):
+            return HttpResponse(status=204, headers={"HX-Trigger": "room-changed"})
+        messages.success(request, "Saved. Numbers that are published stay until you publish again.")
+        return redirect("sessions:accustomed", pk)
+    context = {"movement": movement, "said": said_of(movement), "form": form}
+    return render(request, "room/accustomed.html", context, status=422 if form.errors else 200)
+
+
+def _preview(definition: Definition, occasion: Occasion, classes: int) -> dict:
+    context = {"definition": definition, "occasion": occasion}
     try:
-        return {"room": room_preview(definition=definition, gym=request.gym, **options), "definition": definition}
+        context["room"] = room_preview(definition=definition, occasion=occasion, classes=classes)
     except ValueError as error:
-        return {"problem": str(error), "definition": definition}
+        return {**context, "problem": str(error)}
+    return {**context, "facts": facts(definition, occasion)}

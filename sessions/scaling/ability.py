@@ -1,113 +1,226 @@
-"""What the athletes can do at their chosen stations: most probable, and on the cautious side."""
+"""What every rung asks, and what every athlete can do of it.
 
-from dataclasses import dataclass
+All kinds of work are put into one form. A dose is an intensity: the power or speed that does it in the work window, the
+rate of a paced movement in repetitions a minute, or simply the repetitions or seconds themselves. A set then takes
+
+    x = max(intensity − free, 0) · per
+
+of the capacity: for an engine free = CP and per = w / W', for repetitions free = 0 and per = 1 / M. With G[s,s] the
+station's own demand, free + 1 / (per · G[s,s]) can just be held to the last round: CP + W' / (w·g + k), or M / G.
+"""
+
+from dataclasses import dataclass, fields
+from statistics import NormalDist
 
 import numpy as np
 
-from sessions.scaling.chosen import Chosen
-from sessions.scaling.demand import diagonal, put_sets_of_others
-from sessions.scaling.effort import Effort, effort_of, lean_of
+from athletes.capacity.arrays import Array, BoolArray, IntArray
+from athletes.capacity.constants import AIR_BRAKE_W_S3_PER_M3, SECONDS_PER_HOUR
+from sessions.scaling.circuit import Circuit, Option
+from sessions.scaling.constants import (
+    ANCHOR_FITNESS,
+    ANCHOR_SD,
+    HEADROOMS,
+    QUANTILE,
+    REPETITIONS_TAU_S,
+)
+from sessions.scaling.demand import fade_sum, recovery_share
+from sessions.scaling.engine import fast_tau
+from sessions.scaling.room import Room
+from sessions.scaling.steps import step_of
 
-SMALLEST_SD = 1e-12  # below it an estimate counts as exact
+SECONDS_PER_MINUTE = 60.0
+NUDGE = 1e-3  # of a log parameter, to see how fast what can be held changes with it
+QUANTILE_SD = -NormalDist().inv_cdf(QUANTILE)  # SDs below the median at which the cautious capacity lies
+
+
+@dataclass(frozen=True, eq=False)
+class Ladder:
+    """The numbers of every option, (S, L), where a station has one (`exists`), or of the chosen ones, (n, S).
+
+    An intensity is gain · dose^`power` − `offset`, and never below zero.
+    """
+
+    exists: BoolArray
+    dose: Array
+    least: Array
+    step: Array
+    is_metres: BoolArray
+    setup_s: Array
+    work_s: Array  # the window without set-up
+    seconds_per_unit: Array  # of a movement's dose, 0 for an engine
+    is_steady: BoolArray  # an engine or a paced movement: an even intensity through the window
+    gain: Array
+    offset: Array
+    power: Array
+    makes_sore: BoolArray
+    needs_skill: BoolArray
+
+    def at(self, rung: IntArray) -> "Ladder":
+        """The numbers of rungs (n, S); those of the first option at rest."""
+        stations, chosen = np.arange(rung.shape[1]), np.maximum(rung, 0)
+        return Ladder(*(getattr(self, field.name)[stations, chosen] for field in fields(self)))
+
+    def take(self, rows: IntArray) -> "Ladder":
+        """The chosen numbers (n, S) of some athletes."""
+        return Ladder(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    def intensity(self, dose: Array) -> Array:
+        """What a dose asks when it is done in the window."""
+        return np.maximum(self.gain * np.maximum(dose, 0.0) ** self.power - self.offset, 0.0)
+
+    def dose_of(self, intensity: Array) -> Array:
+        """The dose done at an intensity >= 0."""
+        return np.asarray(((intensity + self.offset) / self.gain) ** (1.0 / self.power), float)
+
+    @property
+    def most_by_time(self) -> Array:
+        """The largest dose that fits into the window."""
+        with np.errstate(divide="ignore"):
+            return np.where(self.seconds_per_unit > 0, self.work_s / self.seconds_per_unit, np.inf)
 
 
 @dataclass(frozen=True, eq=False)
 class Ability:
-    """Abilities at the chosen rungs: of engines an `Effort` (E, n) and the `rate` [1/s] (E, n) at which W' comes back,
-    of movements the `most` repetitions or seconds (M, n).
+    """What n athletes can do at every rung, (n, S, L), or at the chosen ones, (n, S), in the form above."""
+
+    free: Array
+    per: Array
+    ramp_share: Array  # k / w
+    tau_s: Array  # fast time constant of the fatigue
+    refill_s: Array  # time between two sets in which it fades
+    sd: Array  # SD of the log of what can be held, as far as the capacity is known
+    doubt: Array  # the same with the model's own
+
+    def at(self, rung: IntArray) -> "Ability":
+        """The same at rungs (n, S)."""
+        chosen = np.maximum(rung, 0)[..., None]
+        return Ability(*(np.take_along_axis(getattr(self, f.name), chosen, 2)[..., 0] for f in fields(self)))
+
+    def take(self, rows: IntArray) -> "Ability":
+        """The same of some athletes."""
+        return Ability(*(getattr(self, field.name)[rows] for field in fields(self)))
+
+    def own_demand(self, rounds: Array | int) -> Array:
+        """G[s,s] after so many rounds."""
+        return fade_sum(0.0, self.refill_s, rounds, self.tau_s) + self.ramp_share
+
+    def most(self, rounds: Array | int) -> Array:
+        """The intensity that the most probable capacity just holds for so many rounds, at this station alone."""
+        return self.free + 1.0 / (self.per * self.own_demand(rounds))
+
+    def own(self, rounds: Array | int, headroom: Array | float) -> Array:
+        """Own intensity: held by the median capacity with the headroom, by the cautious one with nothing left."""
+        return self.most(rounds) * np.minimum(1.0 - headroom, np.exp(-QUANTILE_SD * self.doubt))
+
+
+def ladder_of(circuit: Circuit) -> Ladder:
+    """The `Ladder` of a valid circuit."""
+    length = max(len(station.options) for station in circuit.stations)
+    exists = np.array([[rung < len(station.options) for rung in range(length)] for station in circuit.stations])
+    rows = []
+    for station in circuit.stations:
+        padded = station.options + station.options[:1] * (length - len(station.options))
+        rows.append([_numbers(option, station.work_window_s) for option in padded])
+    return Ladder(
+        exists, *(np.array([[numbers[i] for numbers in row] for row in rows]) for i in range(len(rows[0][0])))
+    )
+
+
+def _numbers(option: Option, window_s: float) -> tuple[float, ...]:
+    """The fields of `Ladder` but `exists` for one option."""
+    work_s, kind = window_s - option.setup_s, option.dose_kind
+    gain, offset, power = 1.0, 0.0, 1.0
+    if option.engine and kind == "kcal":
+        gain, offset = SECONDS_PER_HOUR / (work_s * option.kcal_slope), option.kcal_base / option.kcal_slope
+    elif option.engine == "run":
+        gain = 1.0 / work_s
+    elif option.engine:
+        gain, power = AIR_BRAKE_W_S3_PER_M3 / work_s**3, 3.0
+    elif option.paced:
+        gain = SECONDS_PER_MINUTE / work_s
+    return (
+        option.dose, option.least, float(step_of(kind, option.dose)), kind == "metres", option.setup_s, work_s,
+        0.0 if option.engine else option.seconds_per_unit, option.engine is not None or option.paced,
+        gain, offset, power, option.makes_sore, option.needs_skill,
+    )  # fmt: skip
+
+
+def ability_of(
+    circuit: Circuit, room: Room, engine_model_sd: float, repetitions_model_sd: float, hard: float = HEADROOMS["hard"]
+) -> Ability:
+    """The `Ability` of a `Room` at every rung of a valid circuit. `hard` is the headroom of a hard day.
+
+    Recovery between an engine's sets takes the other stations' whole windows as work, whatever is done in them: so that
+    a dose that is edited changes nothing at another station.
     """
-
-    chosen: Chosen
-    effort: Effort
-    rate: np.ndarray
-    most: np.ndarray
-
-    def fraction_of(self, power, amount):
-        """Powers (E, n) and amounts (M, n) as fractions x (S, n) of the capacity: (P − CP)·w / W' >= 0, or n / M."""
-        above = np.maximum(power - self.effort.critical_power, 0.0)
-        above *= self.chosen.engines.window_s
-        above /= self.effort.w_prime
-        return self.chosen.weave(above, amount / self.most)
-
-    def dose_of(self, fraction):
-        """The doses (S, n) that ask for fractions x: the inverse of `fraction_of`, at CP or more for an engine."""
-        chosen, effort = self.chosen, self.effort
-        power = fraction[chosen.ladder.engine_rows] * effort.w_prime
-        power /= chosen.engines.window_s
-        power += effort.critical_power
-        return chosen.weave(chosen.engines.dose_at(power), fraction[chosen.ladder.movement_rows] * self.most)
-
-    def demand(self, task):
-        """The demand matrix G (S, S, n); rows and columns of stations at rest mean nothing."""
-        chosen, ladder = self.chosen, self.chosen.ladder
-        demand, rows = np.empty(chosen.coupling.shape), ladder.movement_rows
-        left = np.exp(-task.step_s * self.rate)
-        put_sets_of_others(demand, ladder.engine_at, left, task.rotations, task.slow_sets)
-        diagonal(demand)[ladder.engine_rows] = self.effort.seconds / chosen.engines.window_s
-        sets = task.movement_sets[rows][..., None]
-        demand[rows] = np.where(chosen.asked.is_engine[rows][:, None], demand[rows], sets) if ladder.mixed else sets
-        demand *= chosen.coupling
-        return demand
+    found = Ability(*(np.ones(room.allowed.shape) for _ in fields(Ability)))
+    busy_s = sum(station.work_window_s - station.options[0].setup_s for station in circuit.stations)
+    for s, station in enumerate(circuit.stations):
+        others_s = busy_s - station.work_window_s + station.options[0].setup_s
+        for rung, option in enumerate(station.options):
+            work_s = station.work_window_s - option.setup_s
+            share = float(recovery_share(others_s + work_s, work_s, circuit.rotation_s))
+            if option.engine is None:
+                own = _repetitions(circuit, room, s, rung, option, work_s, repetitions_model_sd, hard)
+                if option.paced and room.paced_mean is not None and room.paced_cov is not None:
+                    mean, cov = room.paced_mean[:, s, rung], room.paced_cov[:, s, rung]
+                    paced = _curve(circuit, room, mean, cov, work_s, share, engine_model_sd)
+                    known = np.isfinite(mean).all(-1) & ~room.flags("unknown")[:, s, rung]
+                    own = [np.where(known, *both) for both in zip(paced, own, strict=True)]
+            else:
+                mean, cov = room.engine_mean[option.engine], room.engine_cov[option.engine]
+                own = _curve(circuit, room, mean, cov, work_s, share, engine_model_sd)
+            for field, values in zip(fields(Ability), own, strict=True):
+                getattr(found, field.name)[:, s, rung] = values
+    return found
 
 
-@dataclass(frozen=True, eq=False)
-class Doubt:
-    """How unsure targets are: along the gradient (1, 0, 0) + a·lean of the log of the power held at engines, where a is
-    the share of that power which lies above CP, and as the SD (M, n) of the log of the most repetitions.
+def _curve(
+    circuit: Circuit, room: Room, mean: Array, cov: Array, work_s: float, share: float, model_sd: float
+) -> list[Array]:
+    """The fields of `Ability` (n,) of an engine or a paced movement: `mean` (n, 3), `cov` (n, 3, 3)."""
+    rest_s, refill = circuit.rotation_s - work_s, room.athlete_refill
 
-    Covariance C times the two parts of the gradient, `at_cp` C·(1, 0, 0) and `leaning` C·lean, both (3, E, n), and
-    `lean_variance` leanᵀ·C·lean (E, n): the covariance itself is needed only once.
-    """
+    def parts(theta: Array) -> tuple[Array, Array, Array, Array]:
+        critical, reserve, ramp_s = np.exp(theta.T)
+        return critical, work_s / reserve, ramp_s / work_s, fast_tau(critical, reserve, share, refill)
 
-    at_cp: np.ndarray
-    leaning: np.ndarray
-    lean_variance: np.ndarray
-    log_most_sd: np.ndarray
+    def log_most(theta: Array) -> Array:
+        free, per, ramp_share, tau_s = parts(theta)
+        demand = fade_sum(0.0, rest_s, circuit.rotations, tau_s) + ramp_share
+        return np.asarray(np.log(free + 1.0 / (per * demand)), float)
 
-    def sd(self, share_above):
-        """SD (E, n) of the log of the power at engines, by the delta method."""
-        variance = share_above * self.lean_variance
-        variance += 2.0 * self.leaning[0]
-        variance *= share_above
-        variance += self.at_cp[0]
-        return np.sqrt(np.maximum(variance, 0.0, out=variance), out=variance)
-
-
-def abilities_of(task, crowd, chosen, recovery):
-    """The most probable `Ability`, the cautious one, the `Doubt` about them, and the SD (S, n) of the log of targets.
-
-    `recovery` (E, n) is the mean power between an engine's sets as a share of CP. The cautious ability is that which
-    most probably puts each station's target at a quantile of its distribution: for an engine with the gradient g of the
-    log of the power held θ = m − z·C·g / √(gᵀ·C·g) (first order), for a movement log M − z·sd; z is `task.caution`.
-    """
-    rows, at = chosen.ladder.movement_rows, chosen.ladder.movement_at
-    estimates = crowd.repetitions_mean, crowd.repetitions_sd
-    log_most, log_most_sd = crowd.at_options(estimates, chosen.option[rows], at)
-    theta = np.exp(crowd.at_engines(crowd.mean, chosen.engines.engine))
-    expected = _ability(task, chosen, theta, np.exp(log_most), recovery)
-    doubt = _doubt(task, crowd, expected, log_most_sd)
-    _, share_above = expected.effort.power(task.limit)
-    sd = doubt.sd(share_above)
-    cautious = share_above * doubt.leaning
-    cautious += doubt.at_cp
-    cautious *= -task.caution / np.maximum(sd, SMALLEST_SD)
-    np.exp(cautious, out=cautious)
-    cautious *= theta
-    most = np.exp(log_most - task.caution * log_most_sd)
-    return expected, _ability(task, chosen, cautious, most, recovery), doubt, chosen.weave(sd, log_most_sd)
+    nudges = NUDGE * np.eye(3)
+    slope = np.stack([log_most(mean + nudge) - log_most(mean - nudge) for nudge in nudges], -1) / (2.0 * NUDGE)
+    variance = np.maximum(np.einsum("na,nab,nb->n", slope, cov, slope), 0.0)
+    free, per, ramp_share, tau_s = parts(mean)
+    return [
+        free,
+        per,
+        ramp_share,
+        tau_s,
+        np.full(len(mean), rest_s),
+        np.sqrt(variance),
+        np.sqrt(variance + model_sd**2),
+    ]
 
 
-def _ability(task, chosen, theta, most, recovery):
-    rate = theta[0] / theta[1]
-    rate *= 1.0 - recovery
-    work = chosen.engines
-    effort = effort_of(theta, rate, work.window_s, work.rest_s, work.slow_s, task.rotations)
-    return Ability(chosen, effort, rate, most)
-
-
-def _doubt(task, crowd, expected, log_most_sd):
-    work = expected.chosen.engines
-    cov = crowd.at_engines(crowd.cov, work.engine)
-    lean = lean_of(expected.effort, expected.rate, work.window_s, work.rest_s, task.rotations)
-    leaning = np.einsum("abkn,bkn->akn", cov, lean)
-    return Doubt(cov[:, 0], leaning, np.einsum("akn,akn->kn", leaning, lean), log_most_sd)
+def _repetitions(
+    circuit: Circuit, room: Room, s: int, rung: int, option: Option, work_s: float, model_sd: float, hard: float
+) -> list[Array]:
+    """The fields of `Ability` (n,) of a movement that unbroken repetitions, or the seconds of a hold, limit."""
+    n = len(room)
+    tau_s, refill_s = np.full(n, REPETITIONS_TAU_S), np.full(n, circuit.rotation_s)
+    # A lift is known by the other lifts, and its load has given way to that already: the anchor would take it twice
+    anchored = room.flags("unknown")[:, s, rung] & (option.dose_kind != "load_repetitions")
+    unknown = anchored | np.isnan(room.repetitions_mean[:, s, rung])
+    sd = np.where(unknown, ANCHOR_SD, room.repetitions_sd[:, s, rung])
+    doubt = np.hypot(sd, model_sd)
+    # The written dose is just right on a hard day for the athlete at the anchor, and the others follow their fitness
+    margin = np.minimum(1.0 - hard, np.exp(-QUANTILE_SD * doubt))
+    anchor = np.log(option.dose * fade_sum(0.0, refill_s, circuit.rotations, tau_s) / margin)
+    fitness = np.zeros(n) if room.fitness is None else room.fitness
+    mean = np.where(unknown, anchor + ANCHOR_SD * (fitness - ANCHOR_FITNESS), room.repetitions_mean[:, s, rung])
+    in_window = SECONDS_PER_MINUTE / work_s if option.paced else 1.0
+    return [np.zeros(n), np.exp(-mean) / in_window, np.zeros(n), tau_s, refill_s, sd, doubt]

@@ -1,14 +1,19 @@
-"""Cautions that are computed: unaccustomed volume, return after a break, heat.
+"""Cautions that are computed: the first weeks, unaccustomed volume, heat.
 
-They lower what is asked and never raise it; none of them promises that nobody is hurt.
+They lower what is asked and never raise it; none of them promises that nobody is hurt. They never multiply: the
+strictest one alone counts, and they take rounds before they take the dose.
 """
 
+from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
 from enum import IntEnum
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from sessions.scaling.constants import ROUNDING_SLACK
+from athletes.capacity.arrays import Array, IntArray
+from sessions.scaling.constants import HEADROOMS, ROUNDING_SLACK
 
 # --- Exposure guard (common practice: unaccustomed volume is the known cause of exertional rhabdomyolysis) ---
 EXPOSURE_DAYS = 28
@@ -18,13 +23,14 @@ EXPOSURE_GROWTH = 2.0  # times the biggest session of those days
 BREAK_DAYS = 14
 RAMP_SHARES = (0.5, 0.7, 0.8, 0.9)  # of the volume, in weeks 1 to 4
 RAMP_DAYS = 7 * len(RAMP_SHARES)
-REST_PER_WORK = (4.0, 3.0)  # at least, in weeks 1 and 2
+# A break counts only for someone whose training the gym records: so many sessions in so many days before it (ours)
+RECORDED_DAYS, RECORDED_SESSIONS = 42, 12
 
 # --- Heat: WBGT [°C] from which on the intent drops a level, two, and nobody trains. The thresholds of the position
 # stand on exertional heat illness, American College of Sports Medicine 2007, Med Sci Sports Exerc 39:556–572 ---
 HEAT_LIMITS_C = (27.8, 30.0, 32.2)
 
-INTENTS = ("hard", "steady", "easy")
+INTENTS = tuple(HEADROOMS)  # from the hardest day to the easiest
 
 
 class HeatStep(IntEnum):
@@ -36,67 +42,60 @@ class HeatStep(IntEnum):
     STOP = 3  # no session
 
 
-def most_in_session(introductory, biggest_session_28d):
-    """Most of a high-eccentric movement in one session, in its own unit; broadcasts.
+def most_in_session(introductory: ArrayLike, biggest_session_28d: ArrayLike) -> Array:
+    """Most of what makes sore in one session, in its own unit; broadcasts.
 
-    A small introductory amount, or twice the biggest session of the last `EXPOSURE_DAYS`; NaN there is none logged.
+    A small introductory amount, or twice the biggest session of the last `EXPOSURE_DAYS`; NaN there is none on record.
     """
-    return np.fmax(introductory, EXPOSURE_GROWTH * np.asarray(biggest_session_28d, float))
+    return np.asarray(np.fmax(introductory, EXPOSURE_GROWTH * np.asarray(biggest_session_28d, float)), float)
 
 
-def most_per_round(total, rotations):
-    """The same for each of `rotations` rounds, whole and rounded down; 0 where it does not reach."""
-    return np.floor(np.asarray(total, float) / rotations + ROUNDING_SLACK)
+def rounds_within(most: Array, dose: Array, rounds: IntArray) -> IntArray:
+    """Rounds of a dose that stay within the `most` of a session, one at least; all broadcast, `most` may be inf."""
+    fitting = np.where(dose > 0, np.minimum(most, dose * rounds) / np.where(dose > 0, dose, 1.0), rounds)
+    return np.clip(np.floor(fitting + ROUNDING_SLACK).astype(np.int64), np.minimum(rounds, 1), rounds)
 
 
-def return_day(session_dates, today, joined_on=None, flagged_on=None):
-    """The day on which the ramp that holds on `today` started, or None without one.
+def return_day(
+    session_dates: Iterable[date], today: date, joined_on: date | None = None, flagged_on: date | None = None
+) -> date | None:
+    """The day on which the first four weeks that hold on `today` started, or None outside them.
 
-    The latest of: the first session after `BREAK_DAYS` or more without a logged one, where a session on `today` counts
-    as such; the day of joining; the day on which staff flagged a return. After `RAMP_DAYS` it is over. `session_dates`
-    are the dates of logged sessions in any order; what lies after `today` is ignored.
-    Someone who never logged and is not new has no ramp, for the gym may not log; someone who stopped logging looks like
-    one who stayed away.
+    The latest of: the day of joining, where it is known; the day on which staff flagged a return; the first session
+    after `BREAK_DAYS` or more without one, where a session on `today` counts as such. A break counts only where two
+    sessions a week are on record in the six weeks before it: who logs now and then has not stayed away.
+    `session_dates` are those of logged or attended sessions in any order; what lies after `today` is ignored.
     """
-    logged = sorted({day for day in session_dates if day <= today})
-    starts = [later for earlier, later in pairwise([*logged, today]) if (later - earlier).days >= BREAK_DAYS]
+    recorded = sorted({day for day in session_dates if day <= today})
+    starts = [
+        later
+        for earlier, later in pairwise([*recorded, today])
+        if (later - earlier).days >= BREAK_DAYS and _trained(recorded, earlier)
+    ]
     starts += [day for day in (joined_on, flagged_on) if day is not None]
     latest = max((day for day in starts if day <= today), default=None)
     return latest if latest is not None and ramp_week((today - latest).days) else None
 
 
-def ramp_week(days_since_return):
-    """Week of the ramp, 1 to 4, and 0 outside it (NaN too); broadcasts."""
+def _trained(recorded: Sequence[date], last: date) -> bool:
+    """Whether two sessions a week are on record in the six weeks up to the last one before a break."""
+    first = last - timedelta(days=RECORDED_DAYS)
+    return sum(first < day <= last for day in recorded) >= RECORDED_SESSIONS
+
+
+def ramp_week(days_since_return: ArrayLike) -> IntArray:
+    """Week of the first four, 1 to 4, and 0 outside them (NaN too); broadcasts."""
     days = np.asarray(days_since_return, float)
     within = (days >= 0) & (days < RAMP_DAYS)
-    return np.where(within, np.where(within, days, 0.0) // 7 + 1, 0).astype(int)
+    return np.where(within, np.where(within, days, 0.0) // 7 + 1, 0).astype(np.int64)
 
 
-def ramp_factor(days_since_return):
-    """Share of the session volume: 50, 70, 80, 90 % in weeks 1 to 4, then 1; 1 for NaN, no ramp. Broadcasts."""
-    return np.array([1.0, *RAMP_SHARES])[ramp_week(days_since_return)]
+def rounds_share(week: ArrayLike) -> Array:
+    """Share of the rounds: 50, 70, 80, 90 % in weeks 1 to 4, and all of them in week 0, for none. Broadcasts."""
+    return np.array([1.0, *RAMP_SHARES])[np.asarray(week, np.int64)]
 
 
-def longest_work_s(interval_s, week):
-    """Longest work [s] in an interval [s] that leaves the rest asked for in a `week` of the ramp; broadcasts.
-
-    1:4 in week 1 and 1:3 in week 2: 12 and 15 s of a minute. Any other week asks for none: the whole interval.
-    """
-    rest = np.select([np.asarray(week) == number for number in (1, 2)], REST_PER_WORK, 0.0)
-    return np.asarray(interval_s, float) / (1.0 + rest)
-
-
-def wbgt_indoor(tnw, tg):
-    """Wet-bulb globe temperature [°C] without sun, from natural wet bulb and globe [°C]: ISO 7243. Broadcasts."""
-    return 0.7 * np.asarray(tnw, float) + 0.3 * np.asarray(tg, float)
-
-
-def wbgt_outdoor(tnw, tg, ta):
-    """Wet-bulb globe temperature [°C] in the sun, from natural wet bulb, globe and air [°C]: ISO 7243. Broadcasts."""
-    return 0.7 * np.asarray(tnw, float) + 0.2 * np.asarray(tg, float) + 0.1 * np.asarray(ta, float)
-
-
-def heat_step(wbgt_c, limits=HEAT_LIMITS_C):
+def heat_step(wbgt_c: float, limits: Sequence[float] = HEAT_LIMITS_C) -> HeatStep:
     """The `HeatStep` at a WBGT [°C], from three rising limits [°C] that each count once reached.
 
     ValueError for a temperature that is no number, which must not pass as cool, and for limits that do not rise.
@@ -108,8 +107,8 @@ def heat_step(wbgt_c, limits=HEAT_LIMITS_C):
     return HeatStep(sum(wbgt_c >= limit for limit in limits))
 
 
-def lowered(intent, step):
-    """The intent "hard", "steady" or "easy" after dropping `step` levels; easy is the last.
+def lowered(intent: str, step: HeatStep | int) -> str:
+    """The intent "test", "hard", "steady" or "easy" after dropping `step` levels; easy is the last.
 
     ValueError for another intent, and at `HeatStep.STOP`, where no intent is left.
     """

@@ -1,86 +1,81 @@
-"""Why a target is what it is, in at most three plain sentences. Limitations stay private: no sentence names one."""
+"""Why a target is what it is, in at most two plain sentences, and none where it is as prescribed.
 
-from sessions.scaling.constants import UNTESTED_SHARE
-from sessions.scaling.targets import Bound, Swap
+Limitations stay private: no sentence names one. Only what the athlete does is named.
+"""
 
-EVIDENCE = {
-    "firm": "This rests on {benchmarks}, and is a firm estimate.",
-    "fair": "This rests on {benchmarks}, and is a fair estimate.",
-    "rough": "This rests on {benchmarks}, and is a rough estimate: a new benchmark would make it surer.",
-}
-CARRIED_OVER = "This is carried over from {benchmarks}, and is a {firmness} estimate until you are tested here."
-NO_EVIDENCE = "No benchmark of yours is behind this yet: start gently and tell a coach how it went."
-REST_BY_HAND = "Your coach set a rest at this station for you by hand."
-REST = "Rest at this station: nothing on its list is useful work for you today."
+from sessions.scaling.targets import Reason, Swap
+
+FIRST_TIME = "First time: start easy, and note what you did."
+DAYS = {"steady": "steady day", "easy": "easy day"}
 
 
 def explain(
     *,
-    dose,
-    wanted_dose,
-    unit,
-    bound,
-    swap,
-    movement,
-    prescribed,
-    work_s,
-    load="",
-    other_station="",
-    benchmarks=(),
-    tested=True,
-    firmness="",
-):
-    """Sentences (a tuple of one to three strings) about one athlete's target at one station.
+    reason: int,
+    swap: int,
+    dose: float,
+    written: float,
+    unit: str,
+    rounds: int,
+    of_rounds: int,
+    work_s: float,
+    movement: str = "",
+    other_movement: str = "",
+    untested: bool = False,
+    intent: str = "hard",
+    hot: bool = False,
+    by_library: bool = False,
+) -> tuple[str, ...]:
+    """Sentences (a tuple of none to two strings) about one athlete's target at one station.
 
-    `dose` and `wanted_dose` are numbers in `unit`, a plural word such as "calories"; `bound` and `swap` the codes of
-    `Targets`; `movement` and `prescribed` names; `work_s` [s] the work window without set-up; `load` the load with its
-    unit, where there is one; `other_station` the name of the station that a shared dose gives way to; `benchmarks` the
-    names of those the estimate rests on, `tested` False when they are of other machines or movements; `firmness` the
-    word of `athletes.capacity.firmness`.
+    `reason` and `swap` are the codes of `Targets`; `dose` and `written` numbers in `unit`, a plural word such as
+    "calories"; `rounds` of the circuit's `of_rounds`; `work_s` [s] the work window without set-up; `movement` the
+    athlete's own, `other_movement` their own at `reason_station`; `untested` for a first time; `intent` the day as it
+    is trained, `hot` where heat lowered it; `by_library` where the rung was added below the coach's own.
     """
-    if bound == Bound.REST:
-        return (REST,)
-    if bound == Bound.PINNED and not dose:
-        return (REST_BY_HAND,)
+    if reason == Reason.NO_TARGET:
+        return ("Your coach sets this with you.",)
+    if reason == Reason.REST:
+        return ("Nothing here is for you today: ask your coach for something else.",)
+    if reason == Reason.BY_HAND:
+        return ("Set by your coach.",) if dose else ("Your coach set a rest here.",)
     sentences = [
-        _swap_sentence(swap, movement, prescribed),
-        _dose_sentence(bound, _amount(dose, unit, load), f"{wanted_dose:g}", f"{work_s:g}", other_station),
-        _evidence_sentence(benchmarks, tested, firmness),
+        FIRST_TIME if untested or reason == Reason.UNTESTED else "",
+        _rounds(reason, rounds, of_rounds),
+        _swap(swap, movement, by_library),
+        _dose(reason, f"{dose:g} instead of {written:g} {unit}", work_s, other_movement, intent, hot),
     ]
-    return tuple(sentence for sentence in sentences if sentence)
+    return tuple(sentence for sentence in sentences if sentence)[:2]
 
 
-def _swap_sentence(swap, movement, prescribed):
-    if swap == Swap.NONE:
+def _rounds(reason: int, rounds: int, of_rounds: int) -> str:
+    if rounds >= of_rounds:
         return ""
-    reason = "is set aside for you for now" if swap == Swap.FORBIDDEN else "would leave you too little useful work"
-    return f"{movement} stands in for {prescribed}, which {reason}."
+    first = f"Your first {rounds} of {of_rounds} rounds" if rounds > 1 else f"Only the first of {of_rounds} rounds"
+    if reason == Reason.UNACCUSTOMED:
+        return f"{first}: more of this than you are used to makes sore."
+    return f"{first}, then stretch."
 
 
-def _dose_sentence(bound, amount, wanted, work_s, other_station):
-    part = f"You do {amount} out of {wanted}"
+def _swap(swap: int, movement: str, by_library: bool) -> str:
+    if swap == Swap.TOO_LITTLE:
+        return f"{movement}, so that you can keep moving." if not by_library else f"{movement}: an easier form for now."
     return {
-        Bound.PRESCRIPTION: f"You do the whole dose: {amount}.",
-        Bound.SAFETY: f"{part}: {100 * UNTESTED_SHARE:g} % is the most for someone untested.",
-        Bound.EXPOSURE: f"{part}: so much of it would be new to you, and it grows week by week.",
-        Bound.RETURN: f"You do {amount}: while you are new or come back after a break, the work grows over four weeks.",
-        Bound.PINNED: f"Your coach set {amount} for you by hand.",
-        Bound.TIME: f"The {work_s} seconds of work have room for {amount}, out of {wanted}.",
-        Bound.OWN: f"You can keep up {amount} to the last round; {wanted} would not last.",
-        Bound.OTHER_STATION: f"You do {amount} instead of {wanted}, to have enough left for {other_station}.",
-    }[Bound(bound)]
+        Swap.FORBIDDEN: f"{movement} for you for now.",
+        Swap.NEWCOMER: f"{movement} in these first weeks.",
+        Swap.UNACCUSTOMED: f"{movement}: easier on your muscles while you build up.",
+    }.get(Swap(swap), "")
 
 
-def _evidence_sentence(benchmarks, tested, firmness):
-    if not benchmarks:
-        return NO_EVIDENCE
-    *first, last = benchmarks
-    names = f"{', '.join(first)} and {last}" if first else last
-    if not tested:
-        return CARRIED_OVER.format(benchmarks=names, firmness=firmness or "rough")
-    return EVIDENCE[firmness or "rough"].format(benchmarks=names)
-
-
-def _amount(dose, unit, load):
-    amount = f"{dose:g} {unit.removesuffix('s') if dose == 1 else unit}"
-    return f"{amount} with {load}" if load else amount
+def _dose(reason: int, amount: str, work_s: float, other_movement: str, intent: str, hot: bool) -> str:
+    day = "hot day" if hot else DAYS.get(intent, "day")
+    if reason == Reason.DAY:
+        return f"{amount}: {'it is a hot day' if hot else f'an {day}' if day.startswith('e') else f'a {day}'}."
+    if reason == Reason.TOGETHER and not other_movement:
+        reason = Reason.OWN
+    return {
+        Reason.TIME: f"{amount}: {work_s:g} s have no room for more.",
+        Reason.OWN: f"{amount}: that is your limit here.",
+        Reason.TOGETHER: f"{amount}, to save something for {other_movement}.",
+        Reason.NEWCOMER: "",
+    }.get(Reason(reason), "")

@@ -1,4 +1,4 @@
-"""A coach's sequence: legs on engines one after the other, for time (say 1,000 m run and 1,000 m ski, three times)."""
+"""A coach's sequence: legs on engines one after the other, for time (say 800 m run and 750 m row, four times)."""
 
 from dataclasses import dataclass
 from numbers import Integral
@@ -39,14 +39,14 @@ class Leg:
 class Sequence:
     """Legs in order, all of them repeated so many `times`; the rest after the very last one is nobody's.
 
-    `headroom` is the share of the capacity that the coach wants left at the end of every leg.
+    `headroom` is the share of the capacity that the coach wants left at the end.
     """
 
     legs: tuple[Leg, ...]
     times: int = 1
     headroom: float = DEFAULT_HEADROOM
 
-    def validate(self):
+    def validate(self) -> None:
         """Raise ValueError, with a sentence that says what to change, when the sequence cannot be paced."""
         _require(len(self.legs) > 0, "Add a leg: the sequence has none.")
         _within(self.times, TIMES_BOUNDS, "The number of repeats", "")
@@ -61,7 +61,7 @@ class Sequence:
                 raise ValueError(f"Leg {number}: {error}") from None
 
 
-def _validate_leg(leg):
+def _validate_leg(leg: Leg) -> None:
     _require(leg.engine in ENGINES, f"Choose an engine: {', '.join(ENGINES)}.")
     _require(leg.kind in LEG_KINDS, "Give it in metres, in calories or as a time.")
     _require((leg.engine, leg.kind) != ("run", "kcal"), "Give a run in metres or as a time, not in calories.")
@@ -75,11 +75,11 @@ def _validate_leg(leg):
     _require(leg.kcal_base >= 0 and leg.kcal_slope > 0, "The machine's calorie formula is not usable.")
 
 
-def _within(value, bounds, name, unit):
+def _within(value: float, bounds: tuple[float, float], name: str, unit: str) -> None:
     low, high = bounds
     _require(low <= value <= high, f"{name} must be between {low:g} and {high:g} {unit}".rstrip() + ".")
 
 
-def _require(condition, sentence):
+def _require(condition: bool, sentence: str) -> None:
     if not condition:
         raise ValueError(sentence)

@@ -1,45 +1,59 @@
 """A circuit on a day: what holds for everyone there, and what was set by hand."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from uuid import UUID
 
 from athletes.estimates.people import Restriction
-from sessions.circuits.definition import Station
+from sessions.circuits.definition import Definition, Station
 from sessions.models import Pin
+from sessions.scaling.constants import HEADROOMS, REST
 from sessions.targets.settings import NO_SETTINGS, Settings
+
+Pins = dict[tuple[int, int], Pin]
 
 
 @dataclass(frozen=True, eq=False)
 class Occasion:
-    """`intent` is the factor of the day on the prescription, `caution` the probability with which a target lies within
-    reach; `pins` are targets set by hand, by (athlete id, station from 1).
+    """`intent` is that of the day after the heat expected, which `hot` says lowered it; `headrooms` what the gym wants
+    left in the tank by intent; `pins` are targets set by hand, by (athlete id, station from 1), and `rounds` those of
+    them that are to keep their rounds. `bars` are the loads [kg] that stand at a (station, rung) already.
     """
 
     day: date
-    intent: float
-    caution: float
-    pins: dict[tuple[int, int], Pin] = field(default_factory=dict)
+    intent: str = "hard"
+    hot: bool = False
+    headrooms: Mapping[str, float] = field(default_factory=lambda: dict(HEADROOMS))
+    pins: Pins = field(default_factory=dict)
+    rounds: Mapping[tuple[int, int], int] = field(default_factory=dict)
+    bars: Mapping[tuple[int, int], tuple[float, ...]] = field(default_factory=dict)
     settings: Settings = NO_SETTINGS
 
+    def headroom(self, definition: Definition) -> float:
+        """What is wanted left in the tank. A circuit's own stands for a hard day; easier days leave more."""
+        level = self.headrooms[self.intent]
+        if definition.headroom is None or self.intent == "test":
+            return level
+        return definition.headroom if self.intent == "hard" else max(definition.headroom, level)
 
-def pins_by_session(pins: Iterable[Pin]) -> dict[UUID, dict[tuple[int, int], Pin]]:
+
+def pins_by_session(pins: Iterable[Pin]) -> dict[UUID, Pins]:
     """Pins as an `Occasion` takes them, by the key of their session; nothing for a session without any."""
-    by_session = defaultdict(dict)
+    by_session: dict[UUID, Pins] = defaultdict(dict)
     for pin in pins:
         by_session[pin.session_key][pin.athlete_id, pin.station] = pin
     return by_session
 
 
 def pinned_rung(station: Station, pin: Pin) -> int | None:
-    """The rung of a station (of a definition) that a pin means, −1 for rest; None where it does not fit any more.
+    """The rung of a station that a pin means, `REST` for rest; None where it does not fit any more.
 
     Of several rungs with the same movement the one with the pin's load, and otherwise the first.
     """
     if pin.movement_id is None:
-        return -1
+        return REST
     same = [r for r, option in enumerate(station.options) if option.movement.id == pin.movement_id]
     return next((r for r in same if station.options[r].load_kg == pin.load_kg), same[0] if same else None)
 

@@ -12,10 +12,10 @@ from athletes.capacity.drag import lever_for, to_step
 from athletes.capacity.profile import MIDDLE_DRAG, gym_median, target_drag
 from athletes.equipment.levers import Readings, readings_by_machine
 from athletes.equipment.read import density_for
-from athletes.estimates.people import People, sex_and_mass
+from athletes.estimates.people import People
 from athletes.models import Effort, Estimate
 from athletes.words import number
-from sessions.circuits.definition import Definition, Option
+from sessions.circuits.definition import Definition, Machine, Option
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,13 +28,13 @@ class Settings:
 
     def advice(self, option: Option, people: People) -> list[str] | None:
         """A line for each athlete at an option of a circuit; None where its machine has no lever or no readings."""
-        movement = option.movement
-        engine, machine = movement.engine, movement.machine
-        readings = self._readings(machine) if machine and machine.lever_most else []
-        if engine not in self.medians or not readings:
+        engine, machine = option.movement.engine, option.movement.machine
+        if machine is None or not machine.lever_most or engine not in self.medians:
             return None
-        _, mass = sex_and_mass(people.athletes)
-        drag = target_drag(people.engine_mean[engine], mass, self.medians[engine], engine)
+        readings = self._readings(machine)
+        if not readings:
+            return None
+        drag = target_drag(people.engine_mean[engine], people.facts.body_mass, self.medians[engine], engine)
         levers = [self._levers(drag, own, machine.lever_most) for own in readings]
         numbers = [own.number for own in readings]
         return [
@@ -42,13 +42,14 @@ class Settings:
             for aim, *own in zip(drag, *levers, strict=True)
         ]
 
-    def _readings(self, machine: dict) -> list[Readings]:
+    def _readings(self, machine: Machine) -> list[Readings]:
         """Those of its machines that have any."""
         return [own for own in self.readings.get(machine.id, ()) if own.levers]
 
     def _levers(self, drag: np.ndarray, own: Readings, lever_most: float) -> list[float]:
-        levers, _ = lever_for(drag, own.levers, own.drags, own.densities, self.density, own.ages)
-        # Outside the readings the outermost lever that was read is still the best that is known.
+        found = lever_for(drag, own.levers, own.drags, own.densities, self.density, own.ages)
+        assert found is not None, "only machines with readings are asked"
+        levers, _ = found  # outside the readings the outermost lever that was read is still the best that is known
         return np.minimum(to_step(levers), lever_most).tolist()
 
 
@@ -57,15 +58,13 @@ NO_SETTINGS = Settings()
 
 def load_settings(definitions: list[Definition], day: date) -> Settings:
     """What these circuits need to set machines on a day. Three queries, one when no machine has a lever."""
-    movements = [
-        o.movement for definition in definitions for station in definition.stations for o in station.options
-    ]
-    with_lever = [m for m in movements if m.engine in MIDDLE_DRAG and m.machine and m.machine.lever_most]
-    if not with_lever:
+    movements = [o.movement for definition in definitions for station in definition.stations for o in station.options]
+    with_lever = [(m.machine, m.engine) for m in movements if m.engine in MIDDLE_DRAG and m.machine]
+    machines = {machine.id: engine for machine, engine in with_lever if machine.lever_most}
+    if not machines:
         return NO_SETTINGS
-    readings = readings_by_machine({movement.machine.id for movement in with_lever}, day)
     density, _ = density_for(day)
-    return Settings(density, readings, _medians({movement.engine for movement in with_lever}))
+    return Settings(density, readings_by_machine(set(machines), day), _medians(set(machines.values())))
 
 
 def _medians(engines: set[str]) -> dict[str, np.ndarray]:
@@ -90,7 +89,7 @@ def _line(machine: str, drag: int, levers: tuple[tuple[int, float], ...]) -> str
     by_lever = defaultdict(list)
     for number_on_it, lever in levers:
         by_lever[lever].append(str(number_on_it))
-    parts = []
+    parts: list[str] = []
     for lever, numbers in by_lever.items():
         *first, last = numbers
         names = f"{', '.join(first)} and {last}" if first else last

@@ -28,9 +28,7 @@ def oldest_waiting() -> datetime | None:
 def next_session(now: datetime) -> PublishedSession | None:
     """The published session with a class that runs at `now` (the gym's own time), or else the one that comes next."""
     today = now.date()
-    coming = PublishedSession.objects.filter(
-        publication__state=State.LIVE, date__range=(today, today + LOOK_AHEAD)
-    ).exclude(wall_page="")
+    coming = PublishedSession.objects.live().filter(date__range=(today, today + LOOK_AHEAD)).exclude(wall_page="")
     ahead = [(starts, session.pk, session) for session in coming for starts in _class_starts(session, now)]
     return min(ahead)[2] if ahead else None
 

@@ -4,12 +4,11 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from athletes.models import Athlete, Gym
-from athletes.words import number
 from sessions.circuits.definition import frozen
-from sessions.circuits.freeze import definition_of
+from sessions.circuits.freeze import definition_of, library
 from sessions.circuits.read import with_stations
-from sessions.models import Circuit, PlannedSession, Publication, PublishedSession, Week
-from sessions.scaling.cautions import HeatStep, heat_step, lowered
+from sessions.models import Circuit, PlannedSession, Publication, Week
+from sessions.weeks.days import day_of
 from sessions.weeks.published import fresher_athletes, live_publication, running_publication
 
 
@@ -30,9 +29,10 @@ def content_of(week: Week, gym: Gym) -> dict:
     """Everything a publication of `week` would freeze, as plain values; the same week gives the same content."""
     sessions = planned_sessions(week)
     circuits = with_stations(Circuit.objects.filter(pk__in={row.circuit_id for row in sessions})).in_bulk()
+    easier = library()
     return {
         "note": week.note,
-        "gym": {"name": gym.name, "caution": gym.caution, "local_rules": gym.local_rules},
+        "gym": {"name": gym.name, "local_rules": gym.local_rules},
         "sessions": [
             {
                 "key": str(row.key),
@@ -40,40 +40,11 @@ def content_of(week: Week, gym: Gym) -> dict:
                 "hours": [f"{hour.starts_at:%H:%M}" for hour in row.hours.all()],
                 **day_of(row, gym),
                 "note": row.note,
-                "circuit": frozen(definition_of(circuits[row.circuit_id], headroom=gym.headroom)),
+                "circuit": frozen(definition_of(circuits[row.circuit_id], easier)),
             }
             for row in sessions
         ],
     }
-
-
-def day_of(planned: PlannedSession, gym: Gym) -> dict:
-    """`intent` of a planned session after the heat expected, its `intent_factor` (None: too hot), and a `caution`."""
-    factors = intent_factors(gym)
-    limits = (gym.heat_first_c, gym.heat_second_c, gym.heat_stop_c)
-    step = HeatStep.NONE if planned.wbgt_c is None else heat_step(planned.wbgt_c, limits)
-    if step == HeatStep.NONE:
-        return {"intent": planned.intent, "intent_factor": factors[planned.intent], "caution": ""}
-    expected = f"{planned.date:%A}: {number(planned.wbgt_c)} °C wet-bulb globe temperature is expected"
-    if step == HeatStep.STOP:
-        stop = f"{expected}, and from {number(gym.heat_stop_c)} °C on nobody trains here."
-        return {"intent": planned.intent, "intent_factor": None, "caution": stop}
-    intent = lowered(planned.intent, step)
-    easier = f" The day is {intent} instead of {planned.intent}." if intent != planned.intent else ""
-    caution = f"Heat: {expected}.{easier} Drink, take shade, and stop at dizziness, cramps or confusion."
-    # A gym may have set its factors in any order: heat never asks for more.
-    return {"intent": intent, "intent_factor": min(factors[intent], factors[planned.intent]), "caution": caution}
-
-
-def intent_factor_of(content: dict, session: PublishedSession) -> float:
-    """The factor of the day that a published session was frozen with."""
-    here = (str(session.key), session.date.isoformat())
-    return next(s["intent_factor"] for s in content["sessions"] if (s["key"], s["date"]) == here)
-
-
-def intent_factors(gym: Gym) -> dict[str, float]:
-    """The gym's factor on every dose, by the intent of the day."""
-    return {"easy": gym.intent_easy, "steady": gym.intent_steady, "hard": gym.intent_hard}
 
 
 def content_hash(content: dict) -> str:

@@ -2,18 +2,16 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import floor
+from typing import Any, Protocol
 
 from athletes.capacity.constants import FAIR_SD, FIRM_SD
 from athletes.capacity.ergometer import kcal_per_hour
-from athletes.words import dose_parts, hold_parts, load_text, number
+from athletes.words import dose_parts, dose_text, hold_parts, load_text, number
 from sessions.circuits.definition import Definition, Option
-from sessions.models import Target
-from sessions.scaling.constants import ROUNDING_SLACK
 from sessions.scaling.explain import explain
-from sessions.scaling.targets import Bound, Swap
+from sessions.scaling.targets import Reason
+from sessions.targets.detail import Detail, detail_of
 
-CAPS = ("time", "own", "other_station", "safety", "exposure", "return")
 UNIT_WORDS = {"kcal": "calories", "metres": "metres", "seconds": "seconds"}
 
 CAUTION = (
@@ -23,25 +21,48 @@ CAUTION = (
 UNKNOWN_LOAD = "No lift of yours is known here: begin with a lighter load and choose it with a coach."
 
 
+class Shown(Protocol):
+    """A target, or a row of its columns."""
+
+    station: int
+    rung: int
+    dose: float
+    load_kg: float | None
+    rounds: int | None
+    hold: float | None
+    finish_by_s: float | None
+    headroom: float | None
+    probability: float | None
+    sd_log: float | None
+    detail: dict[str, Any]
+
+
 @dataclass(frozen=True, slots=True)
 class Card:
-    """What one athlete does at one station; texts are ready to print, an empty one is left out."""
+    """What one athlete does at one station; texts are ready to print, an empty one is left out.
+
+    `with_coach`: nothing is set without a coach. `reduced`: less than the rung's own dose. `rounds` says the first so
+    many of all, where it is not all of them, and `first_rounds` how many.
+    """
 
     number: int
     rung: int
     movement: str
     prescribed: str
     rest: bool
+    with_coach: bool
     swap: bool
-    capped: bool
-    pinned: bool
+    reduced: bool
+    by_hand: bool
     dose: str
     unit: str
-    wanted: str
+    written: str
+    rounds: str
+    first_rounds: int | None
     hold: str
     hold_unit: str
     rate: str
-    done_by: str
+    finish_by: str
     window: str
     firmness: str
     headroom: float | None
@@ -51,68 +72,80 @@ class Card:
     note: str
     cues: dict[str, str]
     caution: str
+    open_last: bool
 
 
-def card_of(definition: Definition, target: Target, load_unit: str = "kg", *, explained: bool = True) -> Card:
-    """The card of a frozen target in its session's circuit definition; boards without explanations need none."""
-    station = definition.stations[target.station - 1]
-    detail = target.detail
-    option = station.options[max(target.rung, 0)]
+def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, explained: bool = True) -> Card:
+    """The card of a frozen target in its session's circuit; boards without explanations need none."""
+    station, option, detail = definition.station_of(target), definition.option_of(target), detail_of(target)
     movement = option.movement
-    rest = target.rung < 0
-    engine = "" if rest else movement.engine
-    dose, unit = ("", "") if rest else dose_parts(option.dose_kind, target.dose, target.load_kg, load_unit)
+    with_coach = detail.reason == Reason.NO_TARGET
+    rest = target.rung < 0 and not with_coach
+    working = target.rung >= 0
+    engine = movement.engine if working else ""
+    fewer = working and target.rounds is not None and target.rounds < definition.rotations
+    first_rounds = target.rounds if fewer else None
+    dose, unit = dose_parts(option.dose_kind, target.dose, target.load_kg, load_unit) if working else ("", "")
     hold, hold_unit = _hold(engine, target.hold)
     return Card(
         number=target.station,
         rung=target.rung,
         movement="Rest" if rest else movement.name,
-        prescribed=station.options[0].movement.name,
+        prescribed=station.prescribed.movement.name,
         rest=rest,
-        swap=target.rung > 0 and detail["bound"] != "pinned",
-        capped=detail["bound"] in CAPS,
-        pinned=detail["bound"] == "pinned",
+        with_coach=with_coach,
+        swap=target.rung > 0 and not detail.by_hand,
+        reduced=working and not detail.by_hand and target.dose < detail.written,
+        by_hand=detail.by_hand,
         dose=dose,
         unit=unit,
-        wanted=number(floor(detail["wanted"] + ROUNDING_SLACK), 0),
+        written=number(detail.written, 0),
+        rounds=rounds_text(first_rounds, definition.rotations),
+        first_rounds=first_rounds,
         hold=hold,
         hold_unit=hold_unit,
         rate=_rate(engine, option.dose_kind, movement.kcal_base, movement.kcal_slope, target.hold),
-        done_by="" if rest else number(target.done_by_s, 0),
+        finish_by=number(target.finish_by_s, 0) if working else "",
         window=number(station.work_window_s, 0),
-        firmness="" if rest else firmness_word(target.sd_log),
+        firmness=firmness_word(target.sd_log) if working else "",
         headroom=target.headroom,
         probability=target.probability,
-        why=why(definition, target, load_unit) if explained else (),
-        setting="" if rest else detail.get("setting") or (movement.machine.setting_advice if movement.machine else ""),
+        why=why(definition, target) if explained else (),
+        setting=(detail.setting or (movement.machine.setting_advice if movement.machine else "")) if working else "",
         note=station.note,
-        cues={} if rest else movement.cues,
-        caution="" if rest else _caution(option, detail),
+        cues=movement.cues if working else {},
+        caution=_caution(option, detail) if working else "",
+        open_last=detail.open_last,
     )
 
 
-def why(definition: Definition, target: Target, load_unit: str = "kg") -> tuple[str, ...]:
-    """Why the target is what it is, in at most three plain sentences."""
-    detail, stations = target.detail, definition.stations
-    station = stations[target.station - 1]
-    option = station.options[max(target.rung, 0)]
-    other = stations[detail["bound_by"] - 1] if detail["bound_by"] else None
-    name = other.options[0].movement.name if other else ""
+def why(definition: Definition, target: Shown) -> tuple[str, ...]:
+    """Why the target is what it is, in at most two plain sentences; none where it is as prescribed."""
+    detail, option = detail_of(target), definition.option_of(target)
+    rounds = definition.rotations if target.rounds is None else target.rounds
     return _sentences(
+        reason=int(detail.reason),
+        swap=int(detail.swap),
         dose=target.dose,
-        wanted_dose=floor(detail["wanted"] + ROUNDING_SLACK),
+        written=detail.written,
         unit=UNIT_WORDS.get(option.dose_kind, "repetitions"),
-        load=load_text(target.load_kg, load_unit) if target.load_kg else "",
-        bound=Bound[detail["bound"].upper()],
-        swap=Swap[detail["swap"].upper()],
+        rounds=rounds,
+        of_rounds=definition.rotations,
+        work_s=definition.station_of(target).work_window_s - option.movement.setup_s,
         movement=option_name(option),
-        prescribed=option_name(station.options[0]),
-        work_s=station.work_window_s - option.movement.setup_s,
-        other_station=f"station {detail['bound_by']}, {name}",
-        benchmarks=tuple(detail["benchmarks"]),
-        tested=detail["tested"],
-        firmness=firmness_word(target.sd_log),
+        other_movement=detail.reason_movement,
+        untested=detail.untested,
+        intent=detail.intent,
+        hot=detail.hot,
+        by_library=option.from_library,
     )
+
+
+def rounds_text(rounds: int | None, of_rounds: int) -> str:
+    """Which rounds are done, where it is not all of them: first 4 of 8 rounds."""
+    if rounds is None:
+        return ""
+    return f"first {rounds} of {of_rounds} rounds" if rounds > 1 else f"only the first of {of_rounds} rounds"
 
 
 def rung_mark(rung: int) -> str:
@@ -120,10 +153,28 @@ def rung_mark(rung: int) -> str:
     return "" if rung <= 0 else chr(ord("a") + rung - 1)
 
 
+def written_load(option: Option) -> str:
+    """The load as the coach wrote it: 24 kg, 75 %, or 2 in reserve."""
+    if option.load_kg:
+        return load_text(option.load_kg)
+    if option.percent:
+        return f"{number(option.percent)} %"
+    return "" if option.reserve is None else f"{number(option.reserve)} in reserve"
+
+
+def written_dose(option: Option) -> str:
+    """The dose as the coach wrote it, with its range: 7–9 repetitions, 12–14 kcal, 5 × at 75 %."""
+    text = dose_text(option.dose_kind, option.dose, option.load_kg)
+    if option.loaded and not option.load_kg:
+        text = f"{number(option.dose, 0)} × {written_load(option)}"
+    least = option.least_dose
+    return f"{number(least, 0)}–{text}" if least and least < option.dose else text
+
+
 def option_name(option: Option) -> str:
     """A rung of a swap ladder as it is told apart from the others: with its load, where it has one."""
-    name, load_kg = option.movement.name, option.load_kg
-    return f"{name}, {load_text(load_kg)}" if load_kg else name
+    load = written_load(option)
+    return f"{option.movement.name}, {load}" if load else option.movement.name
 
 
 def firmness_word(sd_log: float | None) -> str:
@@ -133,8 +184,8 @@ def firmness_word(sd_log: float | None) -> str:
     return "firm" if sd_log <= FIRM_SD else "fair" if sd_log <= FAIR_SD else "rough"
 
 
-def _caution(option: Option, detail: dict) -> str:
-    unknown = UNKNOWN_LOAD if option.load_kg and not detail["benchmarks"] else ""
+def _caution(option: Option, detail: Detail) -> str:
+    unknown = UNKNOWN_LOAD if option.loaded and not detail.benchmarks else ""
     return " ".join(part for part in (unknown, option.movement.caution) if part)
 
 
@@ -152,7 +203,7 @@ def _rate(engine: str, dose_kind: str, kcal_base: float, kcal_slope: float, hold
     if dose_kind != "kcal":
         return watts
     rate = kcal_per_hour(hold, kcal_base, kcal_slope)
-    return " · ".join(part for part in (f"{rate:.0f} kcal/h", watts) if part)
+    return " · ".join(part for part in (f"{float(rate):.0f} kcal/h", watts) if part)
 
 
 # Athletes of like strength are told the same.

@@ -45,4 +45,5 @@ def test_the_schema_is_openapi_3_and_the_page_about_it_opens(furnished, staff_cl
     body = staff_client.get("/api/v1/schema/?format=json").json()
     assert body["openapi"].startswith("3.")
     assert "/api/v1/weeks/{id}/publish/" in body["paths"]
+    assert "post" in body["paths"]["/api/v1/room-preview/"]
     assert staff_client.get("/api/v1/docs/").status_code == 200

@@ -22,9 +22,10 @@ def main(athletes: int) -> None:
     from sessions.publishing import run as publishing
     from sessions.publishing.rows import insert_ignoring_conflicts
     from sessions.publishing.write import publication_request
-    from sessions.targets.rows import TARGET_FIELDS
+    from sessions.targets.compute import Computed
     from tests import gym
 
+    fields = ["publication", "session", *Computed._fields]
     gym.furnish()
     gym.people(athletes)
     week = gym.planned_week(None, *[gym.circuit(five_stations())] * 6)
@@ -45,12 +46,12 @@ def main(athletes: int) -> None:
     timed("render pages and boards", publishing.render, publication)
     timed("switch over", publishing.go_live, publication)
 
-    rows = list(Target.objects.values_list(*TARGET_FIELDS))
+    rows = list(Target.objects.values_list(*fields))
     rows = [(*row[:-1], json.dumps(row[-1])) for row in rows]
     Target.objects.all().delete()
-    timed("raw insert of the same rows", transaction.atomic(insert_ignoring_conflicts), Target, TARGET_FIELDS, rows)
+    timed("raw insert of the same rows", transaction.atomic(insert_ignoring_conflicts), Target, fields, rows)
     Target.objects.all().delete()
-    names = [Target._meta.get_field(name).attname for name in TARGET_FIELDS]
+    names = [Target._meta.get_field(name).attname for name in fields]
     objects = [Target(**dict(zip(names, row, strict=True))) for row in rows]
     timed("bulk_create of the same rows", Target.objects.bulk_create, objects)
 

@@ -8,8 +8,9 @@ from athletes.models import Benchmark, Movement
 from coachhub.demo.movements import MOVEMENTS
 
 
-def movement(name: str, kind: str = "repetitions", engine: str = "") -> Movement:
-    return Movement.objects.create(name=name, slug=name.lower().replace(" ", "-"), kind=kind, engine=engine)
+def movement(name: str, kind: str = "repetitions", engine: str = "", paced: bool = False) -> Movement:
+    slug = name.lower().replace(" ", "-")
+    return Movement.objects.create(name=name, slug=slug, kind=kind, engine=engine, paced=paced)
 
 
 def names(of: Movement) -> list[str]:
@@ -19,7 +20,7 @@ def names(of: Movement) -> list[str]:
 @pytest.mark.django_db
 def test_every_offer_is_a_benchmark_that_the_form_would_take():
     for entry in MOVEMENTS:
-        movement(entry.name, entry.kind, entry.engine)
+        movement(entry.name, entry.kind, entry.engine, entry.paced)
     found = offers()
     assert len(found) > 60
     for offer in found:
@@ -39,11 +40,20 @@ def test_each_engine_gets_what_its_doses_allow():
 @pytest.mark.django_db
 def test_a_movement_is_met_by_the_most_particular_words():
     bench = movement("Hip-extension sit-up")
-    lift, odd = movement("Front squat to press", "loaded"), movement("Something else")
+    lift, odd = movement("Thruster", "loaded"), movement("Something else")
     assert names(bench) == ["Hip-extension sit-up, most unbroken"]
     assert [offer.entry.key for offer in offers() if offer.movement == bench] == ["unbroken-hip-extension-sit-up"]
-    assert names(lift) == ["Front squat to press, rep-max"]
+    assert names(lift) == ["Thruster, rep-max"]
     assert names(odd) == []
+
+
+@pytest.mark.django_db
+def test_what_is_paced_is_tested_in_a_time_and_for_time_too():
+    burpee, plain = movement("Burpee", paced=True), movement("Burpee over the bar")
+    assert names(burpee) == [
+        "Burpee, most unbroken", "Burpee, most in 1:00", "Burpee, most in 7:00", "Burpee, 50 for time",
+    ]  # fmt: skip
+    assert names(plain) == ["Burpee over the bar, most unbroken"]
 
 
 def test_adding_twice_adds_once(coach_client, row_2000):

@@ -11,6 +11,7 @@ from athletes.links.write import screen_link_issue
 from athletes.models import Athlete, Gym
 from sessions.boards import files, paper, wall
 from sessions.models import PlannedSession, StationOption
+from sessions.scaling.targets import Reason
 from sessions.weeks.published import next_session
 from sessions.weeks.write import session_plan
 from tests import gym
@@ -77,7 +78,7 @@ def test_a_load_that_is_not_the_written_one_stands_beside_the_dose_and_a_swap_se
     session.targets.filter(athlete=own, station=3).update(rung=0, dose=7, load_kg=17.5)
     session.targets.filter(athlete=other, station=3).update(rung=0, dose=8, load_kg=24)
     pinned = session.targets.get(athlete=own, station=2)
-    detail = {**pinned.detail, "bound": "pinned"}
+    detail = {**pinned.detail, "reason": int(Reason.BY_HAND)}
     session.targets.filter(pk=pinned.pk).update(rung=1, dose=9, detail=detail)
     page = wall.page(live_week, session, wall.board_lines(live_week, session))
     cells = dict(re.findall(r'<th scope="row">(\S+)</th>(.*?)</tr>', page, re.DOTALL))

@@ -12,14 +12,11 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from athletes.models import Account
 from tests import gym
 from tests.browser.beginnings import put_back, rows_now
+from tests.browser.chromium import ARGUMENTS
 
 # Playwright runs an event loop in this thread; Django would otherwise refuse its own database calls beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 expect.set_options(timeout=20_000)  # on a busy machine a page is slow, but not wrong
-ARGUMENTS = [
-    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-]  # fmt: skip
 # The browser reports these as errors, but they are meant: a revoked link, a form to mend, a connection cut by a test.
 OWN_ANSWERS = re.compile(
     r"the server responded with a status of (410|422)|net::ERR_INTERNET_DISCONNECTED|htmx:(afterRequest|sendError)"

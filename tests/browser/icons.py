@@ -10,7 +10,7 @@ from pathlib import Path
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from tests.browser.conftest import ARGUMENTS
+from tests.browser.chromium import ARGUMENTS
 
 ROOT = Path(__file__).resolve().parents[2]
 MARK = (ROOT / "coachhub/static/icon.svg").read_text()

@@ -234,9 +234,9 @@ def floor_pages(lived_in) -> dict:
     gym.people(1)
     facts = {"session": session, "session_key": session.key, "date": session.date, "done_at": timezone.now()}
     Log.objects.create(key=uuid4(), athlete=athlete, rpe=9, pain=True, note="left knee", source="phone", **facts)
-    row = session.circuit["stations"][0]["options"][0]["movement"]["id"]
+    row = session.definition.stations[0].prescribed.movement.id
     pin = Pin(session_key=session.key, athlete=athlete, station=1, movement_id=row, dose=6, reason="sore")
-    pin_set(pin=pin, station=session.circuit["stations"][0])
+    pin_set(pin=pin, station=session.definition.stations[0])
     sheet, log = f"/floor/{session.pk}/", f"/floor/{session.pk}/logs/{athlete.pk}/"
     return {
         "/": None,

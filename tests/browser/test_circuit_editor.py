@@ -3,6 +3,7 @@
 import pytest
 from playwright.sync_api import Page, expect
 
+from athletes.models import Accustomed, Movement
 from sessions.models import Circuit
 from tests import gym
 
@@ -32,30 +33,36 @@ def save(page: Page) -> None:
 
 
 def summary(page: Page):
-    """The room preview's card of each station: number and movement."""
-    return page.locator("#room .room-summary .card-title")
+    """The movement of each station in the head of the room preview."""
+    return page.locator("#room .room-movement")
+
+
+def sums(page: Page, label: str):
+    """The first station's figure in a line over the table of the room preview."""
+    line = page.locator(".room-sums tr").filter(has=page.get_by_role("rowheader", name=label, exact=True))
+    return line.locator("td").first
 
 
 def test_a_circuit_is_written_seen_and_changed_before_it_is_saved(page):
     expect(page.locator("#room")).to_contain_text("The preview appears as soon as")
     field(page, "name").fill("Mill pond")
     write(page, "stations.0.options.0", "row", "15")
-    expect(page.locator("#room tbody tr")).to_have_count(4)
+    expect(page.locator("#room tr[data-marks]")).to_have_count(4)
     page.click("text=Add a station")
     write(page, "stations.1.options.0", "pull-up", "20")
     page.locator("[data-add-option]").nth(1).click()
     write(page, "stations.1.options.1", "bike", "6")
-    expect(summary(page)).to_have_text(["1 Row", "2 Pull up"])
-    expect(page.locator("#room tbody")).to_contain_text("Bike")
+    expect(summary(page)).to_have_text(["Row", "Pull up"])
+    expect(page.locator("#room .room-swaps")).to_contain_text("Bike")
 
     page.locator("[data-up]").nth(1).click()
-    expect(summary(page)).to_have_text(["1 Pull up", "2 Row"])
+    expect(summary(page)).to_have_text(["Pull up", "Row"])
     page.click("text=Add a station")
     write(page, "stations.2.options.0", "goblet-squat", "10")
     field(page, "stations.2.options.0.load_kg").fill("24")
-    expect(summary(page)).to_have_text(["1 Pull up", "2 Row", "3 Goblet squat"])
+    expect(summary(page)).to_have_text(["Pull up", "Row", "Goblet squat"])
     page.locator("[data-remove-station]").nth(1).click()
-    expect(summary(page)).to_have_text(["1 Pull up", "2 Goblet squat"])
+    expect(summary(page)).to_have_text(["Pull up", "Goblet squat"])
     assert not Circuit.objects.exists()
 
     save(page)
@@ -69,9 +76,9 @@ def test_a_circuit_is_written_seen_and_changed_before_it_is_saved(page):
 
 def test_more_work_at_a_station_shows_in_the_preview_while_typing(page):
     write(page, "stations.0.options.0", "row", "6")
-    expect(page.locator("#room")).to_contain_text("4 in full")
+    expect(sums(page, "as prescribed")).to_have_text("4")
     field(page, "stations.0.options.0.dose").fill("20")
-    expect(page.locator("#room")).to_contain_text("4 scaled down")
+    expect(sums(page, "less")).to_have_text("4")
 
 
 def test_only_ways_of_measuring_that_the_movement_has_are_offered(page):
@@ -81,6 +88,40 @@ def test_only_ways_of_measuring_that_the_movement_has_are_offered(page):
     field(page, "stations.0.options.0.movement").select_option("pull-up")
     expect(field(page, "stations.0.options.0.dose_kind")).to_have_value("repetitions")
     expect(field(page, "stations.0.options.0.load_kg")).to_be_hidden()
+
+
+def test_a_load_is_written_in_one_way_at_a_time(page):
+    field(page, "name").fill("Heavy")
+    write(page, "stations.0.options.0", "goblet-squat", "8")
+    field(page, "stations.0.options.0.load_kg").fill("24")
+    page.locator("[data-load-way]").first.select_option("percent")
+    expect(field(page, "stations.0.options.0.load_kg")).to_be_hidden()
+    field(page, "stations.0.options.0.percent").fill("60")
+    field(page, "stations.0.options.0.least_dose").fill("6")
+    expect(page.locator("#room thead")).to_contain_text("6–8 × 60 %")
+    save(page)
+    page.wait_for_selector("text=Heavy is saved.")
+    [option] = Circuit.objects.get().stations.get().options.all()
+    assert (option.load_kg, option.percent, option.least_dose) == (None, 60, 6)
+    expect(field(page, "stations.0.options.0.percent")).to_be_visible()
+
+
+def test_the_day_is_switched_without_touching_the_circuit(page):
+    write(page, "stations.0.options.0", "row", "15")
+    expect(page.locator(".room-facts")).to_contain_text("hard day: about 10 % left in the tank")
+    page.get_by_label("easy", exact=True).check()
+    expect(page.locator(".room-facts")).to_contain_text("easy day: about 45 % left in the tank")
+
+
+def test_the_room_is_answered_for_without_leaving_the_editor(page):
+    Movement.objects.filter(slug="ring-row").update(high_eccentric=True, introductory=10)
+    field(page, "name").fill("Rings")
+    write(page, "stations.0.options.0", "ring-row", "12")
+    page.get_by_role("button", name="Yes for all").click()
+    expect(page.locator("#room")).to_contain_text("said to be used to it, 0 not.")
+    expect(page.locator(".room-question")).to_have_count(0)
+    expect(field(page, "name")).to_have_value("Rings")
+    assert Accustomed.objects.filter(accustomed=True).exists()
 
 
 def test_a_bad_window_keeps_what_was_typed_and_says_what_is_wrong(page):

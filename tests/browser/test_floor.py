@@ -95,7 +95,7 @@ def test_two_taps_reach_the_phone_and_the_wall(open_sheet, open_page, session, a
     assert after < before
     phone.reload()
     expect(station.locator(".station-dose .figure")).to_have_text(f"{after:g}")
-    expect(station).to_contain_text("set by hand")
+    expect(station).to_contain_text("Set by your coach.")
     wall.reload()
     expect(on_wall).to_have_text(f"{after:g}")
 

@@ -42,7 +42,7 @@ def two_weeks_with_logs(coach: Account) -> None:
         targets = session.targets.filter(athlete=athlete, rung__gte=0)
         entries = [{"station": t.station, "rounds": 4, "dose": t.dose} for t in targets]
         said = {"key": uuid4(), "rpe": 7.0, "pain": False, "stopped": True, "note": "", "entries": entries}
-        log_write(athlete=athlete, session=session, said={**said, "done_at": timezone.now()}, source="phone")
+        log_write(athlete=athlete, session=session, content={**said, "done_at": timezone.now()}, source="phone")
     Limitation.objects.create(athlete=athlete, kind="body", patterns=["pull"], starts_on=today())
 
 

@@ -22,7 +22,7 @@ from athletes.models import Athlete, Link
 from sessions.api import logs as api
 from sessions.models import Log, Target
 from tests.browser.beginnings import last_week_and_this_for_two
-from tests.browser.conftest import ARGUMENTS
+from tests.browser.chromium import ARGUMENTS
 from tests.browser.test_phone_app import wait_until_kept
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]

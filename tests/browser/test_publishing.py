@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import Page, expect
 
+from athletes import claims
 from sessions.models import Publication
 from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
@@ -56,6 +57,7 @@ def test_a_failure_is_told_and_the_page_stops_asking(page, coach):
     publication = claimed(publication_request(week=gym.planned_week(), by=coach))
     page.goto(reverse("sessions:publication", args=[publication.pk]))
     expect(page.get_by_role("progressbar")).to_be_visible()
-    publishing.fail(publication, "Publishing stopped: no room on the disk.")
+    with claims.held(publication, OSError, "a defect"):
+        raise OSError("Publishing stopped: no room on the disk.")
     expect(page.get_by_role("alert")).to_have_text("Publishing stopped: no room on the disk.")
     expect(page.get_by_role("progressbar")).to_have_count(0)

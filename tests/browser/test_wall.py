@@ -52,6 +52,17 @@ def open_wall(open_page, furnished, coach):
     return open_for
 
 
+def test_staff_read_the_same_board(open_page, coach_client, furnished, coach):
+    """The page of a published week that shows what hangs on the wall: everyone's name has a height there too."""
+    gym.people(42)
+    session = publish(gym.planned_week(gym.this_monday(), gym.circuit()), coach).sessions.get()
+    page = open_page(coach_client, **SCREEN)
+    page.goto(reverse("sessions:board", args=[session.pk]))
+    heights = page.locator(".wall-lines tbody th").evaluate_all("(all) => all.map((name) => name.clientHeight)")
+    assert len(heights) == 42
+    assert min(heights) > 20
+
+
 def shown(page: Page) -> set[str]:
     """Texts of names and foot that lie wholly on the screen; a name cut short does not count."""
     return set(

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from tests.browser.conftest import ARGUMENTS
+from tests.browser.chromium import ARGUMENTS
 
 SETTLED_MS, RUNS_MS = 4_000, 22_000
 FOLDER = Path(__file__).parent / "tour"

@@ -16,6 +16,7 @@ from sessions.by_hand.live import MOVED
 from sessions.by_hand.write import pin_set, pin_take_off
 from sessions.circuits.definition import Movement, Option, Station
 from sessions.models import Pin, PublishedSession, Target
+from sessions.targets.detail import detail_of, read
 from tests.conftest import publish
 
 PULL_UPS = 2
@@ -63,13 +64,13 @@ def test_a_pin_shows_at_once_and_moves_nothing_else(session, athlete, coach):
     pin_of(session, athlete, coach)
     after = figures(session, athlete)
     assert after[PULL_UPS]["dose"] == 11
-    assert after[PULL_UPS]["detail"]["bound"] == "pinned"
+    assert read(after[PULL_UPS]["detail"]).by_hand
     assert {s: after[s] for s in after if s != PULL_UPS} == {s: before[s] for s in before if s != PULL_UPS}
     page = page_of(session, athlete)
-    assert "set by hand" in page
-    assert "Your coach set 11 repetitions for you by hand." in page
+    assert "by hand" in page
+    assert "Set by your coach." in page
     others = Athlete.objects.exclude(pk=athlete.pk)
-    assert all("set by hand" not in page_of(session, other) for other in others)
+    assert all("by hand" not in page_of(session, other) for other in others)
 
 
 def test_a_pin_above_what_is_written_says_honestly_what_it_leaves(session, athlete, coach):
@@ -89,7 +90,7 @@ def test_taking_a_pin_off_brings_back_what_stood_there(session, athlete, coach):
     pin_take_off(pin=second, by=coach)
     pin_take_off(pin=second, by=coach)
     assert figures(session, athlete) == before
-    assert "set by hand" not in page_of(session, athlete)
+    assert "by hand" not in page_of(session, athlete)
 
 
 def test_a_pin_survives_another_publication(session, athlete, coach):
@@ -97,7 +98,7 @@ def test_a_pin_survives_another_publication(session, athlete, coach):
     again = publish(session.publication.week, coach)
     row = Target.objects.get(publication=again, athlete=athlete, station=PULL_UPS)
     assert row.dose == 11
-    assert row.detail["pin"] == {"by": "The coach", "reason": "knows it well"}
+    assert (detail_of(row).by, detail_of(row).by_why) == ("The coach", "knows it well")
 
 
 def test_a_limitation_entered_after_a_pin_stands_above_it(session, athlete, coach):
@@ -106,7 +107,7 @@ def test_a_limitation_entered_after_a_pin_stands_above_it(session, athlete, coac
     again = publish(session.publication.week, coach)
     row = Target.objects.get(publication=again, athlete=athlete, station=PULL_UPS)
     assert row.rung == -1
-    assert row.detail["bound"] != "pinned"
+    assert not detail_of(row).by_hand
     limitation.delete()
     before = Limitation.objects.create(athlete=athlete, kind="body", starts_on=today(), patterns=["pull"])
     pin_of(again.sessions.get(), athlete, coach, dose=2)  # who sets this one knows of it
@@ -118,7 +119,7 @@ def test_a_limitation_entered_after_a_pin_stands_above_it(session, athlete, coac
 def test_rest_can_be_set_by_hand(session, athlete, coach):
     pin_of(session, athlete, coach, rung=None)
     assert figures(session, athlete)[PULL_UPS]["rung"] == -1
-    assert "Your coach set a rest at this station" in page_of(session, athlete)
+    assert "Your coach set a rest here" in page_of(session, athlete)
 
 
 def test_the_same_pin_twice_is_one_and_another_under_its_key_is_refused(session, athlete, coach):
@@ -155,7 +156,7 @@ def test_a_coach_sets_and_takes_off_on_the_page(session, athlete, coach_client):
     assert "asked for it" in listed
     pin = Pin.objects.get()
     coach_client.post(reverse("sessions:pin-off", args=[pin.pk]))
-    assert figures(session, athlete)[PULL_UPS]["detail"]["bound"] != "pinned"
+    assert not read(figures(session, athlete)[PULL_UPS]["detail"]).by_hand
 
 
 def test_a_draft_keeps_its_pins_until_it_is_published(furnished, coach, coach_client):
@@ -168,7 +169,7 @@ def test_a_draft_keeps_its_pins_until_it_is_published(furnished, coach, coach_cl
     sent = {"key": str(uuid4()), "rung": "0", "dose": "2", "reason": "sore"}
     assert "It shows when the week is published." in coach_client.post(address, sent, follow=True).content.decode()
     room = coach_client.get(reverse("sessions:room", args=[planned.pk])).content.decode()
-    assert "set by hand" in room
+    assert "by hand" in room
     publication = publish(week, coach)
     assert publication.targets.get(athlete=athlete, station=PULL_UPS).dose == 2
 
@@ -180,9 +181,9 @@ def test_a_pin_that_was_published_gives_way_to_the_method_when_it_is_taken_off(s
     other = pin_of(again, athlete, coach, dose=16)
     pin_take_off(pin=other, by=coach)
     now = figures(again, athlete)[PULL_UPS]
-    assert now["detail"]["bound"] != "pinned"
+    assert not read(now["detail"]).by_hand
     assert now["dose"] <= method["dose"] + 1
-    assert "set by hand" not in page_of(again, athlete)
+    assert "by hand" not in page_of(again, athlete)
 
 
 def first_contents(page: str, name: str) -> str:

@@ -1,3 +1,4 @@
+import re
 from copy import deepcopy
 
 import pytest
@@ -34,9 +35,9 @@ def test_a_saved_circuit_gives_its_document_back(furnished):
     assert StationOption.objects.count() == 5
 
 
-def test_a_least_dose_is_filled_in(furnished):
+def test_half_of_a_dose_without_a_range_is_never_kept(furnished):
     saved = gym.circuit()
-    assert StationOption.objects.get(station__circuit=saved, movement__slug="bike").least_dose == 5
+    assert StationOption.objects.get(station__circuit=saved, movement__slug="bike").least_dose is None
 
 
 def test_the_same_key_makes_one_circuit(furnished, coach):
@@ -60,7 +61,7 @@ def test_another_circuit_under_the_same_key_overwrites_nothing(furnished, coach_
     assert Circuit.objects.get().name == "Ebb"
 
 
-def test_a_circuit_with_a_movement_that_was_put_away_can_still_be_saved(furnished, coach_client):
+def test_a_circuit_with_a_movement_that_was_archived_can_still_be_saved(furnished, coach_client):
     saved = gym.circuit()
     Movement.objects.filter(slug="ring-row").update(archived=True)
     assert 'value="ring-row"' in coach_client.get(f"/circuits/{saved.pk}/").content.decode()
@@ -83,8 +84,8 @@ def test_a_circuit_needs_a_station(furnished):
         ({"movement": "juggling"}, "movement", "no movement"),
         ({"movement": "bike", "dose_kind": "metres"}, "dose_kind", "measured in kcal"),
         ({"movement": "run", "dose_kind": "kcal"}, "dose_kind", "measured in metres"),
-        ({"dose": 0}, "dose", "greater than or equal to 1"),
-        ({"least_dose": 30}, "least_dose", "above the dose"),
+        ({"dose": 0}, "dose", "from 1 to 5000"),
+        ({"least_dose": 30}, "least_dose", "upside down"),
         ({"movement": "goblet-squat", "dose_kind": "load_repetitions", "load_kg": None}, "load_kg", "which load"),
     ],
 )
@@ -130,7 +131,7 @@ def test_the_editor_shows_the_whole_sentence_about_a_window(furnished, coach_cli
     fields |= {"stations.0.options.0.movement": "row", "stations.0.options.0.dose": "15"}
     fields |= {"stations.0.options.0.dose_kind": "kcal"}
     page = coach_client.post("/circuits/new/", fields).content.decode()
-    assert ">The work window is longer than the interval of 60 s. Shorten it.</p>" in page
+    assert ">The work time is longer than the interval of 60 s. Shorten it.</p>" in page
 
 
 def test_the_editor_saves(furnished, coach_client):
@@ -149,3 +150,77 @@ def test_an_archived_circuit_leaves_the_list_and_can_come_back(furnished, coach_
     assert Circuit.objects.get().archived
     coach_client.post(f"/circuits/{saved.pk}/archive/", {"restore": "1"})
     assert not Circuit.objects.get().archived
+
+
+WRITTEN = {"name": "Ebb", "interval_s": "60", "rotations": "4", "stations.0.work_window_s": "45"}
+WRITTEN |= {"stations.0.options.0.movement": "goblet-squat", "stations.0.options.0.dose_kind": "load_repetitions"}
+WRITTEN |= {"stations.0.options.0.dose": "8", "stations.0.options.0.least_dose": "6"}
+
+
+def test_the_editor_keeps_ranges_ways_of_loading_and_what_gives_way(furnished, coach_client):
+    sent = {**WRITTEN, "stations.0.options.0.percent": "75", "headroom": "12.5", "scaling": "rounds"}
+    sent |= {"open_last": "on", "stations.0.closed": "on"}
+    assert coach_client.post("/circuits/new/", sent).status_code == 302
+    circuit = Circuit.objects.get()
+    station = circuit.stations.get()
+    option = station.options.get()
+    assert (circuit.headroom, circuit.scaling, circuit.open_last, station.closed) == (0.125, "rounds", True, True)
+    assert (option.dose, option.least_dose, option.percent, option.load_kg) == (8, 6, 75, None)
+    page = coach_client.get(f"/circuits/{circuit.pk}/").content.decode()
+    assert 'value="12.5"' in page
+    assert 'name="open_last" id="open_last" checked' in page
+    assert 'name="stations.0.closed" id="stations.0.closed" checked' in page
+
+
+@pytest.mark.parametrize(
+    ("sent", "says"),
+    [
+        ({"headroom": "90"}, "From 0 to 60 per cent can be left in the tank"),
+        ({"headroom": "much"}, "From 0 to 60 per cent can be left in the tank"),
+        ({"stations.0.options.0.percent": "120"}, "from 1 to 100 per cent"),
+        ({"stations.0.options.0.least_dose": "9"}, "The range is upside down"),
+        ({"stations.0.options.0.dose": "nan"}, "A dose is a number from 1 to 5000."),
+    ],
+)
+def test_the_editor_says_what_does_not_fit(furnished, coach_client, sent, says):
+    page = coach_client.post("/circuits/new/", {**WRITTEN, "stations.0.options.0.percent": "75", **sent})
+    assert page.status_code == 422
+    assert says in page.content.decode()
+    assert f'value="{next(iter(sent.values()))}"' in page.content.decode()
+
+
+def test_without_a_number_the_day_says_what_is_left(furnished, coach_client):
+    page = coach_client.get("/circuits/new/").content.decode()
+    assert "Of a hard day. Empty: test 0, hard 10, steady 25, easy 45 %." in page
+
+
+def test_people_read_of_rounds_and_archives(furnished, coach_client):
+    saved = gym.circuit()
+    pages = ["/circuits/", "/circuits/?archived", f"/circuits/{saved.pk}/"]
+    text = " ".join(coach_client.get(page).content.decode() for page in pages).lower()
+    assert "5 rounds" in text
+    assert re.findall(r">[^<]*rotation[^<]*<", text) == []
+    assert "put away" not in text
+
+
+def test_a_swap_ladder_names_easier_forms(furnished):
+    gym.circuit()
+    forms = dict(Movement.objects.filter(easier_form__isnull=False).values_list("slug", "easier_form__slug"))
+    assert forms == {"pull-up": "ring-row"}  # a fan bike is no easier rower
+
+
+def test_an_easier_form_that_is_named_stays(furnished):
+    other = Movement.objects.create(name="Banded", slug="banded", kind="repetitions")
+    Movement.objects.filter(slug="pull-up").update(easier_form=other)
+    gym.circuit()
+    assert Movement.objects.get(slug="pull-up").easier_form == other
+
+
+def test_easier_forms_never_make_a_circle_or_join_what_is_measured_otherwise(furnished):
+    Movement.objects.filter(slug="ring-row").update(easier_form=Movement.objects.get(slug="pull-up"))
+    document = changed()
+    document["stations"][1]["options"].append({"movement": "goblet-squat", "dose_kind": "load_repetitions", "dose": 5})
+    document["stations"][1]["options"][2]["load_kg"] = 16
+    gym.circuit(document)
+    assert Movement.objects.get(slug="pull-up").easier_form is None
+    assert Movement.objects.get(slug="ring-row").easier_form.slug == "pull-up"

@@ -164,8 +164,9 @@ def test_a_phone_gets_its_own_part_only(phone, run, week):
 
 def test_a_phone_says_loads_in_the_athletes_own_unit(phone, run, week):
     Athlete.objects.update(load_unit="lb")
-    doses = [dose for _, dose in Client().get(f"{phone}plan/").json()["plan"]["stations"]]
-    assert any(dose.endswith("× 53 lb") for dose in doses)
+    doses = [dose for _, dose, *_ in Client().get(f"{phone}plan/").json()["plan"]["stations"]]
+    assert any("×" in dose and dose.endswith(" lb") for dose in doses)
+    assert not any(dose.endswith(" kg") for dose in doses)
 
 
 def test_a_class_of_others_is_not_on_an_athletes_phone(phone, run, week):

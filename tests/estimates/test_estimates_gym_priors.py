@@ -5,11 +5,14 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from athletes.capacity.priors import PUBLISHED
+from athletes.capacity.power_duration import log_power
+from athletes.capacity.priors import PUBLISHED, engine_prior
 from athletes.estimates.gym_priors import gym_priors_refresh
-from athletes.estimates.people import engine_centre, load_people
+from athletes.estimates.library import learnt
+from athletes.estimates.people import facts_of, load_people
+from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
-from athletes.models import Benchmark, Effort, Estimate, Gym
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Gym
 from athletes.tasks import refresh
 from tests import gym
 
@@ -21,9 +24,9 @@ def weak_rowers(count):
     athletes = gym.people(count, tested=False)
     rng, day = np.random.default_rng(5), today() - timedelta(days=20)
     row = Benchmark.objects.get(slug="2000-m-row")
-    for n, athlete in enumerate(athletes):
-        centre = 2.80 * (2000.0 / 480.0) ** 3 * np.exp((-0.2 if n % 2 else 0.2) + 0.6 * np.log((60 + n % 40) / 75))
-        watts = 0.8 * centre * np.exp(0.15 * rng.normal())
+    centres, _ = engine_prior("row", facts_of(athletes, day))
+    for athlete, centre in zip(athletes, centres, strict=True):
+        watts = 0.8 * np.exp(log_power(500.0, centre) + 0.15 * rng.normal())
         seconds = float(2000.0 / np.cbrt(watts / 2.80))
         Effort.objects.create(athlete=athlete, benchmark=row, value=seconds, fixed=2000, typed="-", performed_on=day)
     return athletes
@@ -42,8 +45,8 @@ def test_a_weaker_gym_lowers_a_newcomers_first_guess(newcomer):
     before = first_guess(newcomer)
     weak_rowers(40)
     gym_priors_refresh()
-    moved = first_guess(newcomer) - before
-    assert 0.5 * np.log(0.8) > moved[0] > 1.2 * np.log(0.8)
+    moved = log_power(500.0, first_guess(newcomer)) - log_power(500.0, before)  # over about 2000 m
+    assert 0.5 * np.log(0.8) > moved > 1.2 * np.log(0.8)
     assert Gym.objects.get().priors["engines"]["row"]["athletes"] == 40
 
 
@@ -57,15 +60,16 @@ def test_five_athletes_move_nothing(newcomer):
 def test_an_engine_nobody_was_tested_on_keeps_its_centre(furnished):
     weak_rowers(20)
     gym_priors_refresh()
-    centre = engine_centre()
+    centre = learnt().centre
     assert centre.log_mean[ROW, 0] < PUBLISHED.log_mean[ROW, 0]
     np.testing.assert_array_equal(centre.log_mean[RUN], PUBLISHED.log_mean[RUN])
 
 
 def test_what_another_method_learnt_is_not_used(furnished):
-    learnt = {"method_version": "0", "engines": {"row": {"shift": [1, 1, 1], "log_sd": [1, 1, 1]}}}
-    Gym.objects.update(priors=learnt)
-    assert engine_centre() is PUBLISHED
+    engines = {"row": {"shift": [1, 1, 1], "log_sd": [1, 1, 1]}}
+    Gym.objects.update(priors={"method_version": "0", "engines": engines, "model": {"engine_model_sd": 1.0}})
+    assert learnt().model == {}
+    assert learnt().centre is PUBLISHED
 
 
 def test_every_night_the_gym_is_learnt_before_the_estimates(furnished):
@@ -78,8 +82,26 @@ def test_every_night_the_gym_is_learnt_before_the_estimates(furnished):
     assert Gym.objects.get().priors["as_of"] == today().isoformat()
 
 
+def test_the_middle_of_the_room_and_what_logs_have_taught_outlive_the_night(furnished):
+    weak_rowers(20)
+    refresh()
+    Gym.objects.update(priors={**Gym.objects.get().priors, "model": {"engine_model_sd": 0.08}})
+    middle = Gym.objects.get().priors["fitness"]
+    fitness = dict(Athlete.objects.values_list("pk", "fitness"))
+    assert max(fitness.values()) > 1 > -1 > min(fitness.values())
+    refresh()
+    assert Gym.objects.get().priors["fitness"]["centre"] == pytest.approx(middle["centre"])
+    assert dict(Athlete.objects.values_list("pk", "fitness")) == pytest.approx(fitness)
+    assert learnt().model == {"engine_model_sd": 0.08}
+    assert set(learnt().fitness) == {"centre", "spread", "of_all", "movements"}
+    one = Athlete.objects.order_by("fitness").first()
+    estimates_refresh(athletes=[one.pk])  # alone, in the same room
+    one.refresh_from_db()
+    assert one.fitness == pytest.approx(fitness[one.pk], abs=1e-6)
+
+
 def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django_assert_max_num_queries):
     for count in (20, 60):
         weak_rowers(count)
-        with django_assert_max_num_queries(5):
+        with django_assert_max_num_queries(9):
             gym_priors_refresh()

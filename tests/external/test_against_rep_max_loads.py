@@ -5,13 +5,13 @@ Epley 1985 and its inverse: 20, 12.857, 7.5 and 3.333 repetitions at 60, 70, 80 
 import numpy as np
 import pytest
 
-from sessions.scaling.loads import load_limits, most_repetitions, share_for_set
+from sessions.scaling.loads import load_limit, most_repetitions, share_for_set
 
 ONE_ROUND = {"rotations": 1, "rotation_s": 240.0, "headroom": 0.0}
 
 
 def test_one_set_is_the_tables():
-    loads, _ = load_limits(100.0, np.arange(1, 11), **ONE_ROUND)
+    loads = 100.0 * share_for_set(np.arange(1, 11))
     np.testing.assert_allclose(loads, [100, 95, 93, 90, 87, 85, 83, 80, 77, 75])
 
 
@@ -22,7 +22,7 @@ def test_most_repetitions(percent, repetitions):
 
 
 def test_the_only_set_of_a_circuit_is_epleys():
-    _, last = load_limits(100.0, np.array([1, 3, 5, 8, 10, 15]), **ONE_ROUND)
+    last = load_limit(100.0, np.array([1, 3, 5, 8, 10, 15]), **ONE_ROUND)
     np.testing.assert_allclose(1e4 / last, [100.0, 110.0, 116.667, 126.667, 133.333, 150.0], atol=5e-4)
 
 

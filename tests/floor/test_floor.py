@@ -14,6 +14,7 @@ from sessions.circuits.freeze import definition_of
 from sessions.floor.write import dose_change
 from sessions.models import Pin, PublishedSession, Target
 from sessions.scaling.steps import easier
+from sessions.targets.detail import detail_of
 from tests import gym
 from tests.conftest import publish
 from tests.floor.floor import phone_page, tap_on, target_of
@@ -53,7 +54,7 @@ def test_one_dose_moves_by_about_a_tenth_and_the_athletes_page_shows_it(change, 
     old = target_of(session, athlete, ROW)
     new = change(ROW, act)
     assert 0 < way * (new.dose - old.dose) <= 2
-    assert new.detail["pin"] == {"by": "The coach", "reason": f"{act} on the floor"}
+    assert (detail_of(new).by, detail_of(new).by_why) == ("The coach", f"{act} on the floor")
     after = figures(session, athlete)
     assert {s: after[s] for s in after if s != ROW} == {s: before[s] for s in before if s != ROW}
     assert f'<span class="figure">{new.dose:g}</span>' in phone_page(session, athlete)
@@ -108,7 +109,7 @@ def test_undo_of_what_was_set_before_publishing_says_what_to_do(furnished, coach
     athlete, planned = Athlete.objects.get(), week.sessions.get(weekday=today().weekday())
     row = planned.circuit.stations.get(position=ROW).options.get(rung=0)
     pin = Pin(session_key=planned.key, athlete=athlete, station=ROW, movement=row.movement, dose=3, reason="sore")
-    pin_set(pin=pin, station=definition_of(planned.circuit, headroom=0.1).stations[ROW - 1])
+    pin_set(pin=pin, station=definition_of(planned.circuit).stations[ROW - 1])
     session = publish(week, coach).sessions.get(date=today())
     tap = tap_on(target_of(session, athlete, ROW), "undo", pin=pin.key)
     with pytest.raises(ValidationError, match="before the week was published"):

@@ -90,7 +90,7 @@ def test_coaches_change_doses_and_staff_do_not(session, athlete, coach_client, s
     late = send(coach_client, session, "dose", **{**tap, "key": uuid4()}).json()
     assert "changed this dose meanwhile" in late["refused"]
     assert "by hand" in late["html"]
-    assert "set by hand" in phone_page(session, athlete)
+    assert "by hand" in phone_page(session, athlete)
 
 
 @pytest.mark.parametrize("body", [{}, {"athlete": 1, "station": 1, "act": "double", "key": "x", "basis": [0]}])

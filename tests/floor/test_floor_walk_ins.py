@@ -47,7 +47,7 @@ def test_somebody_new_has_careful_targets_a_page_and_a_link_at_once(session, sta
     for target in targets.exclude(rung=-1):
         option = session.circuit["stations"][target.station - 1]["options"][target.rung]
         assert target.dose <= 0.7 * option["dose"]  # nothing is known about them
-    assert athlete.joined_on == today()
+    assert athlete.joined_on is None  # nobody has said
     assert 'tag-rough">rough' in phone_page(session, athlete)
     assert Link.objects.get(athlete=athlete).revoked_at is None
     assert Attendance.objects.get().athlete == athlete

@@ -8,7 +8,7 @@ from athletes.efforts.parsing import Result
 from athletes.efforts.questions import question_about
 from athletes.gym.read import today
 from athletes.importing.doubts import Candidate, doubts
-from athletes.importing.sheets.rows import Entry
+from athletes.importing.sheets.rows import ReadCell
 from athletes.models import Athlete, Benchmark
 from tests import gym
 
@@ -29,7 +29,7 @@ def candidates(furnished) -> list[Candidate]:
         benchmark = Benchmark.objects.get(slug=slug)
         repetitions = 5 if benchmark.measure == "lift" else None
         found += [
-            Candidate(Entry(1, "x", benchmark.pk, str(value), date(2025, 11, 3), float(value), repetitions), athlete)
+            Candidate(ReadCell(1, "x", benchmark.pk, str(value), date(2025, 11, 3), float(value), repetitions), athlete)
             for value in values
             for athlete in athletes
         ]
@@ -65,5 +65,5 @@ def test_newcomers_are_judged_by_the_first_guess_of_what_is_known_of_them(candid
 
 def test_queries_do_not_grow(candidates, django_assert_num_queries):
     found = benchmarks()
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         doubts(candidates, found)

@@ -94,6 +94,14 @@ def test_a_kept_file_leaves_no_copy_of_its_rows(bring):
     assert (bytes(kept.content), kept.reading["samples"]) == (b"", [])
 
 
+def test_none_at_all_comes_in_as_a_result_and_nobody_becomes_new_by_it(bring, athletes):
+    file = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;7:10;0;{DAY}\nNina New;8:20;0;{DAY}\n"
+    bring(file, keep=True, create=True)
+    assert set(imported().filter(value=0).values_list("typed", "benchmark__slug")) == {("0", "pull-ups-unbroken")}
+    assert imported().filter(value=0).count() == 2
+    assert Athlete.objects.get(name="Nina New").joined_on is None
+
+
 def test_the_same_file_twice_changes_nothing(bring):
     bring(WIDE, keep=True)
     rows = list(Effort.objects.order_by("pk").values())

@@ -1,5 +1,7 @@
 """Logs: kept once, in any order; the one made last counts; what they say reaches the estimates."""
 
+import re
+from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
 from random import Random
 from uuid import uuid4
@@ -10,11 +12,15 @@ from django.test import Client
 from django.utils import timezone
 
 from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.links.write import link_issue
-from athletes.models import Athlete, Estimate, Evidence
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Evidence, Movement
+from sessions.clock.moment import shape_of
+from sessions.clock.write import now_ms
 from sessions.logs import learning
 from sessions.logs.learning import learn
-from sessions.models import Log, LogEntry, PublishedSession
+from sessions.models import ClassRun, Log, LogEntry, PublishedSession, RunChange, Target
+from sessions.targets.detail import detail_of
 from tests import gym
 from tests.conftest import publish
 
@@ -146,26 +152,80 @@ def three_stations(session: PublishedSession, athlete: Athlete, rounds: list[int
     return {"key": str(uuid4()), "rpe": rpe, "entries": entries, **facts}
 
 
-@pytest.mark.parametrize(("rounds", "heard"), [([3, 3, 3], False), ([5, 4, 5], True)])
-def test_a_class_that_ended_early_is_nobodys_miss(furnished, coach, rounds, heard):
-    """Three rounds at every station is a class cut short; four at one of three is somebody who had enough."""
-    [athlete] = gym.people(1)
-    session = publish(gym.planned_week(gym.this_monday()), coach, day=gym.this_monday()).sessions.get()
-    assert send(phone_of(athlete), three_stations(session, athlete, rounds)).status_code == 201
+@pytest.fixture
+def three(furnished, coach) -> PublishedSession:
+    """Three stations, five rounds, four people."""
+    gym.people(4)
+    return publish(gym.planned_week(gym.this_monday()), coach, day=gym.this_monday()).sessions.get()
+
+
+def heard(athlete: Athlete) -> bool:
+    return Evidence.objects.filter(athlete=athlete, step__lt=0).exists()
+
+
+def test_who_breaks_down_alone_has_missed_something_at_every_station(three):
+    athlete, *others = Athlete.objects.order_by("pk")
+    send(phone_of(athlete), three_stations(three, athlete, [4, 4, 4]))
+    for other in others:
+        send(phone_of(other), three_stations(three, other, [5, 5, 5], rpe=8))
     learn()
-    assert Log.objects.get().learnt_at is not None
-    assert Evidence.objects.exists() == heard
+    assert heard(athlete)
 
 
-def test_the_short_windows_of_the_way_back_say_nothing(furnished, coach):
-    gym.people(1)
-    Athlete.objects.update(joined_on=gym.this_monday())
-    session = publish(gym.planned_week(gym.this_monday()), coach, day=gym.this_monday()).sessions.get()
-    athlete = Athlete.objects.get()
-    assert "return" in {row.detail["bound"] for row in session.targets.all()}
-    send(phone_of(athlete), three_stations(session, athlete, [5, 4, 5]))
+def test_a_class_that_all_logs_show_to_have_ended_early_is_nobodys_miss(three):
+    for athlete in Athlete.objects.all():
+        send(phone_of(athlete), three_stations(three, athlete, [3, 3, 3]))
+        learn(athlete.pk)  # as they come in: the first two know of no others
+    assert Evidence.objects.exists()
     learn()
     assert not Evidence.objects.exists()
+    assert learn() == 0
+    assert not Log.objects.filter(learnt_at=None).exists()
+
+
+@pytest.mark.parametrize(("minutes", "missed"), [(11, False), (20, True)])
+def test_the_clock_says_whether_the_class_ended_early(three, minutes, missed):
+    """Three rounds of three minutes and a bit, or all five of them."""
+    athlete = Athlete.objects.first()
+    began = now_ms() - 86_400_000
+    over = began + minutes * 60_000
+    run = ClassRun.objects.create(
+        session=three, session_key=three.key, date=three.date, hour="06:00", starts_ms=began, over_ms=over,
+        shape=asdict(shape_of(three.definition)),
+    )  # fmt: skip
+    RunChange.objects.create(run=run, key=uuid4(), number=1, kind="end", at_ms=over)
+    send(phone_of(athlete), three_stations(three, athlete, [3, 3, 3]))
+    learn()
+    assert heard(athlete) == missed
+
+
+def test_the_first_weeks_are_measured_like_any_other(furnished, coach):
+    gym.people(12)
+    [athlete] = gym.people(1, tested=False)
+    Athlete.objects.filter(pk=athlete.pk).update(joined_on=gym.this_monday())
+    estimates_refresh()
+    monday = gym.this_monday()
+    session = publish(gym.planned_week(monday), coach, day=monday).sessions.get()
+    targets = session.targets.filter(athlete=athlete).order_by("station")
+    assert {row.rounds < 5 for row in targets} == {True}
+    assert [(detail_of(row).week, detail_of(row).untested) for row in targets] == [(1, True)] * 3
+    expected = min(detail_of(row).expected_rpe for row in targets if detail_of(row).expected_rpe)
+    send(phone_of(athlete), three_stations(session, athlete, [row.rounds for row in targets], rpe=expected))
+    learn()
+    said = Evidence.objects.filter(athlete=athlete)
+    assert said.count() == 3
+    assert said.filter(value__gt=0).exists()
+    again = publish(gym.planned_week(), coach).sessions.get().targets.filter(athlete=athlete)
+    assert [detail_of(row).untested for row in again] == [False] * 3
+    assert [detail_of(row).week for row in again] == [2] * 3
+
+
+def test_of_targets_of_an_earlier_method_a_log_says_that_it_was_done(session, athlete):
+    Target.objects.filter(athlete=athlete).update(detail={"bound": "own"})
+    send(phone_of(athlete), body(session, athlete, rpe=10, rounds=5))
+    learn()
+    row = Evidence.objects.get(athlete=athlete)
+    assert (row.engine, row.step, row.value) == ("row", 0, None)
 
 
 def test_an_odd_log_does_not_keep_the_others_waiting(session, athlete, monkeypatch):
@@ -216,3 +276,107 @@ def test_a_station_that_was_not_logged_says_nothing(session, athlete):
     learn()
     assert Log.objects.get().learnt_at is not None
     assert not Evidence.objects.exists()
+
+
+# ---- what was done in an open last round, and the first log of somebody untested ----
+
+OPEN = {
+    "name": "Pulls to the end",
+    "interval_s": 60,
+    "rotations": 6,
+    "open_last": True,
+    "stations": [{"work_window_s": 50, "options": [{"movement": "ring-row", "dose_kind": "repetitions", "dose": 6}]}],
+}
+
+
+@pytest.fixture
+def open_session(furnished, coach) -> PublishedSession:
+    """An open last round of a movement that everyone was tested on."""
+    rows = Benchmark.objects.create(
+        name="Ring rows", slug="rows", movement=Movement.objects.get(slug="ring-row"), measure="repetitions"
+    )
+    for athlete in gym.people(3):
+        Effort.objects.create(
+            athlete=athlete, benchmark=rows, value=20, typed="20", performed_on=today() - timedelta(days=90)
+        )
+    estimates_refresh()
+    monday = gym.this_monday()
+    return publish(gym.planned_week(monday, gym.circuit(OPEN)), coach, day=monday).sessions.get()
+
+
+def most_rows(athlete: Athlete) -> float:
+    return float(np.exp(Estimate.objects.get(athlete=athlete, movement__slug="ring-row").mean[0]))
+
+
+def open_body(session: PublishedSession, athlete: Athlete, last: float | None, minutes: int = 0) -> dict:
+    log = body(session, athlete, rounds=6, minutes=minutes)
+    log["entries"][0]["open_last"] = last
+    return log
+
+
+def test_an_open_last_round_measures_and_goes_with_its_log(open_session):
+    athlete = Athlete.objects.first()
+    before = most_rows(athlete)
+    assert send(phone_of(athlete), open_body(open_session, athlete, 18)).status_code == 201
+    assert LogEntry.objects.get().open_last == 18
+    learn()
+    further = most_rows(athlete)
+    assert further > 1.1 * before
+    evidence = Evidence.objects.get()
+    assert evidence.value > before
+    assert evidence.step == 0
+    send(phone_of(athlete), open_body(open_session, athlete, None, minutes=5))  # it was a slip: taken back
+    learn()
+    assert most_rows(athlete) < 1.05 * before
+    assert Evidence.objects.get().value is None
+
+
+def test_an_open_last_round_that_stopped_short_lowers_the_number(open_session):
+    athlete = Athlete.objects.first()
+    before = most_rows(athlete)
+    send(phone_of(athlete), open_body(open_session, athlete, 6))
+    learn()
+    assert most_rows(athlete) < 0.95 * before
+
+
+def test_the_last_round_is_open_only_where_the_target_says_so(session, athlete):
+    log = body(session, athlete)
+    log["entries"][0]["open_last"] = 30
+    assert send(phone_of(athlete), log).status_code == 201
+    assert LogEntry.objects.get().open_last is None
+
+
+def test_a_last_round_beyond_belief_is_asked_about(open_session):
+    athlete = Athlete.objects.first()
+    answer = send(phone_of(athlete), open_body(open_session, athlete, 400))
+    assert answer.status_code == 400
+    assert "check the figures" in answer.content.decode()
+
+
+def test_the_first_log_of_somebody_untested_is_a_measurement(furnished, coach):
+    gym.people(12)
+    [stranger] = gym.people(1, tested=False)
+    estimates_refresh()
+    monday = gym.this_monday()
+    session = publish(gym.planned_week(monday, gym.circuit(ROW)), coach, day=monday).sessions.get()
+    sd = Estimate.objects.get(athlete=stranger, engine="row").covariance[0][0]
+    before = held_power(stranger)
+    send(phone_of(stranger), body(session, stranger, rpe=3))
+    learn()
+    measured = Evidence.objects.get(athlete=stranger)
+    assert measured.value > 0 and measured.sd_log < 0.3  # noqa: PT018
+    assert held_power(stranger) > before
+    assert Estimate.objects.get(athlete=stranger, engine="row").covariance[0][0] < sd
+
+
+def test_logs_since_the_last_test_say_in_a_sentence_what_they_moved(session, athlete, staff_client):
+    send(phone_of(athlete), body(session, athlete, rpe=10, rounds=5))
+    learn()
+    page = staff_client.get(f"/athletes/{athlete.pk}/").content.decode()
+    assert re.search(r"Logs: −\d+ % since the last test\.", page)
+
+
+def test_rounds_asked_are_those_of_the_target(session, athlete):
+    session.targets.filter(athlete=athlete).update(rounds=5)
+    send(phone_of(athlete), body(session, athlete, rounds=5))
+    assert LogEntry.objects.get().asked_rounds == 5

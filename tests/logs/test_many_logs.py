@@ -60,22 +60,25 @@ def kept() -> set:
 
 
 def as_sent(logs) -> set:
-    return {(said["key"], athlete.pk, session.key, said["rpe"], said["done_at"]) for athlete, session, said in logs}
+    return {
+        (content["key"], athlete.pk, session.key, content["rpe"], content["done_at"])
+        for athlete, session, content in logs
+    }
 
 
 def test_thousands_of_submissions_again_and_out_of_order_leave_the_distinct_ones(logs):
     sent = logs * (SENT // len(logs))
     Random(11).shuffle(sent)
-    for athlete, session, said in sent:
-        log_write(athlete=athlete, session=session, said=said, source="phone")
+    for athlete, session, content in sent:
+        log_write(athlete=athlete, session=session, content=content, source="phone")
     assert len(sent) == SENT
     assert kept() == as_sent(logs)
     assert LogEntry.objects.count() == len(logs)
     standing = Log.objects.filter(replaced=False).values_list("athlete_id", "session_key", "done_at")
     latest = {}
-    for athlete, session, said in logs:
+    for athlete, session, content in logs:
         place = athlete.pk, session.key
-        latest[place] = max(latest.get(place, BEGAN), said["done_at"])
+        latest[place] = max(latest.get(place, BEGAN), content["done_at"])
     assert {(athlete, key): moment for athlete, key, moment in standing} == latest
 
 
@@ -85,8 +88,8 @@ def test_the_same_through_the_api_as_phones_send_it(logs):
     sent = logs * 2
     Random(13).shuffle(sent)
     phone = Client()
-    for athlete, session, said in sent:
-        body = {**said, "session_key": session.key, "date": session.date}
+    for athlete, session, content in sent:
+        body = {**content, "session_key": session.key, "date": session.date}
         link = {"Authorization": f"Link {tokens[athlete.pk]}"}
         assert phone.post("/api/v1/my/logs/", body, "application/json", headers=link).status_code == 201
     assert kept() == as_sent(logs)

@@ -1,6 +1,12 @@
+import numpy as np
 import pytest
 
-from athletes.models import MachineType, Movement, Rack
+from athletes import sending
+from athletes.estimates.library import involvement_of
+from athletes.estimates.observations import reduced
+from athletes.estimates.people import known_of
+from athletes.estimates.write import estimates_refresh
+from athletes.models import Benchmark, Estimate, MachineType, Movement, Rack
 from tests import gym
 
 FACTS = {
@@ -108,3 +114,60 @@ def test_queries_do_not_grow(staff_client, django_assert_max_num_queries, gym_ro
         Movement.objects.create(name=f"M {number}", slug=f"m-{number}", kind="hold")
     with django_assert_max_num_queries(4):
         staff_client.get("/movements/")
+
+
+# ---- paced or not ----
+
+
+@pytest.fixture
+def sent(monkeypatch) -> list:
+    found = []
+    monkeypatch.setattr(sending.current_app, "send_task", lambda name, arguments: found.append(name))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("change", "tasks"),
+    [({"paced": "on"}, 1), ({"typical_best": "30"}, 1), ({"cue_drive": "Legs first."}, 0), ({"needs_skill": "on"}, 0)],
+)
+def test_what_estimates_rest_on_has_them_made_anew(
+    coach_client, pull_ups, sent, change, tasks, django_capture_on_commit_callbacks
+):
+    Movement.objects.update(name="Ring row", setup_s=3, typical_best=15, involvement={"pull": 0.8})
+    with django_capture_on_commit_callbacks(execute=True):
+        coach_client.post(f"/movements/{pull_ups.movement_id}/", {**FACTS, **change})
+    assert sent == ["athletes.estimates_refresh"] * tasks
+
+
+def test_what_is_stored_of_another_kind_of_number_gives_way_to_the_first_guess(furnished):
+    athletes = [athlete.pk for athlete in gym.people(3)]
+    movement = Movement.objects.get(slug="pull-up")
+    weights = involvement_of(movement)
+    movement.paced = True
+    curve, covariance = known_of(athletes).paced(movement, weights)  # one number each is stored
+    assert curve.shape == (3, 3)
+    assert (curve[:, 0] < np.log(100)).all()
+    assert (curve[:, 1] != curve[:, 0]).all()
+    assert (np.linalg.eigvalsh(covariance) > 0).all()
+    movement.save()
+    estimates_refresh()
+    assert {len(mean) for mean in Estimate.objects.filter(movement=movement).values_list("mean", flat=True)} == {3}
+    movement.paced = False  # as a circuit that was frozen before has it
+    mean, _ = known_of(athletes).movement(movement, weights)
+    Estimate.objects.all().delete()
+    first_guess, _ = known_of(athletes).movement(movement, weights)
+    assert mean.tolist() == first_guess.tolist()
+
+
+def test_a_movement_whose_pace_is_tested_stays_paced(coach_client, db):
+    burpee = Movement.objects.create(name="Burpee", slug="burpee", kind="repetitions", paced=True)
+    timed = Benchmark.objects.create(
+        name="100 burpees", slug="b", movement=burpee, measure="time_for_repetitions", fixed=100
+    )
+    page = coach_client.post(f"/movements/{burpee.pk}/", {**FACTS, "name": "Burpee"}).content.decode()
+    assert "Its pace is tested (100 burpees). Leave this ticked" in page
+    assert Movement.objects.get().paced
+    burpee.paced = False
+    timed.movement = burpee
+    with pytest.raises(ValueError, match="is not paced"):
+        reduced(timed, 480)

@@ -6,7 +6,7 @@ from uuid import uuid4
 import pytest
 
 from athletes.gym.read import today
-from athletes.models import Athlete, Movement, Override
+from athletes.models import Athlete, Limitation, Movement, Override
 from athletes.people.read import overrides_on
 
 
@@ -55,12 +55,13 @@ def test_sending_it_twice_keeps_one(coach_client, ada):
         ({"reason": "  "}, "This field is required."),
         ({"caution": ""}, "This field is required."),
         ({"ends_on": 29}, "At most 28 days ahead."),
+        ({"ends_on": 367, "caution": "no_target"}, "At most 366 days ahead."),
         ({"ends_on": -1}, "The last day does not come before the first."),
     ],
 )
 def test_a_wrong_one_keeps_what_was_typed(coach_client, ada, wrong, sentence):
     if isinstance(wrong.get("ends_on"), int):
-        wrong = {"ends_on": (today() + timedelta(days=wrong["ends_on"])).isoformat()}
+        wrong |= {"ends_on": (today() + timedelta(days=wrong["ends_on"])).isoformat()}
     page = coach_client.post(f"/athletes/{ada.pk}/overrides/", {**sent(), **wrong}).content.decode()
     assert sentence in page
     assert "reason" in wrong or "Jumped all summer." in page
@@ -69,7 +70,7 @@ def test_a_wrong_one_keeps_what_was_typed(coach_client, ada, wrong, sentence):
 
 def test_a_return_is_not_of_one_movement(coach_client, ada, jump):
     page = coach_client.post(f"/athletes/{ada.pk}/overrides/", sent(caution="return", movement=jump.pk))
-    assert "A return after a break is not of one movement." in page.content.decode()
+    assert "Only the amount is of one movement." in page.content.decode()
 
 
 def test_only_movements_that_make_sore_are_offered(coach_client, ada, jump):
@@ -131,3 +132,36 @@ def test_overrides_of_a_day_come_by_athlete_in_one_query(make_athlete, ada, jump
         found = overrides_on([ada.pk, other.pk], day)
         assert found[ada.pk][1].movement.name == "Box jump"
     assert found == {ada.pk: [second, first], other.pk: [last_day]}
+
+
+def test_a_coach_releases_the_targets_of_a_minor_for_up_to_a_year(coach_client, staff_client, ada):
+    year = (today() + timedelta(days=365)).isoformat()
+    coach_client.post(
+        f"/athletes/{ada.pk}/overrides/", sent(caution="no_target", ends_on=year, reason="Consent kept in the office.")
+    )
+    assert Override.objects.get().caution == "no_target"
+    page = staff_client.get(f"/athletes/{ada.pk}/").content.decode()
+    assert "<strong>Targets released</strong>" in page
+    assert "Consent kept in the office." in page
+
+
+def test_in_pregnancy_they_are_released_for_no_longer_than_other_cautions(coach_client, ada):
+    Limitation.objects.create(athlete=ada, kind="pregnancy", starts_on=today())
+    later = (today() + timedelta(days=60)).isoformat()
+    page = coach_client.post(f"/athletes/{ada.pk}/overrides/", sent(caution="no_target", ends_on=later))
+    assert "At most 28 days ahead." in page.content.decode()
+    assert not Override.objects.exists()
+
+
+@pytest.mark.parametrize("who", ["minor", "pregnant"])
+def test_the_athletes_page_says_that_no_targets_are_made_until_a_coach_releases_them(staff_client, coach, ada, who):
+    if who == "minor":
+        Athlete.objects.filter(pk=ada.pk).update(born=today() - timedelta(days=17 * 365))
+    else:
+        Limitation.objects.create(athlete=ada, kind="pregnancy", starts_on=today())
+    address = f"/athletes/{ada.pk}/cautions/"
+    page = staff_client.get(address).content.decode()
+    assert "No automatic targets" in page
+    assert "pregnan" not in page
+    standing(ada, caution="no_target", made_by=coach)
+    assert "No automatic targets" not in staff_client.get(address).content.decode()

@@ -35,7 +35,7 @@ def test_an_athlete_sees_todays_dose_pace_second_and_cues_without_a_password(tod
     assert f'<span class="figure">{target.dose:.0f}</span> <span class="unit">kcal</span>' in page
     assert "per 500 m" in page
     assert "kcal/h" in page
-    assert 'Done by second <span class="figure">45</span> of the minute' in page
+    assert 'Finish by second <span class="figure">45</span> of the minute' in page
     assert "Lever 4 to 8." in page
     assert "How to set up the Row." in page
     assert "chest to the bar" in page

@@ -31,7 +31,7 @@ def log(athlete: Athlete, session: PublishedSession, rpe, rounds: int) -> None:
     entries = [{"station": t.station, "rounds": rounds, "dose": t.dose, "load_kg": None} for t in targets]
     said = {"key": uuid4(), "rpe": rpe, "pain": False, "stopped": False, "note": "", "entries": entries}
     moment = datetime(2026, 11, 25, 8, tzinfo=UTC)
-    log_write(athlete=athlete, session=session, said={**said, "done_at": moment}, source="phone")
+    log_write(athlete=athlete, session=session, content={**said, "done_at": moment}, source="phone")
 
 
 def page_of(athlete: Athlete) -> str:

@@ -20,6 +20,8 @@ from sessions.models import PersonalPage, PlannedSession, Publication, StationOp
 from sessions.publishing import run as publishing
 from sessions.publishing.changes import changes_between
 from sessions.publishing.write import publication_request
+from sessions.scaling.targets import Reason
+from sessions.targets.detail import detail_of
 from sessions.weeks.published import fresher_athletes
 from sessions.weeks.read import content_of, monday_of, state_of
 from tests import gym
@@ -161,9 +163,10 @@ def test_an_athlete_without_any_benchmark_gets_gentle_rough_targets(furnished, c
     targets = list(publication.targets.filter(athlete=untested))
     assert len(targets) == 3
     assert all(t.rung < 0 or t.sd_log > 0.12 for t in targets)
-    assert all(t.detail["benchmarks"] == [] for t in targets)
-    options = [station["options"] for station in publication.sessions.get().circuit["stations"]]
-    assert all(t.rung < 0 or t.dose <= 0.7 * options[t.station - 1][t.rung]["dose"] for t in targets)
+    assert not any(detail_of(t).benchmarks for t in targets)
+    definition = publication.sessions.get().definition
+    assert all(t.rung < 0 or t.dose <= 0.7 * definition.option_of(t).dose for t in targets)
+    assert all(detail_of(t).untested for t in targets if t.rung >= 0)
 
 
 def test_a_limitation_swaps_and_is_not_named_on_page_or_wall(week, coach):
@@ -174,7 +177,7 @@ def test_a_limitation_swaps_and_is_not_named_on_page_or_wall(week, coach):
     publication = publish(week, coach)
     pulling = publication.targets.get(athlete=athlete, station=2)
     assert pulling.rung == -1  # both pulls load the grip
-    assert pulling.detail["swap"] == "forbidden"
+    assert detail_of(pulling).reason == Reason.REST
     shown = files.read(publication.pages.get(athlete=athlete).path) + files.read(publication.sessions.get().wall_page)
     assert not any(word in shown for word in (b"shoulder", b"body part", b"limitation", b"grip"))
     limitation.review_on = publication.sessions.get().date
@@ -213,13 +216,13 @@ def test_a_worker_killed_at_any_step_loses_and_doubles_nothing(week, coach, monk
 
 def test_a_worker_that_lost_its_claim_writes_nothing_more(week, coach, monkeypatch):
     publication = publication_request(week=week, by=coach)
-    original = publishing.target_rows
+    original = publishing.targets_of
 
     def taken_over(*args):
         Publication.objects.update(claim=uuid4())
         return original(*args)
 
-    monkeypatch.setattr(publishing, "target_rows", taken_over)
+    monkeypatch.setattr(publishing, "targets_of", taken_over)
     publishing.run(publication.pk)
     publication.refresh_from_db()
     assert publication.state == State.COMPUTING  # the other worker's business now
@@ -242,7 +245,7 @@ def test_a_circuit_that_cannot_be_scaled_is_named(week, coach, monkeypatch):
     def impossible(*args):
         raise ValueError("Station 1: choose a movement.")
 
-    monkeypatch.setattr(publishing, "target_rows", impossible)
+    monkeypatch.setattr(publishing, "targets_of", impossible)
     publication = publication_request(week=week, by=coach)
     publishing.run(publication.pk)
     publication.refresh_from_db()

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from athletes.gym.read import today
 from athletes.models import Athlete
-from sessions.by_hand.ahead import brake
+from sessions.by_hand.ahead import warning
 from sessions.floor.write import dose_change
 from sessions.models import PublishedSession, Target
 from tests import gym
@@ -78,5 +78,5 @@ def test_harder_says_what_it_asks_and_swap_its_dose(session, athlete, coach, coa
         (16, None, "More than is written (15)."),
     ],
 )
-def test_the_brake_speaks_only_where_there_is_something_to_say(dose, probability, words):
-    assert brake(dose=dose, option=SimpleNamespace(dose=15), probability=probability) == words
+def test_the_warning_speaks_only_where_there_is_something_to_say(dose, probability, words):
+    assert warning(dose=dose, option=SimpleNamespace(dose=15), probability=probability) == words

@@ -99,6 +99,37 @@ def test_the_same_result_from_two_people_needs_no_second_look(staff_client, cell
     assert of_today() == ["7:02.5"]
 
 
+def test_none_at_all_is_a_result_in_the_grid(staff_client, cell, day):
+    pulls = Benchmark.objects.get(slug="pull-ups-unbroken")
+    stranger = models.Athlete.objects.get(name="Łucja Őrsi")
+    answer = cell(staff_client, "0", benchmark=pulls.pk, athlete=stranger.pk)
+    if answer["state"] == "questioned":
+        answer = cell(staff_client, "0", benchmark=pulls.pk, athlete=stranger.pk, confirmed=True)
+    assert (answer["state"], answer["entry"]["typed"]) == ("saved", "0")
+    assert Effort.objects.get(athlete=stranger).value == 0
+    page = staff_client.get(f"/test-days/{day.pk}/grid/").content.decode()
+    assert 'value="0"' in page
+
+
+def test_a_paced_test_is_typed_as_a_count_or_as_a_time(staff_client, cell, day):
+    burpee = models.Movement.objects.create(name="Burpee", slug="burpee", kind="repetitions", paced=True)
+    tests = {
+        "1:52.4": Benchmark.objects.create(
+            name="30 burpees", slug="b30", movement=burpee, measure="time_for_repetitions", fixed=30
+        ),
+        "62": Benchmark.objects.create(
+            name="Burpees in 7:00", slug="b7", movement=burpee, measure="repetitions_in_time", fixed=420
+        ),
+    }
+    athlete = day.slots.first().athlete
+    for typed, benchmark in tests.items():
+        models.TestSlot.objects.create(test_day=day, athlete=athlete, benchmark=benchmark)
+        answer = cell(staff_client, typed, benchmark=benchmark.pk, athlete=athlete.pk, confirmed=True)
+        assert (answer["state"], answer["entry"]["shown"].split()[0]) == ("saved", typed)
+    rate, _, _ = models.Estimate.objects.get(athlete=athlete, movement=burpee).mean
+    assert 5 < 2.718281828**rate < 12  # what goes on for long [rep/min], below 62 in 7:00
+
+
 def test_what_was_taken_back_meanwhile_is_not_written_over(staff_client, cell):
     first = cell(staff_client, "7:02.5")["entry"]["effort"]
     cell(staff_client, "", base=first)
@@ -193,7 +224,7 @@ def test_each_cell_says_what_is_expected(staff_client, day):
 
 
 def test_queries_do_not_grow(staff_client, day, django_assert_num_queries):
-    for url, most in ((f"/test-days/{day.pk}/grid/", 13), (f"/test-days/{day.pk}/grid/cells/", 8)):
+    for url, most in ((f"/test-days/{day.pk}/grid/", 12), (f"/test-days/{day.pk}/grid/cells/", 8)):
         with django_assert_num_queries(most):
             staff_client.get(url)
         row = Benchmark.objects.get(slug="2000-m-row")

@@ -46,8 +46,11 @@ class Person:
     facts: dict = field(default_factory=dict)
 
 
+COUNTED = ("repetitions", "repetitions_in_time")  # where none at all is a result: the athlete cannot do one yet
+
+
 @dataclass(frozen=True)
-class Entry:
+class ReadCell:
     """A result that is understood."""
 
     row: int
@@ -66,7 +69,7 @@ class Understood:
     row: int
     person: Person | None
     problems: list[Problem]
-    entries: list[Entry] = field(default_factory=list)
+    entries: list[ReadCell] = field(default_factory=list)
     empty: int = 0  # results that were left out because nobody was tested, or that were voided
 
 
@@ -193,11 +196,11 @@ def _entry(typed: str, bench: Bench, day: str, day_title: str, title: str, plan:
             raise NotUnderstood(f"“{day}” is too long ago. Check the year.")
         at = title
         result = parsing.result(parsing.read(typed), bench.measure, bench.fixed)
-        if result.value <= 0:
+        if result.value <= 0 and bench.measure not in COUNTED:
             raise NotUnderstood("A result is above zero. Leave it empty for someone who was not tested.")
         if (result.repetitions or 0) > MOST_REPETITIONS:
             raise NotUnderstood(f"No lift has more than {MOST_REPETITIONS} repetitions. Check the number.")
     except NotUnderstood as error:
         says.problems.append(Problem(says.row, at, str(error)))
     else:
-        says.entries.append(Entry(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions))
+        says.entries.append(ReadCell(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions))

@@ -7,5 +7,5 @@ class Command(BaseCommand):
     help = "Bring database and static files up to date: what has to be done before a web server is started by hand."
 
     def handle(self, *args, **options):
-        prepare_database()
+        prepare_database(self.stdout.write)
         prepare_static_files()

@@ -30,7 +30,7 @@ class Command(BaseCommand):
 
     def prepare(self, empty: bool) -> None:
         self.say("Preparing the database …")
-        prepare_database()
+        prepare_database(self.say)
         if not empty and database_is_empty():
             self.say("The database is empty: filling it with the demo gym, half a minute (--empty leaves it out) …")
             seed_demo()

@@ -5,12 +5,13 @@ from hypothesis import strategies as st
 
 from athletes.capacity.constants import FULL_WEIGHT_SD
 from athletes.capacity.contradictions import PAIR_SD, in_efforts, in_trials
+from athletes.capacity.people import People
 from athletes.capacity.power_duration import estimate, log_power
 from athletes.capacity.priors import engine_prior
 from athletes.capacity.repetitions import estimate as estimate_repetitions
 
 NAN = np.nan
-PRIOR_MEAN, PRIOR_COV = (array[0] for array in engine_prior("row", np.array([""]), np.array([NAN])))
+PRIOR_MEAN, PRIOR_COV = (array[0] for array in engine_prior("row", People.of("", NAN)))
 SECONDS = np.array([60.0, 120.0, 300.0, 720.0])
 SD = 0.03
 

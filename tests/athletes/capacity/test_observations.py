@@ -1,8 +1,15 @@
 import numpy as np
 import pytest
 
+from athletes.capacity.constants import ENGINE_DRIFT_SD, STRENGTH_DRIFT_SD
 from athletes.capacity.ergometer import watts_from_pace
-from athletes.capacity.observations import effort_sd, power_from_distance, power_from_kcal
+from athletes.capacity.observations import (
+    effort_sd,
+    power_from_distance,
+    power_from_kcal,
+    rate_in_time,
+    rate_of_unbroken,
+)
 
 
 def test_two_kilometres_by_row_and_ski():
@@ -41,5 +48,30 @@ def test_what_makes_no_sense_is_refused_with_a_sentence(call, sentence):
         call()
 
 
-def test_the_sd_doubles_with_age():
-    np.testing.assert_allclose(effort_sd(0.03, np.array([-5.0, 0.0, 180.0, 360.0])), [0.03, 0.03, 0.06, 0.12])
+def test_the_variance_grows_with_age_and_levels_off_after_a_year():
+    days = np.array([-5.0, 0.0, 91.25, 182.5, 365.0, 3650.0])
+    added = np.sqrt(effort_sd(0.03, days, ENGINE_DRIFT_SD) ** 2 - 0.03**2)
+    np.testing.assert_allclose(added, ENGINE_DRIFT_SD * np.sqrt([0.0, 0.0, 0.25, 0.5, 1.0, 1.0]), atol=1e-9)
+
+
+def test_an_old_effort_of_strength_counts_for_less_than_an_old_effort_on_an_engine():
+    assert effort_sd(0.03, 400.0, STRENGTH_DRIFT_SD) == pytest.approx(np.hypot(0.03, 0.15))
+    assert effort_sd(0.03, 400.0, ENGINE_DRIFT_SD) == pytest.approx(np.hypot(0.03, 0.12))
+
+
+def test_repetitions_in_a_time_are_a_rate():
+    rate, seconds = rate_in_time([108.0, 0.0, np.nan], 420.0)
+    np.testing.assert_allclose(rate, [108.0 / 7.0, 0.0, np.nan])
+    np.testing.assert_allclose(seconds, 420.0)
+
+
+def test_an_unbroken_best_is_a_rate_over_the_time_it_takes():
+    rate, seconds = rate_of_unbroken([40.0, 0.0], 2.5)
+    np.testing.assert_allclose(rate, [24.0, 0.0])
+    np.testing.assert_allclose(seconds, [100.0, 60.0])  # none at all: none in a minute
+
+
+@pytest.mark.parametrize("call", [lambda: rate_in_time(10.0, 0.0), lambda: rate_in_time(-1.0, 60.0)])
+def test_a_rate_of_nonsense_is_refused(call):
+    with pytest.raises(ValueError, match="above zero|fewer than none"):
+        call()

@@ -2,10 +2,12 @@ import numpy as np
 import pytest
 
 from athletes.capacity.firmness import firmness
+from athletes.capacity.people import People
 from athletes.capacity.plausibility import (
     Doubt,
     doubt_effort,
     doubt_one_rep_max,
+    doubt_rate,
     doubt_repetitions,
     effort_surprise,
     sentence,
@@ -32,7 +34,8 @@ def test_bounds_of_efforts(engine, power, seconds, doubt):
 
 
 def test_bounds_of_repetitions_and_lifts():
-    assert doubt_repetitions(np.array([0.0, 1.0, 499.0, 501.0])).tolist() == [1, 0, 0, 1]
+    assert doubt_repetitions(np.array([-1.0, 0.0, 499.0, 501.0])).tolist() == [1, 0, 0, 1]
+    assert doubt_rate(np.array([0.0, 200.0, 500.0])).tolist() == [0, 0, 1]
     assert doubt_one_rep_max(np.array([80.0, 501.0])).tolist() == [0, 1]
 
 
@@ -43,7 +46,7 @@ def test_the_predictive_interval_counts_estimate_and_trial():
 
 
 def test_a_result_out_of_line_with_the_athletes_own_is_questioned():
-    mean, cov = engine_prior("row", np.array([""]), np.array([np.nan]))
+    mean, cov = engine_prior("row", People.of("", np.nan))
     theta, covariance = estimate(np.array([[202.5, 260.0]]), np.array([[480.0, 150.0]]), 0.03, mean, cov)
     z = effort_surprise(np.array([203.0, 300.0, 130.0]), 480.0, 0.03, theta, covariance)
     doubts = doubt_effort("row", np.array([203.0, 300.0, 130.0]), 480.0, z)

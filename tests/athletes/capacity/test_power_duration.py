@@ -3,11 +3,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from athletes.capacity.people import People
 from athletes.capacity.power_duration import estimate, log_power, log_power_gradient, log_power_sd, power
 from athletes.capacity.priors import engine_prior
 
 NAN = np.nan
-PRIOR_MEAN, PRIOR_COV = (array[0] for array in engine_prior("row", np.array([""]), np.array([NAN])))
+PRIOR_MEAN, PRIOR_COV = (array[0] for array in engine_prior("row", People.of("", NAN)))
 THETAS = st.tuples(st.floats(3.5, 6.5), st.floats(7.5, 11.0), st.floats(0.0, 4.5)).map(np.array)
 SECONDS = np.array([60.0, 120.0, 300.0, 720.0])
 

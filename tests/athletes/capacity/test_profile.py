@@ -10,7 +10,7 @@ from athletes.capacity.profile import (
     FEWEST_ATHLETES,
     MIDDLE_DRAG,
     gym_median,
-    lean,
+    log_drag_offset,
     target_drag,
     traits,
 )
@@ -80,8 +80,8 @@ def test_most_of_a_gym_is_advised_levers_4_to_8():
 def test_a_gym_of_its_own_kind_has_its_own_middle():
     powerful = np.tile(CENTRE + np.array([0.0, 0.5, 0.0]), (FEWEST_ATHLETES, 1))
     median = gym_median(powerful, np.full(FEWEST_ATHLETES, 85.0))
-    np.testing.assert_allclose(lean(powerful, np.full(FEWEST_ATHLETES, 85.0), median), 0.0, atol=1e-12)
-    assert (lean(powerful, np.full(FEWEST_ATHLETES, 85.0), MEDIAN) > 0).all()
+    np.testing.assert_allclose(log_drag_offset(powerful, np.full(FEWEST_ATHLETES, 85.0), median), 0.0, atol=1e-12)
+    assert (log_drag_offset(powerful, np.full(FEWEST_ATHLETES, 85.0), MEDIAN) > 0).all()
 
 
 def test_a_few_athletes_do_not_make_a_median():

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from athletes.capacity import power_duration, repetitions
-from athletes.capacity.constants import ENGINES
+from athletes.capacity.constants import ENGINES, MISFIT_SD
 from athletes.capacity.engines import Efforts, estimate_engines
 from athletes.capacity.ergometer import (
     kcal_in,
@@ -18,6 +18,8 @@ from athletes.capacity.ergometer import (
     watts_from_kcal_per_hour,
     watts_from_pace,
 )
+from athletes.capacity.movements import CURVE_SCALE
+from athletes.capacity.people import People
 from athletes.capacity.power_duration import log_power, log_power_sd
 from athletes.capacity.priors import engine_prior, engines_prior
 from athletes.capacity.strength import one_rep_max, repetitions_at_load
@@ -82,22 +84,23 @@ def test_a_longer_effort_has_less_power_and_more_work_and_more_distance(away, se
 
 def prior_of_a_room(seed, n=6):
     rng = np.random.default_rng(seed)
-    sex = rng.choice(["male", "female", ""], n)
-    return sex, np.where(rng.random(n) < 0.3, np.nan, rng.uniform(40.0, 140.0, n))
+    mass, age = (np.where(rng.random(n) < 0.3, np.nan, rng.uniform(*r, n)) for r in ((40.0, 140.0), (16.0, 80.0)))
+    return People.of(rng.choice(["male", "female", ""], n), mass, age)
 
 
 @FEW
 @given(st.integers(0, 2**32 - 1), st.integers(0, 3))
 def test_without_any_effort_that_stands_the_prior_comes_back(seed, columns):
     # Voided efforts do not reach the arrays, or leave gaps in them
-    sex, mass = prior_of_a_room(seed)
-    gaps = np.full((len(sex), columns), np.nan)
-    means, covariances = estimate_engines({engine: Efforts(gaps, gaps, gaps) for engine in ENGINES}, sex, mass)
+    people = prior_of_a_room(seed)
+    gaps = np.full((len(people), columns), np.nan)
+    means, covariances = estimate_engines({engine: Efforts(gaps, gaps, gaps) for engine in ENGINES}, people)
     for engine in ENGINES:
-        mean, covariance = engine_prior(engine, sex, mass)
+        mean, covariance = engine_prior(engine, people)
         assert np.isfinite(mean).all()
         np.testing.assert_allclose(means[engine], mean, atol=1e-12)
-        np.testing.assert_allclose(covariances[engine], covariance, atol=1e-9)
+        misfit = MISFIT_SD**2 * np.outer(CURVE_SCALE, CURVE_SCALE)
+        np.testing.assert_allclose(covariances[engine], covariance + misfit, atol=1e-9)
 
 
 ABSURD = st.floats(-7.0, 7.0).map(lambda exponent: 10.0**exponent)
@@ -106,12 +109,12 @@ ABSURD = st.floats(-7.0, 7.0).map(lambda exponent: 10.0**exponent)
 @FEW
 @given(st.integers(0, 2**32 - 1), st.lists(st.tuples(ABSURD, ABSURD, st.sampled_from(ENGINES)), max_size=6))
 def test_absurd_efforts_never_give_anything_that_is_not_a_number(seed, results):
-    sex, mass = prior_of_a_room(seed, 1)
+    people = prior_of_a_room(seed, 1)
     efforts = {}
     for engine in {engine for *_, engine in results}:
         watts, seconds = np.array([[(p, t) for p, t, e in results if e == engine]]).transpose(2, 0, 1)
         efforts[engine] = Efforts(watts, seconds, np.full(watts.shape, 0.03))
-    means, covariances = estimate_engines(efforts, sex, mass)
+    means, covariances = estimate_engines(efforts, people)
     for engine in ENGINES:
         assert np.isfinite(means[engine]).all()
         assert (np.linalg.eigvalsh(covariances[engine]) > 0.0).all()
@@ -129,8 +132,8 @@ def test_absurd_counts_never_give_anything_that_is_not_a_number(results):
 @FEW
 @given(st.integers(0, 2**32 - 1), st.floats(20.0, 1200.0), st.floats(-0.3, 0.3))
 def test_an_effort_pulls_the_prediction_towards_itself_and_makes_it_surer(seed, seconds, away):
-    sex, mass = prior_of_a_room(seed)
-    mean, covariance = engine_prior("row", sex, mass)
+    people = prior_of_a_room(seed)
+    mean, covariance = engine_prior("row", people)
     expected = log_power(seconds, mean)
     observed = np.exp(expected + away)[:, None]
     theta, spread = power_duration.estimate(observed, np.full(observed.shape, seconds), 0.03, mean, covariance)
@@ -143,8 +146,8 @@ def test_an_effort_pulls_the_prediction_towards_itself_and_makes_it_surer(seed, 
 @FEW
 @given(st.integers(0, 2**32 - 1))
 def test_a_joint_prior_is_a_covariance(seed):
-    sex, mass = prior_of_a_room(seed)
-    mean, covariance = engines_prior(sex, mass)
+    people = prior_of_a_room(seed)
+    mean, covariance = engines_prior(people)
     assert np.isfinite(mean).all()
     np.testing.assert_allclose(covariance, covariance.transpose(0, 2, 1))
     assert (np.linalg.eigvalsh(covariance) > 0.0).all()

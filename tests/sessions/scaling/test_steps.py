@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.scaling.steps import easier, harder, step_of
+from sessions.scaling.steps import easier, harder, nearest_step, step_below, step_of
 
 DOSES = st.floats(1, 5000, allow_nan=False)
 STEPS = st.sampled_from([1.0, 5.0])
@@ -55,5 +55,18 @@ def test_it_broadcasts():
     assert harder(np.array([10.0, 20.0]), 1.0, 21.0).tolist() == [11, 21]
 
 
-def test_metres_move_by_five():
-    assert [step_of(kind) for kind in ("metres", "kcal", "seconds")] == [5, 1, 1]
+def test_the_steps_a_coach_can_call():
+    # Common practice: 1 kcal, 1 repetition, 25 m (10 m under 100), 5 s
+    assert [float(step_of(kind)) for kind in ("metres", "kcal", "repetitions", "load_repetitions", "seconds")] == [
+        25, 1, 1, 1, 5,
+    ]  # fmt: skip
+    assert step_of("metres", [60.0, 99.0, 100.0, 400.0]).tolist() == [10, 10, 25, 25]
+    with pytest.raises(ValueError, match="laps"):
+        step_of("laps")
+
+
+def test_down_to_a_step_and_to_the_nearest_one():
+    metres, step = [0, 0, 0, 1, 1], [1, 1, 5, 25, 25]
+    assert step_below([12.9, 0.4, 31.0, 165.0, 97.0], metres, step).tolist() == [12, 1, 30, 150, 90]
+    assert nearest_step([12.5, 12.6, 33.0, 165.0, 86.0], metres, step).tolist() == [12, 13, 35, 175, 90]
+    assert step_below(13.0 - 1e-9, False, 1.0) == 13  # a rounding error takes nothing off

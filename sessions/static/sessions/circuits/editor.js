@@ -32,7 +32,8 @@ function rename(part, pattern, replacement) {
   }
 }
 
-// Only the ways of measuring that the chosen movement has, and a load only where one is lifted.
+// Only the ways of measuring that the chosen movement has, and of the ways to write a load, where one is lifted, the one
+// that is chosen.
 function fitKinds(option) {
   const movement = option.querySelector("[data-movement]");
   const kind = option.querySelector("[data-kind]");
@@ -43,7 +44,13 @@ function fitKinds(option) {
   if (kinds.length && !kinds.includes(kind.value)) {
     kind.value = kinds[0];
   }
-  option.querySelector("[data-load]").hidden = kind.value !== "load_repetitions";
+  const lifted = kind.value === "load_repetitions";
+  option.querySelector("[data-load]").hidden = !lifted;
+  const chosen = option.querySelector("[data-load-way]").value;
+  for (const way of option.querySelectorAll("[data-way]")) {
+    way.hidden = way.dataset.way !== chosen;
+    way.querySelector("input").disabled = !lifted || way.hidden;
+  }
 }
 
 function add(parent, part) {
@@ -96,7 +103,7 @@ form.addEventListener("click", (event) => {
 });
 form.addEventListener("change", (event) => {
   const option = event.target.closest("[data-option]");
-  if (option && event.target.matches("[data-movement], [data-kind]")) {
+  if (option && event.target.matches("[data-movement], [data-kind], [data-load-way]")) {
     fitKinds(option);
   }
 });

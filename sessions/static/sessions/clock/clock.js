@@ -1,4 +1,4 @@
-// Where a class stands, from the shape of its circuit, its start and the changes since: sessions/clock.py once more, so
+// Where a class stands, from the shape of its circuit, its start and the changes since: sessions/clock/moment.py once more, so
 // that screens go on alone when the network drops. Both are held to tests/clock/clock_cases.json.
 //
 // shape: {windows_s, interval_s, rounds, partners, ready_s}; changes: [[at_ms, kind, value], …]; all moments in whole
@@ -18,7 +18,7 @@ export function moment(shape, startMs, changes, nowMs) {
   return {
     state: over || (course.running && course.leadMs) ? phase : course.running ? "running" : "paused",
     phase,
-    round: Math.floor(step / steps) + 1,
+    round: roundAt(shape, step),
     rounds: course.rounds,
     step,
     shift: Math.floor((step % steps) / shape.partners),
@@ -64,10 +64,15 @@ export function placeOf(shape, at, group, partner) {
 }
 
 // The next interval in which a partner works, or null when there is none.
-function nextStep(shape, at, partner) {
+export function nextStep(shape, at, partner) {
   let step = at.phase === "ready" ? at.step : at.step + 1;
   while (step % shape.partners !== partner) step += 1;
   return at.phase === "over" || step >= at.rounds * roundSteps(shape) ? null : step;
+}
+
+// The round, from 1, of an interval.
+export function roundAt(shape, step) {
+  return Math.floor(step / roundSteps(shape)) + 1;
 }
 
 export function roundSteps(shape) {

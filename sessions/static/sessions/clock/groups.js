@@ -1,7 +1,7 @@
 // The lines of the wall while a class runs: one for each group, which keeps its place on the wall, with its names, the
 // station where it is, and their doses; in a group's own rest the station and the doses that come next.
 
-import { placeOf, roundSteps, stationOf } from "./clock.js";
+import { placeOf, roundAt, roundSteps, stationOf } from "./clock.js";
 import { write } from "./follow.js";
 
 // Names side by side, and the least height of a line of them in hundredths of the screen's: read from 5 m. A small room
@@ -9,7 +9,7 @@ import { write } from "./follow.js";
 const FITS = [[3, 6.4], [4, 5.2], [5, 3.9]];
 const PAGE_S = 6;
 
-// `list`: the <ol>; `plan`: sessions.boards.live.wall_plan. Gives {draw(at)}.
+// `list`: the <ol>; `plan`: sessions.clock.live.wall_plan. Gives {draw(at)}.
 export function groupsOf(list, plan, shape) {
   const of = (group) => plan.athletes.filter((athlete) => athlete.group === group);
   const lines = shape.windows_s.map((_, group) => line(group, of(group)));
@@ -68,7 +68,8 @@ function drawLine(line, plan, shape, at, most) {
   write(line.facts, [`${station.unit} ${window}`.trim(), usedSwaps(station, line, shown)].filter(Boolean).join(" · "));
   const page = turnPages(line, at, most);
   const turn = goes ? (at.turn + 1) % shape.partners : at.turn;
-  for (const one of line.cells) drawCell(one, station, shown, shape.partners > 1 && one.athlete.turn !== turn);
+  const round = goes ? roundAt(shape, at.step + 1) : at.round;
+  for (const one of line.cells) drawCell(one, station, shown, round, shape.partners > 1 && one.athlete.turn !== turn);
   fitNames(line, `${shown} ${page} ${innerWidth}`);
 }
 
@@ -86,9 +87,10 @@ function usedSwaps(station, line, shown) {
   return station.rungs.filter((rung) => marks.has(rung[0])).join(", ");
 }
 
-// The unit stands once beside the station, and again where someone's differs.
-function drawCell(one, station, shown, waits) {
-  const [figure, unit, mark] = one.athlete.doses[shown];
+// The unit stands once beside the station, and again where someone's differs. Whose rounds are done rests.
+function drawCell(one, station, shown, round, waits) {
+  const [, , , rounds = Infinity] = one.athlete.doses[shown];
+  const [figure, unit, mark] = round > rounds ? ["", "rest", ""] : one.athlete.doses[shown];
   const same = unit === station.unit || unit.replace(/s$/, "") === station.unit.replace(/s$/, "");
   one.node.classList.toggle("is-waiting", waits);
   write(one.figure, figure);

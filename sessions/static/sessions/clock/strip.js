@@ -1,6 +1,6 @@
 // The clock on an athlete's phone: where to be now and next, while a class of theirs runs.
 
-import { leftSeconds, moment, overMs, placeOf } from "./clock.js";
+import { leftSeconds, moment, nextStep, overMs, placeOf, roundAt } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 
 const FAST_MS = 2_000;
@@ -90,22 +90,30 @@ function tell(at) {
   const over = at.phase === "over";
   const resting = place.phase === "rest" && place.next !== null; // then what comes is what matters
   const shown = resting ? place.next : place.station;
-  const [movement, dose] = plan.stations[shown];
+  const [movement] = plan.stations[shown];
+  const next = nextStep(run.shape, at, partner);
+  const nextRound = next === null ? at.round : roundAt(run.shape, next);
   strip.dataset.phase = paused ? "paused" : place.phase;
   write(part.left, over ? "" : leftSeconds(at));
   write(part.phase, paused ? "Paused" : WORDS[place.phase]);
   write(part.round, `round ${at.round} of ${at.rounds}`);
   write(part.now, over ? "The class is over." : `${resting ? "Next: " : ""}${shown + 1} ${movement}`);
-  write(part.dose, over ? "" : dose);
-  write(part.next, over ? "" : thenWords(place));
+  write(part.dose, over ? "" : doseIn(shown, resting ? nextRound : at.round));
+  write(part.next, over ? "" : thenWords(place, nextRound));
   write(part.link, connected ? "" : "No connection: the clock goes on by itself.");
   write(part.said, [part.phase, part.now, part.dose].map((node) => node.textContent).filter(Boolean).join(", "));
   cue?.({ phase: place.phase, state: at.state, step: at.step, left: leftSeconds(at), works: place.works });
 }
 
-function thenWords({ phase, mine, next }) {
+// The dose at a station in a round; whoever does the first rounds only rests after them.
+function doseIn(station, round) {
+  const [, dose, rounds = Infinity] = plan.stations[station];
+  return round > rounds ? "rest: your rounds here are done" : dose;
+}
+
+function thenWords({ phase, mine, next }, round) {
   if (phase === "ready") return mine ? "You begin here." : "Your partner begins.";
   if (phase === "rest" && !mine) return "Your partner works now.";
   if (phase === "rest") return next === null ? "That was the last one." : "";
-  return next === null ? "The last one." : `then ${next + 1} ${plan.stations[next].join(" · ")}`;
+  return next === null ? "The last one." : `then ${next + 1} ${plan.stations[next][0]} · ${doseIn(next, round)}`;
 }

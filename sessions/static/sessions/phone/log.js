@@ -70,18 +70,19 @@ function put(input, value) {
 
 function fill({ rpe, pain, stopped, note, entries }) {
   fillShared({ rpe: rpe ?? "", pain, stopped, note });
-  for (const { station, rounds, dose, load_kg } of entries) {
+  for (const { station, rounds, dose, load_kg, open_last } of entries) {
     const box = chosen.querySelector(`[data-station="${station}"]`);
     if (!box) continue;
     put(field(box, "rounds"), rounds);
     put(field(box, "dose"), dose);
+    if (field(box, "last")) put(field(box, "last"), open_last ?? "");
     if (load_kg && field(box, "load")) put(field(box, "load"), inPounds() ? Math.round(load_kg / POUND_KG) : load_kg);
   }
 }
 
 function step(button) {
   const input = button.parentElement.querySelector("input");
-  const value = Number(input.value || 0) + Number(button.dataset.step);
+  const value = Number(input.value || input.placeholder || 0) + Number(button.dataset.step);
   input.value = Math.min(Math.max(value, Number(input.min)), Number(input.max));
   input.dispatchEvent(new Event("input", { bubbles: true }));
 }
@@ -118,6 +119,7 @@ function said() {
     rounds: Number(field(box, "rounds").value),
     dose: Number(field(box, "dose").value),
     load_kg: loadOf(box),
+    open_last: lastOf(box),
   }));
   const hard = rpe.value === "" ? null : Number(rpe.value);
   return { rpe: hard, pain: pain.checked, stopped: stopped.checked, note: note.value.trim(), entries };
@@ -128,6 +130,12 @@ function loadOf(box) {
   const input = field(box, "load");
   if (!input || input.value === input.dataset.asked) return null;
   return Number(input.value) * (inPounds() ? POUND_KG : 1);
+}
+
+// What an open last round came to; nothing where that was not asked, or not said.
+function lastOf(box) {
+  const input = field(box, "last");
+  return input && input.value !== "" ? Number(input.value) : null;
 }
 
 async function sayState() {

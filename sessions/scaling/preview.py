@@ -1,0 +1,144 @@
+"""What a coach is told about a circuit before it is published, one sentence each, with what would mend it."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from athletes.capacity.arrays import Array, IntArray
+from sessions.scaling.ability import ability_of, ladder_of
+from sessions.scaling.circuit import Circuit
+from sessions.scaling.constants import (
+    COUPLING,
+    ENGINE_MODEL_SD,
+    HEADROOMS,
+    LEAST_SHARE,
+    REPETITIONS_MODEL_SD,
+    REST,
+    ROTATION_BOUNDS,
+)
+from sessions.scaling.doses import option_overlaps
+from sessions.scaling.room import Room
+from sessions.scaling.scale import Method, day_headroom, rounds_as_prescribed
+from sessions.scaling.targets import Reason, Targets
+
+MINUTES = (15, 18, 21, 27, 36)  # of the room's curve
+MOST_MINUTES = 90.0  # of a class (common practice)
+MOST_OF_A_MOVEMENT = 200.0  # repetitions in a session (common practice)
+# Two stations fight where so large a share of the room gives way at one of them for the other, and a circuit is too
+# much where so many keep too little in the tank or get under half of a prescription somewhere (ours)
+MANY = 0.25
+TOO_LITTLE_LEFT = 0.06  # less than the headroom wanted
+SAME_MUSCLES = 0.5  # common involvement from which two stations are said to share muscles
+SECONDS_PER_MINUTE = 60.0
+
+
+def notes(
+    circuit: Circuit, targets: Targets, ladders: Sequence[Sequence[str]], headroom: float | None = None
+) -> list[str]:
+    """Sentences to the coach about the `targets` of a room; `ladders` (S) names the movements of each station's rungs.
+
+    `headroom` is that of the day, the circuit's own where it is None.
+    """
+    wanted = circuit.headroom if headroom is None else headroom
+    names = [ladder[0] for ladder in ladders]
+    return [
+        *_long(circuit),
+        *_much(targets, circuit, ladders),
+        *_ladders_that_end(targets, names, quiet=wanted > HEADROOMS["steady"]),
+        *_fights(circuit, targets, names),
+        *_too_much(targets, wanted),
+    ]
+
+
+def room_curve(
+    circuit: Circuit,
+    room: Room,
+    headroom: float | None = None,
+    minutes: Sequence[float] = MINUTES,
+    *,
+    headrooms: Mapping[str, float] = HEADROOMS,
+    engine_model_sd: float = ENGINE_MODEL_SD,
+    repetitions_model_sd: float = REPETITIONS_MODEL_SD,
+) -> IntArray:
+    """How many athletes of a room hold everything as prescribed for so many `minutes` (m,), in whole rounds, (m,).
+
+    The keywords are those of `scale`.
+    """
+    method = Method(headrooms, engine_model_sd, repetitions_model_sd)
+    ladder = ladder_of(circuit)
+    ability = ability_of(circuit, room, engine_model_sd, repetitions_model_sd, method.hard)
+    wanted = day_headroom(room, circuit.headroom if headroom is None else headroom, method)
+    rounds = np.maximum(np.round(SECONDS_PER_MINUTE * np.asarray(minutes) / circuit.rotation_s), 1.0).astype(np.int64)
+    most = int(max(rounds.max(), ROTATION_BOUNDS[1]))
+    holds = rounds_as_prescribed(circuit, room, ladder, ability, wanted, most)
+    return np.asarray((holds[:, None] >= rounds).sum(0), np.int64)
+
+
+def _long(circuit: Circuit) -> list[str]:
+    minutes = circuit.duration_s / SECONDS_PER_MINUTE
+    if minutes <= MOST_MINUTES:
+        return []
+    return [f"{minutes:g} minutes are more than a class: take fewer rounds."]
+
+
+def _much(targets: Targets, circuit: Circuit, ladders: Sequence[Sequence[str]]) -> list[str]:
+    """Of movements in repetitions: the most of each that anybody does, at all stations and on all rungs together."""
+    totals: dict[str, Array] = {}
+    done = targets.dose * targets.rounds
+    for s, (names, station) in enumerate(zip(ladders, circuit.stations, strict=True)):
+        for rung, (name, option) in enumerate(zip(names, station.options, strict=True)):
+            if option.dose_kind in ("repetitions", "load_repetitions"):
+                here = np.where(targets.rung[:, s] == rung, done[:, s], 0.0)
+                totals[name] = totals.get(name, np.zeros(len(done))) + here
+    fullest = {name: float(total.max(initial=0.0)) for name, total in totals.items()}
+    return [
+        f"{total:g} {name} in all for the fullest: take fewer repetitions or rounds."
+        for name, total in fullest.items()
+        if total > MOST_OF_A_MOVEMENT
+    ]
+
+
+def _ladders_that_end(targets: Targets, names: Sequence[str], quiet: bool) -> list[str]:
+    """Where a ladder has nothing for somebody, and little, which an easy day asks anyway: then it is `quiet`."""
+    nothing = ((targets.rung == REST) & (targets.reason == Reason.REST)).sum(0)
+    computed = (targets.rung != REST) & ~np.isin(targets.reason, (Reason.BY_HAND, Reason.UNTESTED, Reason.NEWCOMER))
+    little = (computed & (targets.own_dose < np.minimum(targets.least, LEAST_SHARE * targets.written))).sum(0)
+    sentences = []
+    for name, at_rest, short in zip(names, nothing.tolist(), little.tolist(), strict=True):
+        if at_rest:
+            sentences.append(f"{name}: nothing on the ladder for {_people(at_rest)}; add something easier.")
+        if short and not quiet:
+            sentences.append(f"{name}: under half of the dose for {_people(short)}; add an easier form.")
+    return sentences
+
+
+def _fights(circuit: Circuit, targets: Targets, names: Sequence[str]) -> list[str]:
+    stations = len(names)
+    common = option_overlaps(circuit)[0][:, 0, :, 0]
+    sentences = []
+    for s in range(stations):
+        for j in range(s + 1, stations):
+            either = (targets.reason_station[:, s] == j) | (targets.reason_station[:, j] == s)
+            together = int(either.sum())
+            if together > MANY * len(either) and COUPLING * common[s, j] > 0:
+                why = "use the same muscles" if common[s, j] >= SAME_MUSCLES else "take from the same strength"
+                get = "gets" if together == 1 else "get"
+                sentences.append(
+                    f"{names[s]} and {names[j]} {why}, and {_people(together)} {get} less for it: "
+                    "put something else between, or swap one."
+                )
+    return sentences
+
+
+def _too_much(targets: Targets, headroom: float) -> list[str]:
+    asked = (targets.rung != REST) & ~np.isin(targets.reason, (Reason.BY_HAND, Reason.UNTESTED, Reason.NEWCOMER))
+    little_left = targets.headroom < headroom - TOO_LITTLE_LEFT
+    halved = targets.dose < np.minimum(LEAST_SHARE * targets.written, LEAST_SHARE * targets.own_dose)
+    many = int((asked & (little_left | halved)).any(-1).sum())
+    if many <= MANY * len(asked):
+        return []
+    return [f"This is too much for {_people(many)}: take fewer rounds or a smaller dose."]
+
+
+def _people(count: int) -> str:
+    return "1 person" if count == 1 else f"{count} people"
