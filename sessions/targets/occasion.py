@@ -50,12 +50,15 @@ def pins_by_session(pins: Iterable[Pin]) -> dict[UUID, Pins]:
 def pinned_rung(station: Station, pin: Pin) -> int | None:
     """The rung of a station that a pin means, `REST` for rest; None where it does not fit any more.
 
-    Of several rungs with the same movement the one with the pin's load, and otherwise the first.
+    Of several rungs with the same movement the lightest that is not lighter than the pin's load, else the first.
     """
     if pin.movement_id is None:
         return REST
     same = [r for r, option in enumerate(station.options) if option.movement.id == pin.movement_id]
-    return next((r for r in same if station.options[r].load_kg == pin.load_kg), same[0] if same else None)
+    heavy = [r for r in same if pin.load_kg and (station.options[r].load_kg or 0.0) >= pin.load_kg]
+    if heavy:
+        return min(heavy, key=lambda r: (station.options[r].load_kg, r))
+    return same[0] if same else None
 
 
 def allowed_rung(station: Station, pin: Pin, restrictions: Iterable[Restriction], day: date) -> int | None:

@@ -205,4 +205,7 @@ def test_a_swap_among_loads_of_one_movement_always_asks_for_less_until_it_is_res
         seen.append((target.rung, target.load_kg))
         if target.rung == -1:
             break
-    assert seen == [(2, 16), (3, None), (-1, None)]
+    rungs, loads = [rung for rung, _ in seen], [load for _, load in seen if load]
+    assert rungs == sorted(set(rungs[:-1])) + [-1]
+    assert rungs[-2] == 3  # the last before the rest is another movement
+    assert [24, *loads] == sorted({24, *loads}, reverse=True)
