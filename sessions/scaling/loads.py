@@ -5,7 +5,6 @@ the day, or what the model itself does not know where that is more. So the load 
 repetitions are done well at it; what then still is too much gives way in the repetitions.
 """
 
-
 import numpy as np
 from numpy.typing import ArrayLike
 

@@ -83,15 +83,28 @@ def scale(
 # --- Scaling by dose ---
 
 
-def by_dose(circuit: Circuit, room: Room, headroom: float, method: Method, real_rounds: int | None = None) -> Targets:
+def by_dose(
+    circuit: Circuit,
+    room: Room,
+    headroom: float,
+    method: Method,
+    *,
+    real_rounds: int | None = None,
+    rungs: Rungs | None = None,
+    most_dose: Array | None = None,
+) -> Targets:
     """`Targets` of a valid room, in which everybody does what doses they can in all rounds.
 
-    `real_rounds` are those of the real circuit, where this one has fewer.
+    `real_rounds` are those of the real circuit, where this one has fewer. `rungs` where they stand already, and
+    `most_dose` (n, S) there.
     """
     ladder = ladder_of(circuit)
     ability = ability_of(circuit, room, method.engine_model_sd, method.repetitions_model_sd, method.hard)
-    rungs = choose_rungs(ladder, ability, room, circuit.rotations, method.hard)
+    if rungs is None:
+        rungs = choose_rungs(ladder, ability, room, circuit.rotations, method.hard)
     work = work_of(circuit, room, ladder, ability, rungs)
+    if most_dose is not None:
+        work = replace(work, most=np.minimum(work.most, most_dose))
     doses = day_doses(work, room, headroom, method)
     rounds = asked_rounds(circuit, room, work, rungs, doses)
     reason, station = reasons(room, work, rungs, doses, rounds, headroom, method)
@@ -177,18 +190,20 @@ def rounds_by_hand(room: Room, rounds: IntArray) -> IntArray:
 @dataclass(frozen=True, eq=False)
 class Kept:
     """Doses that are kept while rounds give way: rungs and doses (n, S), as written but for what does not fit, and the
-    most `rounds` (n,) in which all of them can be done."""
+    most `rounds` (n,) in which all of them can be done, on the day and on a hard one."""
 
     rungs: Rungs
     dose: Array
     rounds: IntArray
+    hard_rounds: IntArray
 
 
 def by_rounds(circuit: Circuit, room: Room, headroom: float, method: Method) -> Targets:
     """`Targets` of a valid room in which the doses are kept and people stop earlier, after half of the rounds at least.
 
     Who holds them for fewer than half is scaled by dose for half, and so is a first time. Other cautions go by dose.
-    No beginner goes on for longer than the others: for half of the rounds at most.
+    No beginner goes on for longer than the others: for half of the rounds at most. An easier day asks for no harder
+    movement, no larger dose and no more rounds.
     """
     most, half = circuit.rotations, ceil(circuit.rotations / 2)
     usual = by_dose(circuit, room, headroom, method)
@@ -196,17 +211,27 @@ def by_rounds(circuit: Circuit, room: Room, headroom: float, method: Method) -> 
     # What is not as written by the usual way gives up a round at least
     whole = ((usual.rung == kept.rungs.rung) & (usual.dose >= kept.dose) | room.pinned).all(-1)
     holds = np.minimum(kept.rounds, np.where(whole, most, most - 1))
-    careful = careful_by_rounds(circuit, room, kept, holds)
+    careful = careful_by_rounds(circuit, room, kept)
     first_time = (room.week == 0) & first_times(room, kept.rungs.rung)
     keeps = ~careful & (holds >= half) & (holds < most)
     halves = ~careful & (holds < half) | careful & first_time
     result = usual
     if halves.any():
-        fewer = by_dose(replace(circuit, rotations=half), room.take(halves), headroom, method, most)
+        rungs = Rungs(usual.rung[halves], usual.swap[halves])
+        same = (rungs.rung == kept.rungs.rung[halves]) & ~room.pinned[halves]
+        fewer = by_dose(
+            replace(circuit, rotations=half),
+            room.take(halves),
+            headroom,
+            method,
+            real_rounds=most,
+            rungs=rungs,
+            most_dose=np.where(same, kept.dose[halves], np.inf),
+        )
         result = _put(result, halves, replace(fewer, rounds_as_prescribed=usual.rounds_as_prescribed[halves]))
     if keeps.any():
         rungs = Rungs(kept.rungs.rung[keeps], kept.rungs.swap[keeps])
-        part = Kept(rungs, kept.dose[keeps], holds[keeps])
+        part = Kept(rungs, kept.dose[keeps], holds[keeps], kept.hard_rounds[keeps])
         as_written = ((rungs.rung == 0) & (part.dose >= ladder_of(circuit).at(rungs.rung).dose)).all(-1)
         prescribed = np.where(as_written, holds[keeps], usual.rounds_as_prescribed[keeps])
         result = _put(result, keeps, in_fewer_rounds(circuit, room.take(keeps), part, prescribed, headroom, method))
@@ -215,8 +240,12 @@ def by_rounds(circuit: Circuit, room: Room, headroom: float, method: Method) -> 
     return replace(result, rounds=rounds, open_last=result.open_last & (rounds == most))
 
 
-def careful_by_rounds(circuit: Circuit, room: Room, kept: Kept, rounds: IntArray) -> BoolArray:
-    """Who (n,) is scaled by dose all the same: newcomers, a first time, more of what makes sore than is accustomed."""
+def careful_by_rounds(circuit: Circuit, room: Room, kept: Kept) -> BoolArray:
+    """Who (n,) is scaled by dose all the same: newcomers, a first time, more of what makes sore than is accustomed.
+
+    The same on every day: looked at as on a hard one.
+    """
+    rounds = np.minimum(np.maximum(kept.hard_rounds, kept.rounds), circuit.rotations)
     rung = kept.rungs.rung
     here = (rung != REST) & ~room.pinned
     careful = (room.week > 0) | first_times(room, rung)
@@ -237,46 +266,72 @@ def kept_doses(circuit: Circuit, room: Room, headroom: float, method: Method, ha
     """The doses that each athlete keeps: of the prescription, where they are held for `half` of the rounds, else of the
     rungs on which the athlete is without it; and where one station alone ends it before, what is held there for half.
 
-    A dose set by hand takes from the others, and adds no rounds: without it they would be no more.
+    All that as on a hard day; on an easier one rounds go first, and then again what one station alone cannot hold. A
+    dose set by hand takes from the others, and adds no rounds: without it they would be no more.
     """
     ladder = ladder_of(circuit)
     ability = ability_of(circuit, room, method.engine_model_sd, method.repetitions_model_sd, method.hard)
-    day = day_headroom(room, headroom, method)
     own = choose_rungs(ladder, ability, without_pins(room), circuit.rotations, method.hard)
     # Who would do little of it in all rounds may do it as written in fewer; a first time is no day to try
     may = (own.swap == Swap.TOO_LITTLE) & ~room.flags("untested")[..., 0] & (ladder.most_by_time >= ladder.dose)[:, 0]
     tried = Rungs(np.where(may, 0, own.rung), np.where(may, Swap.NONE, own.swap))
-    found = []
-    for rungs, eased in ((tried, False), (own, False), (own, True)):
-        rung, numbers = rungs.rung, ladder.at(rungs.rung)
-        by_time = step_below(numbers.most_by_time, numbers.is_metres, numbers.step)
-        fitting = np.where(
-            numbers.most_by_time >= numbers.dose, numbers.dose, np.minimum(by_time, numbers.most_by_time)
-        )
-        if eased:
-            alone = numbers.dose_of(ability.at(rung).own(np.full(rung.shape, float(half)), day))
-            held = step_below(alone, numbers.is_metres, numbers.step)
-            fitting = np.where(as_near_prescription(numbers, alone) >= fitting, fitting, np.minimum(held, fitting))
-        dose = np.where(rung == REST, 0.0, fitting)
+
+    def held(rung: IntArray, dose: Array, level: float) -> IntArray:
+        day = day_headroom(room, level, method)
         rounds = rounds_held(circuit, ladder, ability, rung, dose, day)
-        if room.pinned_rung is not None and room.pinned_dose is not None:
-            rung = np.where(room.pinned, room.pinned_rung, rung)
-            dose = np.where(room.pinned, room.pinned_dose, dose)
-            rungs = Rungs(rung, np.where(room.pinned, Swap.NONE, rungs.swap))
-            beside = rounds_held(circuit, ladder, ability, rung, dose, day, counts=~room.pinned)
-            rounds = np.minimum(rounds, beside)
-        found.append(Kept(rungs, dose, rounds))
-    best = found[-1]
+        if not room.pinned.any():
+            return rounds
+        rung, dose = _by_hand(room, rung, dose)
+        return np.minimum(rounds, rounds_held(circuit, ladder, ability, rung, dose, day, counts=~room.pinned))
+
+    def eased(rung: IntArray, dose: Array, level: float) -> Array:
+        """What each station alone holds for half of the rounds."""
+        numbers, rounds = ladder.at(rung), np.full(rung.shape, float(half))
+        alone = numbers.dose_of(ability.at(rung).own(rounds, day_headroom(room, level, method)))
+        below = np.minimum(step_below(alone, numbers.is_metres, numbers.step), dose)
+        return np.where(rung == REST, 0.0, np.where(as_near_prescription(numbers, alone) >= dose, dose, below))
+
+    found = []
+    for rungs in (tried, own):
+        dose = _fitting(ladder.at(rungs.rung), rungs.rung)
+        found.append((rungs, dose, held(rungs.rung, dose, method.hard)))
+    dose = eased(own.rung, found[1][1], method.hard)
+    found.append((own, dose, held(own.rung, dose, method.hard)))
+    best = Kept(*found[2], found[2][2])
     for other in (found[1], found[0]):
-        best = _better(other.rounds >= half, other, best)
-    return best
+        best = _better(other[2] >= half, Kept(*other, other[2]), best)
+    rung, dose, rounds = best.rungs.rung, best.dose, best.hard_rounds
+    if headroom < method.hard:
+        rounds = held(rung, dose, headroom)
+    for level in method.levels(headroom):
+        if level > method.hard:
+            now = held(rung, dose, level)
+            dose = np.where((now < half)[:, None], eased(rung, dose, level), dose)
+            rounds = np.minimum(rounds, held(rung, dose, level))
+    rung, dose = _by_hand(room, rung, dose)
+    return Kept(Rungs(rung, np.where(room.pinned, Swap.NONE, best.rungs.swap)), dose, rounds, best.hard_rounds)
+
+
+def _fitting(numbers: Ladder, rung: IntArray) -> Array:
+    """The written dose (n, S) at these rungs, or what of it time has room for."""
+    by_time = np.minimum(step_below(numbers.most_by_time, numbers.is_metres, numbers.step), numbers.most_by_time)
+    dose = np.where(numbers.most_by_time >= numbers.dose, numbers.dose, by_time)
+    return np.where(rung == REST, 0.0, dose)
+
+
+def _by_hand(room: Room, rung: IntArray, dose: Array) -> tuple[IntArray, Array]:
+    """Rungs and doses (n, S) with those that were set by hand."""
+    if room.pinned_rung is None or room.pinned_dose is None:
+        return rung, dose
+    return np.where(room.pinned, room.pinned_rung, rung), np.where(room.pinned, room.pinned_dose, dose)
 
 
 def _better(where: BoolArray, one: Kept, other: Kept) -> Kept:
     """One where it is (n,), else the other."""
     at = where[:, None]
     rungs = Rungs(np.where(at, one.rungs.rung, other.rungs.rung), np.where(at, one.rungs.swap, other.rungs.swap))
-    return Kept(rungs, np.where(at, one.dose, other.dose), np.where(where, one.rounds, other.rounds))
+    rounds = np.where(where, one.rounds, other.rounds)
+    return Kept(rungs, np.where(at, one.dose, other.dose), rounds, np.where(where, one.hard_rounds, other.hard_rounds))
 
 
 def without_pins(room: Room) -> Room:
