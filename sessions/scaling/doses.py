@@ -94,7 +94,8 @@ def together_doses(work: Work, alone: Array, headroom: Array) -> Array:
     wanted = work.fraction(alone, headroom)
     at_cp = np.where(wanted > 0, work.ladder.dose_of(work.ability.free * (1.0 - headroom)), 0.0)
     # A share counts what lies above critical power, for the rest of a dose costs nothing; its weight counts the dose
-    weight = np.where(wanted > 0, np.maximum(1.0 - at_cp / alone, ROUNDING_SLACK) ** 2, 1.0)
+    above = 1.0 - at_cp / np.where(wanted > 0, alone, 1.0)
+    weight = np.where(wanted > 0, np.maximum(above, ROUNDING_SLACK) ** 2, 1.0)
     # Half of what somebody could do alone stays. The prescription's own least useful dose would be no floor to share
     # on: where somebody only just reaches it, everything else would be crushed before one calorie gives way.
     least = np.clip((LEAST_SHARE * alone - at_cp) / np.maximum(alone - at_cp, ROUNDING_SLACK), 0.0, 1.0)

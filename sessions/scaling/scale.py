@@ -211,6 +211,12 @@ def by_rounds(circuit: Circuit, room: Room, headroom: float, method: Method) -> 
     # What is not as written by the usual way gives up a round at least
     whole = ((usual.rung == kept.rungs.rung) & (usual.dose >= kept.dose) | room.pinned).all(-1)
     holds = np.minimum(kept.rounds, np.where(whole, most, most - 1))
+    most_dose = np.where(usual.rung == kept.rungs.rung, kept.dose, np.inf)
+    harder = [level for level in method.levels(headroom) if method.hard <= level < headroom]
+    if harder:
+        then = by_rounds(circuit, room, harder[-1], method)
+        holds = np.minimum(holds, np.where((then.rung != REST).any(-1), then.rounds.max(-1), most))
+        most_dose = np.where((usual.rung == then.rung) & (then.dose > 0), np.minimum(most_dose, then.dose), most_dose)
     careful = careful_by_rounds(circuit, room, kept)
     first_time = (room.week == 0) & first_times(room, kept.rungs.rung)
     keeps = ~careful & (holds >= half) & (holds < most)
@@ -218,7 +224,6 @@ def by_rounds(circuit: Circuit, room: Room, headroom: float, method: Method) -> 
     result = usual
     if halves.any():
         rungs = Rungs(usual.rung[halves], usual.swap[halves])
-        same = (rungs.rung == kept.rungs.rung[halves]) & ~room.pinned[halves]
         fewer = by_dose(
             replace(circuit, rotations=half),
             room.take(halves),
@@ -226,7 +231,7 @@ def by_rounds(circuit: Circuit, room: Room, headroom: float, method: Method) -> 
             method,
             real_rounds=most,
             rungs=rungs,
-            most_dose=np.where(same, kept.dose[halves], np.inf),
+            most_dose=most_dose[halves],
         )
         result = _put(result, halves, replace(fewer, rounds_as_prescribed=usual.rounds_as_prescribed[halves]))
     if keeps.any():
@@ -288,7 +293,7 @@ def kept_doses(circuit: Circuit, room: Room, headroom: float, method: Method, ha
         """What each station alone holds for half of the rounds."""
         numbers, rounds = ladder.at(rung), np.full(rung.shape, float(half))
         alone = numbers.dose_of(ability.at(rung).own(rounds, day_headroom(room, level, method)))
-        below = np.minimum(step_below(alone, numbers.is_metres, numbers.step), dose)
+        below = np.minimum(np.maximum(step_below(alone, numbers.is_metres, numbers.step), numbers.step), dose)
         return np.where(rung == REST, 0.0, np.where(as_near_prescription(numbers, alone) >= dose, dose, below))
 
     found = []

@@ -69,6 +69,22 @@ def test_an_easier_day_is_easier_for_everyone_and_changes_no_rung(data):
         assert (easier.dose <= harder.dose).all()
 
 
+@quick(40)
+@given(st.data())
+def test_by_rounds_an_easier_day_asks_for_no_harder_movement_no_more_of_it_and_no_more_rounds(data):
+    plan = replace(data.draw(circuits()), scaling="rounds")
+    crowd = data.draw(rooms(plan, cautions=data.draw(st.booleans())))
+    days = [scale(plan, crowd, day) for day in DAYS]
+    for harder, easier in zip(days, days[1:], strict=False):
+        there, same = easier.rung >= 0, easier.rung == harder.rung
+        assert (easier.rung >= harder.rung)[there].all()
+        assert (easier.dose <= harder.dose)[same].all()
+        # What makes sore may go on for longer in an easier movement, or in a smaller dose that comes to no more in all
+        total, before = easier.dose * easier.rounds, harder.dose * harder.rounds
+        spread = ladder_of(plan).at(easier.rung).makes_sore & (~same | (total <= before))
+        assert ((easier.rounds <= harder.rounds) | spread)[there].all()
+
+
 @quick(30)
 @given(st.data())
 def test_editing_one_station_changes_no_rung_of_another(data):
