@@ -45,6 +45,9 @@ class Publication(models.Model):
     computed_at = models.DateTimeField(null=True, blank=True, help_text="Estimates up to here are in the targets.")
     live_at = models.DateTimeField(null=True, blank=True)
     failure = models.TextField(blank=True)
+    brings_back = models.ForeignKey(
+        "self", models.SET_NULL, null=True, blank=True, related_name="+", help_text="The earlier revision it repeats."
+    )
     paper_a3 = models.CharField(max_length=120, blank=True)
     paper_a4 = models.CharField(max_length=120, blank=True)
 
@@ -96,7 +99,8 @@ class PublishedSession(models.Model):
         null=True,
         blank=True,
         related_name="+",
-        help_text="Its day was over when this revision was published: the targets are those of this earlier one.",
+        help_text="Its day was over when this revision was published, or this revision brings an earlier one back: the "
+        "targets are those of that one.",
     )
     wall_page = models.CharField(max_length=120, blank=True)
 

@@ -1,12 +1,13 @@
-"""Who changed between two revisions of a week, and how."""
+"""Who changes between what people see of a week and what replaces it, how, and why."""
 
 from dataclasses import dataclass
 from datetime import date
+from uuid import UUID
 
 from athletes.models import Athlete
 from athletes.words import name_order
-from sessions.circuits.definition import Definition
-from sessions.models import Publication, Target
+from sessions.publishing.reasons import News, because, news
+from sessions.publishing.sides import Day, Side
 
 
 @dataclass(frozen=True)
@@ -14,59 +15,93 @@ class Change:
     """One athlete's target at one station of one session, before and after (None: there was none, or is none)."""
 
     athlete: Athlete
+    key: UUID
     date: date
     circuit: str
     station: int
     before: dict | None
     after: dict | None
+    because: str
+
+    @property
+    def way(self) -> str:
+        """more, less or swapped; "" where it came or went."""
+        before, after = self.before, self.after
+        if not before or not after:
+            return ""
+        if before.get("movement") != after.get("movement"):
+            return "swapped"
+        amounts = [(side["dose"], side["load_kg"] or 0.0, side["rounds"] or 0) for side in (before, after)]
+        return "more" if amounts[1] > amounts[0] else "less"
 
 
-SHOWN = ("rung", "dose", "load_kg")  # what a person acts on; a hold follows from the dose
+def changes_between(before: Side, after: Side) -> list[Change]:
+    """Every target that moves, comes or goes, by athlete, day and station. Six queries, whatever the size."""
+    pairs = paired(before, after)
+    moved = [
+        (then, now, place)
+        for then, now in pairs
+        for place in (then.targets if then else {}).keys() | (now.targets if now else {}).keys()
+        if _acted_on(then, place) != _acted_on(now, place)
+    ]
+    ids = {athlete for _, _, (athlete, _) in moved}
+    athletes = Athlete.objects.in_bulk(ids)
+    told = news(ids, before.computed_at, after.computed_at) if moved else News()
+    rows = [_change(then, now, place, athletes[place[0]], told) for then, now, place in moved if place[0] in athletes]
+    return sorted(rows, key=lambda row: (name_order(row.athlete.name), row.athlete.pk, row.date, row.station))
 
 
-def changes_between(before: Publication, after: Publication) -> list[Change]:
-    """Every target that moved, came or went, by athlete, day and station. Five queries, whatever the size."""
-    old, new = _targets(before), _targets(after)
-    circuits = {publication.pk: _circuits(publication) for publication in (before, after)}
-    moved = [key for key in old.keys() | new.keys() if old.get(key) != new.get(key)]
-    athletes = Athlete.objects.in_bulk({athlete for _, athlete, _ in moved})
-    rows = []
-    for key in moved:
-        session, athlete, station = key
-        then, now = circuits[before.pk].get(session), circuits[after.pk].get(session)
-        rows.append(
-            Change(
-                athlete=athletes[athlete],
-                date=session[1],
-                circuit=(now or then).name,
-                station=station,
-                before=_shown(old.get(key), then, station),
-                after=_shown(new.get(key), now, station),
-            )
-        )
-    return sorted(
-        rows, key=lambda change: (name_order(change.athlete.name), change.athlete.pk, change.date, change.station)
+def paired(before: Side, after: Side) -> list[tuple[Day | None, Day | None]]:
+    """The same session on both sides, on whichever day it is: first by key and day, then by key."""
+    left = {(day.key, day.date): day for day in before.days}
+    pairs: list[tuple[Day | None, Day | None]] = []
+    waiting = []
+    for day in after.days:
+        then = left.pop((day.key, day.date), None)
+        if then:
+            pairs.append((then, day))
+        else:
+            waiting.append(day)
+    by_key = {day.key: place for place, day in left.items()}
+    for day in waiting:
+        place = by_key.pop(day.key, None)
+        pairs.append((left.pop(place) if place else None, day))
+    pairs += [(day, None) for day in left.values()]
+    return sorted(pairs, key=lambda pair: (pair[1] or pair[0]).date)
+
+
+def _acted_on(day: Day | None, place: tuple[int, int]) -> tuple | None:
+    found = day and day.targets.get(place)
+    return found.acted_on if found else None
+
+
+def _change(then: Day | None, now: Day | None, place: tuple[int, int], athlete: Athlete, told: News) -> Change:
+    day = now or then
+    number = place[1]
+    return Change(
+        athlete=athlete,
+        key=day.key,
+        date=day.date,
+        circuit=day.definition.name,
+        station=number,
+        before=_shown(then, place),
+        after=_shown(now, place),
+        because=because(then, now, place, told),
     )
 
 
-def _targets(publication: Publication) -> dict[tuple, tuple]:
-    """What was shown, by ((session key, day), athlete, station)."""
-    rows = Target.objects.filter(publication=publication).order_by()
-    names = ("session__key", "session__date", "athlete_id", "station", *SHOWN)
-    return {
-        ((key, day), athlete, station): tuple(shown) for key, day, athlete, station, *shown in rows.values_list(*names)
-    }
-
-
-def _circuits(publication: Publication) -> dict[tuple, dict]:
-    return {(session.key, session.date): session.definition for session in publication.sessions.all()}
-
-
-def _shown(values: tuple | None, circuit: Definition | None, station: int) -> dict | None:
-    if values is None:
+def _shown(day: Day | None, place: tuple[int, int]) -> dict | None:
+    found = day.targets.get(place) if day else None
+    if found is None:
         return None
-    rung, dose, load_kg = values
-    if rung < 0:
-        return {"rest": True}
-    option = circuit.stations[station - 1].options[rung]
-    return {"movement": option.movement.name, "dose_kind": option.dose_kind, "dose": dose, "load_kg": load_kg}
+    if found.rung < 0:
+        return {"rest": True, "movement": "", "dose": 0.0, "load_kg": None, "rounds": None}
+    option = day.definition.stations[place[1] - 1].options[found.rung]
+    fewer = found.rounds if found.rounds and found.rounds < day.definition.rotations else None
+    return {
+        "movement": option.movement.name,
+        "dose_kind": option.dose_kind,
+        "dose": found.dose,
+        "load_kg": found.load_kg,
+        "rounds": fewer,
+    }

@@ -12,11 +12,13 @@ from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.boards import files, paper, phone, wall
 from sessions.by_hand.live import catch_up
-from sessions.models import PersonalPage, Publication
+from sessions.models import PersonalPage, Publication, PublishedSession
+from sessions.publishing.draft import MEND, CannotScale, known_on
 from sessions.publishing.rows import copy_targets, insert_ignoring_conflicts, insert_targets
 from sessions.targets.compute import compute as targets_of
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasions_of
+from sessions.weeks.published import limited_since
 
 State = Publication.State
 BATCH = 1000  # athletes at a time: bounds memory; a batch costs a constant number of queries
@@ -24,11 +26,6 @@ DEFECT = (
     "Publishing stopped on an error in coachhub itself. What was published before stays. Try to publish again; if it "
     "stops again, whoever hosts coachhub finds the reason in the worker's log."
 )
-MEND = "Mend the circuit, then publish again. What was published before stays."
-
-
-class CannotScale(Exception):
-    """A circuit of the week cannot be turned into targets; the message says which, why, and what to do."""
 
 
 def run(publication_id: int) -> None:
@@ -53,6 +50,8 @@ def compute(publication: Publication) -> None:
     # `computed_at` keeps the first attempt's moment: rows written then are kept.
     started = Coalesce(F("computed_at"), timezone.now())
     beat(publication, total=2 * len(athletes) + len(sessions) + 1, done=0, computed_at=started)
+    if publication.brings_back_id:
+        _spare(publication, [session for session in sessions if session.date >= today()])
     for session in sessions:
         if session.kept_from_id:
             with transaction.atomic():
@@ -60,12 +59,10 @@ def compute(publication: Publication) -> None:
                 copy_targets(session)
     coming = [session for session in sessions if not session.kept_from_id]
     occasions = occasions_of(publication, coming)
-    # A week that is published late rests on what was known before it, not on what followed.
-    known_on = min([today(), *(session.date for session in coming)])
     movements = {movement for session in coming for movement in session.definition.movements}
     for batch in _batches(athletes):
         people = load_people(batch, movements)
-        history = load_history(people.athletes, known_on)
+        history = load_history(people.athletes, known_on(coming))
         for session, occasion in occasions:
             try:
                 found = list(targets_of(session.definition, people, history, occasion))
@@ -75,6 +72,20 @@ def compute(publication: Publication) -> None:
                 beat(publication)
                 insert_targets(session, found)
         beat(publication, done=F("done") + len(batch))
+
+
+def _spare(publication: Publication, sessions: list[PublishedSession]) -> None:
+    """New targets for whoever got a limitation or a caution since the revision that is brought back was worked out."""
+    since = publication.computed_at
+    athletes = sorted(limited_since(since)) if since else []
+    if not athletes or not sessions:
+        return
+    people = load_people(athletes)
+    history = load_history(people.athletes, known_on(sessions))
+    for session, occasion in occasions_of(publication, sessions):
+        with transaction.atomic():
+            beat(publication)
+            insert_targets(session, targets_of(session.definition, people, history, occasion))
 
 
 def render(publication: Publication) -> None:

@@ -8,10 +8,43 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from sessions.models import Publication
+from sessions.publishing import write
 from sessions.publishing.changes import changes_between
+from sessions.publishing.draft import CannotScale
+from sessions.publishing.review import review_of
+from sessions.publishing.sides import side_of
 from sessions.publishing.write import publication_request
-from sessions.weeks.published import fresher_athletes, previous_revision
+from sessions.weeks.published import fresher_athletes, live_publication, previous_revision, running_publication
 from sessions.weeks.write import week_starting
+
+
+def review(request: HttpRequest, monday: date) -> HttpResponse:
+    """What publishing would do, and one press on, publishing."""
+    week = week_starting(monday)
+    context: dict = {"week": week, "monday": monday, "live": live_publication(week)}
+    try:
+        found = review_of(week, request.gym)
+    except CannotScale as error:
+        return render(request, "publishing/review.html", {**context, "problem": str(error)})
+    days = {day.slug: day for day in found.days}
+    usual = next((day for day in found.days if day.changes), found.days[0] if found.days else None)
+    shown = days.get(request.GET.get("day", ""), usual)
+    only = request.GET.get("only", "")
+    changes = [change for change in shown.changes if only in ("", change.way)] if shown else []
+    context |= {"review": found, "shown": shown, "only": only, "changes": changes, "running": running_publication(week)}
+    return render(request, "publishing/review.html", context)
+
+
+@require_POST
+def bring_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo: an earlier revision again, as a new one."""
+    earlier = get_object_or_404(Publication.objects.select_related("week"), pk=pk)
+    try:
+        publication = write.bring_back(publication=earlier, by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("sessions:publication", pk)
+    return redirect("sessions:publication", publication.pk)
 
 
 @require_POST
@@ -49,7 +82,7 @@ def changes(request: HttpRequest, pk: int) -> HttpResponse:
     """Who changed against the revision before, and how."""
     publication = get_object_or_404(Publication.objects.select_related("week"), pk=pk)
     previous = previous_revision(publication)
-    found = changes_between(previous, publication) if previous else []
+    found = changes_between(side_of(previous), side_of(publication)) if previous else []
     context = {
         "publication": publication,
         "previous": previous,

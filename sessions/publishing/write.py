@@ -1,5 +1,7 @@
 from datetime import date
 from functools import partial
+from typing import Any
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
@@ -28,7 +30,7 @@ def publication_request(*, week: Week, by: Account, day: date | None = None) -> 
     if not content["sessions"]:
         raise ValidationError("This week has no session yet. Add one, then publish.")
     day = day or today()
-    over = _keys_of(_past_sessions(week, day)) if week.pk else set()
+    over = _keys_of(past_sessions(week, day)) if week.pk else set()
     coming = [session for session in content["sessions"] if (session["key"], session["date"]) not in over]
     if too_hot := [session for session in coming if session["headrooms"] is None]:
         raise ValidationError(f"{too_hot[0]['caution']} Move that session, or correct the temperature expected there.")
@@ -45,8 +47,15 @@ def publication_request(*, week: Week, by: Account, day: date | None = None) -> 
 
 @transaction.atomic
 def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
+    publication = _queued(week, content, by)
+    PublishedSession.objects.bulk_create(sessions_to_freeze(publication, content, past_sessions(week, day)))
+    transaction.on_commit(partial(send, "sessions.publish", publication.pk))
+    return publication
+
+
+def _queued(week: Week, content: dict, by: Account, **more: Any) -> Publication:
     last = week.publications.aggregate(last=Max("revision"))["last"] or 0
-    publication = Publication.objects.create(
+    return Publication.objects.create(
         week=week,
         revision=last + 1,
         content=content,
@@ -54,23 +63,63 @@ def _request(week: Week, content: dict, by: Account, day: date) -> Publication:
         method_version=METHOD_VERSION,
         requested_by=by,
         heartbeat_at=timezone.now(),
+        **more,
     )
-    past = _past_sessions(week, day)
+
+
+def bring_back(*, publication: Publication, by: Account, day: date | None = None) -> Publication:
+    """Publish an earlier revision again, as a new one with the targets that it had. `day` (today): sessions before it
+    stay as people see them now. The week as it is written is left alone.
+
+    Raises ValidationError, in words for the coach, while the week is being published, and for a revision that people
+    never saw or see now; the one that they see now is returned where it was brought back a moment ago.
+    """
+    week, day = publication.week, day or today()
+    live = week.publications.filter(state=Publication.State.LIVE).first()
+    if live is None or publication.live_at is None or publication.revision >= live.revision:
+        raise ValidationError("Only a revision that people saw before can be brought back.")
+    already = ValidationError("This week is being published right now. Wait until it is done, then bring it back.")
+    if running_publication(week):
+        raise already
+    if live.brings_back_id == publication.pk:
+        return live
+    try:
+        return _bring_back(publication, by, day)
+    except IntegrityError:  # two coaches in the same moment: the database lets one through
+        raise already from None
+
+
+@transaction.atomic
+def _bring_back(old: Publication, by: Account, day: date) -> Publication:
+    past = past_sessions(old.week, day)
     over = _keys_of(past)
-    sessions = past + [s for s in content["sessions"] if (s["key"], s["date"]) not in over]
-    PublishedSession.objects.bulk_create(
-        PublishedSession(publication=publication, kept_from_id=session.get("id"), **{n: session[n] for n in FROZEN})
-        for session in sessions
-    )
+    rows = old.sessions.filter(date__gte=day).values("id", *FROZEN)
+    publication = _queued(old.week, old.content, by, brings_back=old, computed_at=old.computed_at)
+    sessions = [*past, *(row for row in rows if (row["key"], row["date"]) not in over)]
+    PublishedSession.objects.bulk_create(_kept(publication, session) for session in sessions)
     transaction.on_commit(partial(send, "sessions.publish", publication.pk))
     return publication
+
+
+def sessions_to_freeze(publication: Publication, content: dict, past: list[dict]) -> list[PublishedSession]:
+    """Rows, not kept yet, of all sessions of a content: those that are over as they were, then the others."""
+    over = _keys_of(past)
+    coming = [session for session in content["sessions"] if (session["key"], session["date"]) not in over]
+    rows = [PublishedSession(publication=publication, **{n: session[n] for n in FROZEN}) for session in coming]
+    for row in rows:
+        row.key, row.date = UUID(row.key), date.fromisoformat(row.date)
+    return [*(_kept(publication, session) for session in past), *rows]
+
+
+def _kept(publication: Publication, session: dict) -> PublishedSession:
+    return PublishedSession(publication=publication, kept_from_id=session["id"], **{n: session[n] for n in FROZEN})
 
 
 def _keys_of(sessions: list[dict]) -> set[tuple[str, str]]:
     return {(str(session["key"]), session["date"].isoformat()) for session in sessions}
 
 
-def _past_sessions(week: Week, day: date) -> list[dict]:
+def past_sessions(week: Week, day: date) -> list[dict]:
     """Sessions that everyone sees and whose day is over: every later revision leaves them as they were."""
     live = PublishedSession.objects.live().filter(publication__week=week)
     return list(live.filter(date__lt=day).values("id", *FROZEN))

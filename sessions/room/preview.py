@@ -6,7 +6,7 @@ from math import ceil
 from typing import Any
 
 from athletes.estimates.people import People, load_people
-from athletes.models import Athlete, Machine
+from athletes.models import Athlete
 from athletes.words import name_order, number, percent
 from sessions.circuits.definition import Definition, Movement, Station
 from sessions.models import Target
@@ -16,6 +16,7 @@ from sessions.targets.compute import Scaled, rows_of, scaled, target_of
 from sessions.targets.detail import Detail, detail_of
 from sessions.targets.history import History, load_history
 from sessions.targets.occasion import Occasion
+from sessions.weeks.machines import shortages
 from sessions.words.cards import Card, card_of, option_name, rung_mark, written_dose
 
 WAYS = ("as_prescribed", "scaled", "cautioned", "by_hand", "swapped", "resting", "with_coach")
@@ -224,7 +225,7 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
     """
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)), definition.movements)
     if not people.athletes:
-        return RoomPreview([], [], _shortages(definition, 0), [], [], [], [])
+        return RoomPreview([], [], shortages(definition, 0), [], [], [], [])
     history = load_history(people.athletes)
     found = scaled(definition, people, history, occasion)
     rows = _rows(definition, people, found, occasion)
@@ -235,7 +236,7 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
     return RoomPreview(
         rows=rows,
         stations=[_summary(station, rows) for station in definition.stations],
-        shortages=_shortages(definition, ceil(len(rows) / max(classes, 1))),
+        shortages=shortages(definition, ceil(len(rows) / max(classes, 1))),
         notes=notes(found.circuit, found.targets, ladders, headroom),
         questions=_questions(definition, people, history, rows),
         answers=answers_about(sore_movements(definition)),
@@ -324,20 +325,3 @@ def _questions(definition: Definition, people: People, history: History, rows: l
                 asked.setdefault(movement_id, []).append(athlete)
                 most[movement_id] = max(most[movement_id], total)
     return [Question(movements[pk], float(most[pk]), athletes) for pk, athletes in asked.items()]
-
-
-def _shortages(definition: Definition, class_size: int) -> list[str]:
-    """Where machines run short: the most people that each kind of machine lets into one class, if that is too few."""
-    stations, partners = definition.stations, definition.partners
-    machines = [station.prescribed.movement.machine for station in stations]
-    used = Counter((machine.id, machine.name) for machine in machines if machine)
-    on_the_floor = Counter(Machine.objects.filter(active=True).values_list("type_id", flat=True))
-    sentences = []
-    for (machine_id, name), places in used.items():
-        most = on_the_floor[machine_id] * partners * len(stations) // places
-        if most < class_size:
-            sentences.append(
-                f"{name}: {on_the_floor[machine_id]} on the floor, so {most} athletes at a time; about {class_size} "
-                "come to a class. Add a class time, or let a swap take some."
-            )
-    return sentences

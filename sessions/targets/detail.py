@@ -64,6 +64,10 @@ class Detail:
         return self.reason == Reason.BY_HAND
 
     @property
+    def with_coach(self) -> bool:
+        return self.reason == Reason.NO_TARGET
+
+    @property
     def cautioned(self) -> bool:
         return self.reason in CAUTIONS
 

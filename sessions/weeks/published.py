@@ -54,6 +54,12 @@ def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
     return Athlete.objects.filter(behind, active=True)
 
 
+def limited_since(moment: datetime) -> set[int]:
+    """Ids of active athletes whose limitations or cautions were changed since then."""
+    changed = [model.objects.filter(updated_at__gt=moment, athlete__active=True) for model in (Limitation, Override)]
+    return {athlete for rows in changed for athlete in rows.order_by().values_list("athlete_id", flat=True)}
+
+
 def previous_revision(publication: Publication) -> Publication | None:
     """The revision that was live before this one."""
     earlier = Publication.objects.filter(

@@ -9,7 +9,7 @@ from athletes.capacity.ergometer import kcal_per_hour
 from athletes.words import dose_parts, dose_text, hold_parts, load_text, number
 from sessions.circuits.definition import Definition, Option
 from sessions.scaling.explain import explain
-from sessions.scaling.targets import Reason
+from sessions.scaling.targets import Reason, Swap
 from sessions.targets.detail import Detail, detail_of
 
 UNIT_WORDS = {"kcal": "calories", "metres": "metres", "seconds": "seconds"}
@@ -79,7 +79,7 @@ def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, exp
     """The card of a frozen target in its session's circuit; boards without explanations need none."""
     station, option, detail = definition.station_of(target), definition.option_of(target), detail_of(target)
     movement = option.movement
-    with_coach = detail.reason == Reason.NO_TARGET
+    with_coach = detail.with_coach
     rest = target.rung < 0 and not with_coach
     working = target.rung >= 0
     engine = movement.engine if working else ""
@@ -175,6 +175,18 @@ def option_name(option: Option) -> str:
     """A rung of a swap ladder as it is told apart from the others: with its load, where it has one."""
     load = written_load(option)
     return f"{option.movement.name}, {load}" if load else option.movement.name
+
+
+LIMITED = {
+    Reason.UNTESTED: "a first time",
+    Reason.NEWCOMER: "first weeks, or back after a break",
+    Reason.UNACCUSTOMED: "not used to so much",
+}
+
+
+def limited_by(detail: Detail) -> str:
+    """What a coach reads of a caution behind a target; empty where there is none."""
+    return LIMITED.get(detail.reason, "something else for now" if detail.swap == Swap.FORBIDDEN else "")
 
 
 def firmness_word(sd_log: float | None) -> str:
