@@ -4,10 +4,11 @@ from django.urls import include, path
 from athletes.accounts import own_views as account
 from coachhub import archive_views
 from coachhub.health import healthy
-from sessions.weeks.views import home
+from sessions.weeks.views import home, this_week
 
 urlpatterns = [
     path("", home, name="home"),
+    path("week/", this_week, name="this-week"),
     path("healthy", healthy, name="healthy"),
     path("login/", auth_views.LoginView.as_view(redirect_authenticated_user=True), name="login"),
     path("logout/", auth_views.LogoutView.as_view(), name="logout"),

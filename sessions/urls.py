@@ -62,12 +62,15 @@ app_name = "sessions"
 
 urlpatterns = [
     path("weeks/<week:monday>/", weeks.week, name="week"),
-    path("weeks/<week:monday>/copy/", weeks.copy, name="week-copy"),
+    path("weeks/<week:monday>/library/", weeks.library_rows, name="week-library"),
     path("weeks/<week:monday>/sessions/", weeks.planned_create, name="planned-create"),
     path("weeks/<week:monday>/review/", publications.review, name="review"),
     path("weeks/<week:monday>/publish/", publications.publish, name="publish"),
     path("planned/<int:pk>/", weeks.planned_change, name="planned-change"),
-    path("planned/<int:pk>/remove/", weeks.planned_remove, name="planned-remove"),
+    path("planned/<int:pk>/move/", weeks.planned_move, name="planned-move"),
+    path("planned/take-off/", weeks.planned_take_off, name="planned-take-off"),
+    path("planned/put-back/", weeks.planned_put_back, name="planned-put-back"),
+    path("planned/copy/", weeks.copy, name="planned-copy"),
     path("planned/<int:pk>/room/", room.planned, name="room"),
     path("publications/<int:pk>/", publications.detail, name="publication"),
     path("publications/<int:pk>/progress/", publications.progress, name="publication-progress"),

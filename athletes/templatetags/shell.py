@@ -1,4 +1,4 @@
-"""Tags of the page shell: which of the six areas a page belongs to, and codes for phones."""
+"""Tags of the page shell: which of the seven areas a page belongs to, and codes for phones."""
 
 import segno
 from django import template
@@ -28,12 +28,13 @@ AREAS = [
     ("athletes:", "athletes"),
     ("sessions:circuit", "circuits"),
     ("sessions:", "week"),
-    ("home", "week"),
+    ("this-week", "week"),
+    ("home", "today"),
 ]
 
 
 def area_of(view_name: str) -> str:
-    """The area of a page, or nothing for pages outside the six."""
+    """The area of a page, or nothing for pages outside the seven."""
     return next((area for start, area in AREAS if view_name.startswith(start)), "")
 
 

@@ -1,4 +1,5 @@
 from django.core.exceptions import ValidationError
+from django.db.models import Prefetch
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, serializers, status, viewsets
 from rest_framework.decorators import action
@@ -17,7 +18,7 @@ from sessions.api.serializers import (
 from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
 from sessions.circuits.write import circuit_change, circuit_create
-from sessions.models import Circuit, Publication, Target, Week
+from sessions.models import Circuit, PlannedSession, Publication, Target, Week
 from sessions.publishing.write import publication_request
 from sessions.weeks.read import monday_of
 from sessions.weeks.write import week_write
@@ -60,7 +61,9 @@ class CircuitViewSet(viewsets.ModelViewSet):
 class WeekViewSet(viewsets.ModelViewSet):
     """Weeks as they are written; what people see is a week's live publication."""
 
-    queryset = Week.objects.prefetch_related("sessions__hours")
+    queryset = Week.objects.prefetch_related(
+        Prefetch("sessions", PlannedSession.objects.standing().prefetch_related("hours"))
+    )
     serializer_class = WeekSerializer
     filterset_fields = ["starts_on"]
     http_method_names = NO_DELETE

@@ -20,7 +20,7 @@ def session_definition(key: UUID, day: date, gym: Gym) -> tuple[str, date, Defin
     """Name, date and definition of a session by its key: as everyone sees it, or as it is planned."""
     if session := live_session(key, day):
         return session.definition.name, session.date, session.definition
-    planned = PlannedSession.objects.select_related("week", "circuit").filter(key=key).first()
+    planned = PlannedSession.objects.standing().select_related("week", "circuit").filter(key=key).first()
     if planned is None:
         return None
     circuit = with_stations(Circuit.objects.all()).get(pk=planned.circuit_id)

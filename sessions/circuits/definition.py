@@ -120,6 +120,10 @@ class Definition:
         return len(self.stations) * self.partners * self.interval_s * self.rotations
 
     @property
+    def minutes(self) -> float:
+        return self.duration_s / 60
+
+    @property
     def options(self) -> tuple[Option, ...]:
         """All rungs of all stations."""
         return tuple(option for station in self.stations for option in station.options)

@@ -1,13 +1,6 @@
-from django.db.models import Count, Max, Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet
 
 from sessions.models import Circuit, Station, StationOption
-
-
-def circuits(*, archived: bool = False) -> QuerySet[Circuit]:
-    """Circuits with the number of their stations and the Monday of the last week they were planned in."""
-    return Circuit.objects.filter(archived=archived).annotate(
-        station_count=Count("stations", distinct=True), last_planned=Max("planned__week__starts_on")
-    )
 
 
 def with_stations(circuits: QuerySet[Circuit]) -> QuerySet[Circuit]:

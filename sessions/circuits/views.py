@@ -9,7 +9,8 @@ from django.views.decorators.http import require_POST
 from athletes.accounts.request import StaffRequest
 from sessions.circuits.document import CircuitSerializer, document_of
 from sessions.circuits.forms import EMPTY, INTENTS, editor, nested, usual_left
-from sessions.circuits.read import circuits, with_stations
+from sessions.circuits.library import library
+from sessions.circuits.read import with_stations
 from sessions.circuits.write import circuit_archive, circuit_change, circuit_create
 from sessions.keys import sent_key
 from sessions.models import Circuit
@@ -17,7 +18,8 @@ from sessions.models import Circuit
 
 def index(request: StaffRequest) -> HttpResponse:
     archived = "archived" in request.GET
-    context = {"circuits": circuits(archived=archived), "archived": archived}
+    find = request.GET.get("find", "")
+    context = {"found": library(find, archived=archived), "find": find, "archived": archived}
     return render(request, "circuits/circuits.html", context)
 
 

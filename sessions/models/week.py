@@ -36,8 +36,14 @@ class Week(models.Model):
         return self.starts_on + timedelta(days=6)
 
 
+class PlannedSessionQuerySet(models.QuerySet):
+    def standing(self) -> "PlannedSessionQuerySet":
+        """Sessions that were not taken off their week."""
+        return self.filter(removed_at__isnull=True)
+
+
 class PlannedSession(models.Model):
-    """A circuit on a day of a week, at one or more class times."""
+    """A circuit on a day of a week, at one or more class times. One that was taken off is kept, and can come back."""
 
     WEEKDAYS = list(enumerate(calendar.day_name))  # from Monday, 0
 
@@ -54,6 +60,11 @@ class PlannedSession(models.Model):
         validators=[MinValueValidator(-20), MaxValueValidator(50)],
         help_text="Above the gym's limits the intent drops and the board says so. Empty: no heat expected.",
     )
+
+    version = models.PositiveIntegerField(default=1, help_text="Grows with every change of it.")
+    removed_at = models.DateTimeField(null=True, blank=True, help_text="Taken off its week; empty while it stands.")
+
+    objects = PlannedSessionQuerySet.as_manager()
 
     class Meta:
         ordering = ["weekday", "id"]

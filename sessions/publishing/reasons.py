@@ -90,8 +90,10 @@ def _of_athlete(athlete: int, told: News) -> str:
 
 def _of_others(then: Day, now: Day) -> str:
     old, new = then.definition, now.definition
-    if old.stations != new.stations:
-        return "other stations are changed"
+    most = max(len(old.stations), len(new.stations))
+    others = (station_words(_station(old, number), _station(new, number)) for number in range(1, most + 1))
+    if found := next(filter(None, others), ""):
+        return f"for {found}"
     if then.date != now.date:
         return f"another day, was {then.date:%A}"
     return "what was learnt since"

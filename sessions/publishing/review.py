@@ -33,7 +33,7 @@ class ReviewDay:
 
     @property
     def minutes(self) -> str:
-        return number(self.day.definition.duration_s / 60)
+        return number(self.day.definition.minutes)
 
     @property
     def people(self) -> int:

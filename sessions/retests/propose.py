@@ -132,7 +132,7 @@ def _sessions(gym: Gym, day: date) -> list[tuple[Definition, Occasion]]:
     """Definitions of the sessions planned from a day on, with their occasions; nobody trains where it is too hot."""
     monday = monday_of(day)
     weeks = (monday, monday + timedelta(days=7 * (WEEKS - 1)))
-    planned = PlannedSession.objects.filter(week__starts_on__range=weeks).select_related("week")
+    planned = PlannedSession.objects.standing().filter(week__starts_on__range=weeks).select_related("week")
     planned = [session for session in planned if session.date >= day]
     circuits = with_stations(Circuit.objects.filter(pk__in={session.circuit_id for session in planned})).in_bulk()
     easier = library()

@@ -197,7 +197,7 @@ class RoomPreview:
 
 def facts(definition: Definition, occasion: Occasion) -> str:
     """The circuit and its day in a line: 36 min, 6 rounds, hard day: about 10 % left in the tank."""
-    minutes, rounds = number(definition.duration_s / 60), definition.rotations
+    minutes, rounds = number(definition.minutes), definition.rotations
     left = f"about {percent(occasion.headroom(definition))}"
     day = f"{'hot day, ' if occasion.hot else ''}{occasion.intent} day: {left} left in the tank"
     return f"{minutes} min, {rounds} round{'' if rounds == 1 else 's'} · {day}"

@@ -1,18 +1,31 @@
 from datetime import date, timedelta
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.contrib import messages
-from django.core.exceptions import ValidationError
+from django.core.exceptions import BadRequest, ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from athletes.gym.read import today
+from athletes.undo import done
+from sessions.circuits.library import library
 from sessions.keys import sent_key
 from sessions.models import PlannedSession
 from sessions.weeks.forms import PlannedSessionForm, WeekForm
-from sessions.weeks.read import monday_of, overview
-from sessions.weeks.write import session_plan, week_copy, week_ensure, week_starting
+from sessions.weeks.read import monday_of, overview, planned_sessions
+from sessions.weeks.write import (
+    Copied,
+    session_move,
+    session_plan,
+    sessions_copy,
+    sessions_put_back,
+    sessions_take_off,
+    week_ensure,
+    week_starting,
+)
 
 
 def week(request: HttpRequest, monday: date) -> HttpResponse:
@@ -33,7 +46,11 @@ def planned_create(request: HttpRequest, monday: date) -> HttpResponse:
     """Put a circuit on a day."""
     key = sent_key(request)
     planned = PlannedSession(key=key)
-    initial = {"hours": ", ".join(request.gym.class_times), "weekday": request.GET.get("weekday", 0)}
+    initial = {
+        "hours": ", ".join(request.gym.class_times),
+        "weekday": request.GET.get("weekday", 0),
+        "circuit": request.GET.get("circuit", ""),
+    }
     form = PlannedSessionForm(request.POST or None, instance=planned, initial=initial)
     if request.method == "POST" and form.is_valid():
         planned.week = week_ensure(monday)
@@ -49,7 +66,7 @@ def planned_create(request: HttpRequest, monday: date) -> HttpResponse:
 
 
 def planned_change(request: HttpRequest, pk: int) -> HttpResponse:
-    planned = get_object_or_404(PlannedSession.objects.select_related("week", "circuit"), pk=pk)
+    planned = get_object_or_404(PlannedSession.objects.standing().select_related("week", "circuit"), pk=pk)
     form = PlannedSessionForm(request.POST or None, instance=planned)
     if request.method == "POST" and form.is_valid():
         session_plan(planned=planned, hours=form.cleaned_data["hours"])
@@ -60,23 +77,88 @@ def planned_change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def planned_remove(request: HttpRequest, pk: int) -> HttpResponse:
-    planned = get_object_or_404(PlannedSession.objects.select_related("week", "circuit"), pk=pk)
-    planned.delete()
-    messages.success(request, f"{planned.circuit} is off {planned.date:%A}. What is published stays until you publish.")
-    return redirect("sessions:week", planned.week.starts_on)
+def planned_move(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a session on another day; the message has the way back."""
+    planned = get_object_or_404(PlannedSession.objects.standing().select_related("week", "circuit"), pk=pk)
+    shown, before = planned.week.starts_on, planned.date
+    try:
+        day = date.fromisoformat(request.POST.get("day", ""))
+    except ValueError:
+        messages.error(request, "Say the day to move it to, like 2026-12-01.")
+        return redirect("sessions:week", shown)
+    session_move(planned=planned, day=day)
+    if day != before:
+        undo = reverse("sessions:planned-move", args=[pk])
+        done(request, f"{planned.circuit} is on {day:%A %d %b} now.", undo, {"day": before.isoformat()})
+    return redirect(f"{reverse('sessions:week', args=[planned.week.starts_on])}#session-{pk}")
 
 
 @require_POST
-def copy(request: HttpRequest, monday: date) -> HttpResponse:
-    """Plan last week's sessions again."""
-    source = week_starting(monday - timedelta(days=7))
-    if not source.pk or not source.sessions.exists():
-        messages.error(request, "Last week has no session to copy. Plan the first one by hand.")
-        return redirect("sessions:week", monday)
-    copied = week_copy(source=source, into=week_ensure(monday), key=sent_key(request))
-    messages.success(request, f"{copied} sessions are copied from last week.")
+def planned_take_off(request: HttpRequest) -> HttpResponse:
+    """Take the sessions with these keys off their week; the message has the way back."""
+    keys, monday = _sent(request)
+    taken = sessions_take_off(keys)
+    if taken:
+        words = f"{_sessions(taken)} off the week. What is published stays until you publish."
+        done(request, words, reverse("sessions:planned-put-back"), {"session": keys, "week": monday})
     return redirect("sessions:week", monday)
+
+
+@require_POST
+def planned_put_back(request: HttpRequest) -> HttpResponse:
+    keys, monday = _sent(request)
+    back = sessions_put_back(keys)
+    if back:
+        words = f"{_sessions(back)} back in the week."
+        done(request, words, reverse("sessions:planned-take-off"), {"session": keys, "week": monday})
+    return redirect("sessions:week", monday)
+
+
+@require_POST
+def copy(request: HttpRequest) -> HttpResponse:
+    """Copy the ticked sessions into a week, filled or not; the message has the way back."""
+    keys, monday = _sent(request)
+    originals = PlannedSession.objects.standing().filter(key__in=keys).select_related("week").prefetch_related("hours")
+    if not originals:
+        messages.error(request, "Tick the sessions to copy, then say into which week.")
+        return redirect("sessions:week", monday)
+    try:
+        into = monday_of(date.fromisoformat(request.POST.get("into", "")))
+    except ValueError:
+        messages.error(request, "Say a day of the week to copy into, like 2026-12-07.")
+        return redirect("sessions:week", monday)
+    along = Copied(hours="hours" in request.POST, notes="notes" in request.POST, by_hand="by_hand" in request.POST)
+    copied = sessions_copy(originals=originals, into=week_ensure(into), key=sent_key(request), along=along)
+    if copied:
+        words = f"{_sessions(len(copied))} copied into week {into:%V}."
+        made = {"session": [session.key for session in copied], "week": into}
+        done(request, words, reverse("sessions:planned-take-off"), made)
+    return redirect("sessions:week", into)
+
+
+def _sent(request: HttpRequest) -> tuple[list[UUID], date]:
+    """Keys of sessions, and the Monday of the week that is shown next; this week where it is not said."""
+    keys = []
+    for text in request.POST.getlist("session"):
+        try:
+            keys.append(UUID(text))
+        except ValueError:
+            raise BadRequest("That is no session of this gym. Open the week again.") from None
+    try:
+        day = date.fromisoformat(request.POST.get("week", ""))
+    except ValueError:
+        day = today()
+    return keys, monday_of(day)
+
+
+def _sessions(count: int) -> str:
+    return "1 session is" if count == 1 else f"{count} sessions are"
+
+
+def library_rows(request: HttpRequest, monday: date) -> HttpResponse:
+    """The circuits that fit what is typed, to put into this week."""
+    context = {"found": library(request.GET.get("find", "")), "monday": monday}
+    return render(request, "circuits/_library.html", context)
 
 
 def _week_page(request: HttpRequest, monday: date, form: WeekForm) -> HttpResponse:
@@ -86,14 +168,24 @@ def _week_page(request: HttpRequest, monday: date, form: WeekForm) -> HttpRespon
         "publications": week.publications.select_related("requested_by")[:20] if week.pk else [],
         "form": form,
         "key": uuid4(),
+        "today": today(),
+        "monday": monday,
+        "into": monday + timedelta(days=7),
+        "last_week": planned_sessions(week_starting(monday - timedelta(days=7))),
+        "find": request.GET.get("find", ""),
+        "found": library(request.GET.get("find", "")),
         "before": monday - timedelta(days=7),
         "after": monday + timedelta(days=7),
     }
     return render(request, "weeks/week.html", context)
 
 
+def this_week(request: HttpRequest) -> HttpResponse:
+    return redirect("sessions:week", monday_of(today()))
+
+
 def home(request: HttpRequest) -> HttpResponse:
     """This week and next: what people see now, and what is being written."""
     monday = monday_of(today())
     weeks = [overview(week_starting(start), request.gym) for start in (monday, monday + timedelta(days=7))]
-    return render(request, "weeks/home.html", {"weeks": weeks, "today": today()})
+    return render(request, "weeks/home.html", {"weeks": weeks, "today": today(), "now": timezone.localtime()})

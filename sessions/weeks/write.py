@@ -1,11 +1,15 @@
-from datetime import date, time
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, time, timedelta
 from uuid import UUID, uuid5
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
 
 from athletes.once import keep_once
-from sessions.models import ClassHour, PlannedSession, Week
+from sessions.models import ClassHour, Pin, PlannedSession, Week
 
 
 def week_starting(monday: date) -> Week:
@@ -44,22 +48,64 @@ def _same(kept: PlannedSession, planned: PlannedSession, hours: list[time]) -> P
     return kept
 
 
-@transaction.atomic
-def week_copy(*, source: Week, into: Week, key: UUID) -> int:
-    """Plan the sessions of `source` on the same days of `into`; the number planned.
+def session_move(*, planned: PlannedSession, day: date) -> PlannedSession:
+    """Put a planned session on another day, of its week or of any other; to where it is changes nothing."""
+    if planned.date == day:
+        return planned
+    planned.week, planned.weekday = week_ensure(day - timedelta(days=day.weekday())), day.weekday()
+    planned.version += 1
+    planned.save(update_fields=["week", "weekday", "version"])
+    return planned
 
-    `key`, made by the page, lets the same request arrive twice and copy once.
+
+def sessions_take_off(keys: Iterable[UUID]) -> int:
+    """Take sessions off their week; they are kept, and `sessions_put_back` brings them back. How many."""
+    rows = PlannedSession.objects.standing().filter(key__in=list(keys))
+    return rows.update(removed_at=timezone.now(), version=F("version") + 1)
+
+
+def sessions_put_back(keys: Iterable[UUID]) -> int:
+    """Bring back sessions that were taken off. How many."""
+    rows = PlannedSession.objects.filter(key__in=list(keys), removed_at__isnull=False)
+    return rows.update(removed_at=None, version=F("version") + 1)
+
+
+@dataclass(frozen=True)
+class Copied:
+    """What goes along when sessions are copied."""
+
+    hours: bool = True
+    notes: bool = True
+    by_hand: bool = False
+
+
+@transaction.atomic
+def sessions_copy(
+    *, originals: Iterable[PlannedSession], into: Week, key: UUID, along: Copied = Copied()
+) -> list[PlannedSession]:
+    """Plan these sessions on the same weekdays of `into`, beside what is there; those that were planned.
+
+    `key`, made by the page, lets the same request arrive twice and copy once: what was copied before and taken off
+    since stays off.
     """
-    copied = 0
-    for original in source.sessions.prefetch_related("hours"):
+    copied = []
+    for original in originals:
         own_key = uuid5(key, str(original.key))
         if PlannedSession.objects.filter(key=own_key).exists():
             continue
-        names = ("weekday", "circuit_id", "intent", "note")
+        names = ("weekday", "circuit_id", "intent", *(["note"] if along.notes else []))
         planned = PlannedSession(week=into, key=own_key, **{name: getattr(original, name) for name in names})
-        session_plan(planned=planned, hours=[hour.starts_at for hour in original.hours.all()])
-        copied += 1
+        hours = [hour.starts_at for hour in original.hours.all()] if along.hours else []
+        copied.append(session_plan(planned=planned, hours=hours))
+        if along.by_hand:
+            _copy_by_hand(original, planned)
     return copied
+
+
+def _copy_by_hand(original: PlannedSession, planned: PlannedSession) -> None:
+    names = ("athlete_id", "station", "movement_id", "dose", "load_kg", "reason", "made_by_id")
+    standing = Pin.objects.standing().filter(session_key=original.key, athlete__active=True)
+    Pin.objects.bulk_create(Pin(session_key=planned.key, **{n: getattr(pin, n) for n in names}) for pin in standing)
 
 
 @transaction.atomic
@@ -78,9 +124,11 @@ def week_write(*, week: Week, note: str, sessions: list[dict] | None) -> Week:
             raise ValidationError(
                 f"The key {key} belongs to a session of another week. Leave it out to plan a new one."
             )
+        if planned:
+            planned.removed_at = None
         planned = planned or PlannedSession(week=week, **({"key": key} if key else {}))
         for name, value in fields.items():
             setattr(planned, name, value)
         kept.append(session_plan(planned=planned, hours=hours).pk)
-    week.sessions.exclude(pk__in=kept).delete()
+    sessions_take_off(week.sessions.exclude(pk__in=kept).values_list("key", flat=True))
     return week

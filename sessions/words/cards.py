@@ -186,7 +186,7 @@ LIMITED = {
 
 def limited_by(detail: Detail) -> str:
     """What a coach reads of a caution behind a target; empty where there is none."""
-    return LIMITED.get(detail.reason, "something else for now" if detail.swap == Swap.FORBIDDEN else "")
+    return LIMITED.get(detail.reason, "another movement for now" if detail.swap == Swap.FORBIDDEN else "")
 
 
 def firmness_word(sd_log: float | None) -> str:

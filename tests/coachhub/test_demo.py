@@ -44,6 +44,7 @@ from sessions.circuits.document import document_of
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Log, Publication, PublishedSession, Week
 from sessions.publishing.changes import changes_between
+from sessions.publishing.sides import side_of
 
 AS_OF = date(2026, 3, 18)  # a Wednesday
 MONDAY = date(2026, 3, 16)
@@ -90,7 +91,7 @@ def facts() -> SimpleNamespace:
             Publication.objects.order_by("week__starts_on", "revision").values_list("week__starts_on", "state")
         ),
         session_days=sorted(live.values_list("date", flat=True)),
-        changed={change.athlete.name for change in changes_between(first, second)},
+        changed={change.athlete.name for change in changes_between(side_of(first), side_of(second))},
         test_days=[
             (day.date, day.slots.count(), _answered(day), set(day.slots.values_list("heat", flat=True)))
             for day in TestDay.objects.order_by("date")

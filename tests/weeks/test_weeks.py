@@ -12,7 +12,7 @@ from athletes.models import Gym
 from sessions.models import PlannedSession, Publication, Week
 from sessions.urls import WeekConverter
 from sessions.weeks.read import content_hash, content_of, monday_of
-from sessions.weeks.write import session_plan, week_copy, week_ensure
+from sessions.weeks.write import session_plan, week_ensure
 from tests import gym
 
 MONDAY = date(2026, 11, 23)
@@ -70,8 +70,8 @@ def test_the_coach_plans_changes_and_takes_off(furnished, coach_client):
     coach_client.post(change, {**fields, "hours": "07:00", "intent": "hard"})
     planned.refresh_from_db()
     assert (planned.intent, [hour.starts_at for hour in planned.hours.all()]) == ("hard", [time(7)])
-    coach_client.post(reverse("sessions:planned-remove", args=[planned.pk]))
-    assert not PlannedSession.objects.exists()
+    coach_client.post(reverse("sessions:planned-take-off"), {"session": planned.key, "week": MONDAY})
+    assert not PlannedSession.objects.standing().exists()
 
 
 def test_a_class_time_that_is_none_keeps_what_was_typed(furnished, coach_client):
@@ -81,16 +81,6 @@ def test_a_class_time_that_is_none_keeps_what_was_typed(furnished, coach_client)
     assert "“noon” is no time of day" in page
     assert 'value="6:00, noon"' in page
     assert not PlannedSession.objects.exists()
-
-
-def test_last_week_is_copied_once_per_request(furnished, coach_client):
-    gym.planned_week(MONDAY - timedelta(days=7), gym.circuit(), gym.circuit())
-    key = str(uuid4())
-    for _ in range(2):
-        coach_client.post(reverse("sessions:week-copy", args=[MONDAY]), {"key": key})
-    week = Week.objects.get(starts_on=MONDAY)
-    assert week.sessions.count() == 2
-    assert week_copy(source=Week.objects.get(starts_on=MONDAY - timedelta(days=7)), into=week, key=uuid4()) == 2
 
 
 def test_publishing_an_empty_week_says_what_to_do(furnished, coach_client):
