@@ -5,7 +5,7 @@ import pytest
 from athletes.models import Gym, Machine, MachineType
 
 SETTINGS = {
-    "name": "Test gym", "time_zone": "Europe/Lisbon", "altitude_m": "640", "class_times": "18.30, 6:00",
+    "name": "Test gym", "time_zone": "Europe/Lisbon", "altitude_m": "640", "class_times": "18.30, 6:00", "class_minutes": "75",
     "headroom_test": "0", "headroom_hard": "12", "headroom_steady": "20", "headroom_easy": "40",
     "heat_first_c": "26", "heat_second_c": "28.5", "heat_stop_c": "31",
 }  # fmt: skip
@@ -20,7 +20,7 @@ def test_the_owner_keeps_settings_in_percent_and_times(owner_client, db):
     page = owner_client.post("/gym/", SETTINGS, follow=True).content.decode()
     gym = Gym.objects.get()
     assert gym.headrooms == {"test": 0.0, "hard": 0.12, "steady": 0.2, "easy": 0.4}
-    assert gym.class_times == ["06:00", "18:30"]
+    assert (gym.class_times, gym.class_minutes) == (["06:00", "18:30"], 75)
     assert (gym.heat_first_c, gym.heat_second_c, gym.heat_stop_c) == (26, 28.5, 31)
     assert 'value="20"' in page
     assert 'value="06:00, 18:30"' in page

@@ -22,7 +22,7 @@ class GymForm(PlainNumbers, forms.ModelForm):
     class Meta:
         model = Gym
         fields = [
-            "name", "time_zone", "altitude_m", "class_times", *LEFT_IN_THE_TANK, *HEAT, "local_rules",
+            "name", "time_zone", "altitude_m", "class_times", "class_minutes", *LEFT_IN_THE_TANK, *HEAT, "local_rules",
         ]  # fmt: skip
         widgets = {"local_rules": lines(4)}
         labels = dict(zip(HEAT, ("first limit [°C]", "second limit [°C]", "stop [°C]"), strict=True))
@@ -37,7 +37,7 @@ class GymForm(PlainNumbers, forms.ModelForm):
         return [f"{hour:%H:%M}" for hour in self.cleaned_data["class_times"]]
 
     def about(self) -> list:
-        return [self[name] for name in ("name", "time_zone", "altitude_m", "class_times")]
+        return [self[name] for name in ("name", "time_zone", "altitude_m", "class_times", "class_minutes")]
 
     def left_in_the_tank(self) -> list:
         return [self[name] for name in LEFT_IN_THE_TANK]

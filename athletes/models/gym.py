@@ -34,6 +34,12 @@ class Gym(models.Model):
     class_times = models.JSONField(
         default=list, blank=True, help_text="The usual class times, offered when a session is planned."
     )
+    class_minutes = models.PositiveSmallIntegerField(
+        "minutes of a class",
+        default=60,
+        validators=[MinValueValidator(10), MaxValueValidator(240)],
+        help_text="What the parts of a class are held against.",
+    )
     # Left in the tank in the last round, as a share of what could just be held, by the intent of the day.
     headroom_test = share(0.0, 0, 0.6)
     headroom_hard = share(0.10, 0, 0.6)

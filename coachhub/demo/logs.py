@@ -37,9 +37,10 @@ def logs_create(athletes: dict[str, Athlete], by: Account, monday: date, before:
             if athlete.pk not in asked or _away(person, athlete, session.date) or rng.random() > CAME * person.shows:
                 continue
             hour = session.hours[int(rng.integers(len(session.hours)))] if session.hours else ""
-            came.append(
-                Attendance(athlete=athlete, session_key=session.key, date=session.date, hour=hour, marked_by=by)
-            )
+            if session.part_of is None:
+                came.append(
+                    Attendance(athlete=athlete, session_key=session.key, date=session.date, hour=hour, marked_by=by)
+                )
             if rng.random() < LOGGED:
                 done_at = datetime.combine(session.date, time.fromisoformat(hour or "12:00"), zone) + timedelta(hours=1)
                 logs.append(_log(session, athlete, row, asked[athlete.pk], done_at, rng))

@@ -149,4 +149,20 @@ CIRCUITS = [
         headroom=0.3,
         notes="Easy. Talk while you move.",
     ),
+    _circuit(
+        "Millstone", 120, 5,
+        _station(60, _lift("Back squat", 5, percent=75), note="Down under control, up without a pause."),
+        notes="Five by five before a circuit.",
+    ),
+    _circuit(
+        "Headstock", 120, 4,
+        _station(
+            40,
+            _reps("Pull-up", 5, 3),
+            _reps("Banded pull-up", 6),
+            _reps("Ring row", 8),
+            note="Chest to the bar.",
+        ),
+        notes="A few clean pulls, nothing near failing.",
+    ),
 ]  # fmt: skip

@@ -1,6 +1,7 @@
 """Fills an empty database with the demo gym, all of it or nothing."""
 
 from datetime import date, time, timedelta
+from uuid import UUID
 
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
@@ -23,12 +24,13 @@ from coachhub.demo.room import air_create, levers_create, racks_create
 from coachhub.demo.test_days import test_days_create
 from sessions.circuits.document import CircuitSerializer
 from sessions.circuits.write import circuit_create
+from sessions.classes.write import template_save
 from sessions.logs.learning import learn, take_in
 from sessions.models import Circuit, Log, PlannedSession, Week
 from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
 from sessions.weeks.read import monday_of
-from sessions.weeks.write import session_plan, week_ensure
+from sessions.weeks.write import class_plan, week_ensure
 
 
 def database_is_empty() -> bool:
@@ -58,6 +60,8 @@ def seed(as_of: date) -> None:
         _lived(monday - timedelta(weeks=ago), ago, circuits, athletes, accounts["coach"], team[-1])
     gym_priors_refresh(as_of=as_of)
     estimates_refresh(as_of=as_of)
+    for name, day in weeks.TEMPLATES.items():
+        template_save(name=name, parts=_parts(day, circuits, name), by=accounts["coach"])
     this = _week(monday, weeks.THIS_WEEK, weeks.THIS_NOTE, circuits)
     _publish(this, accounts["coach"])
     _limitations(athletes, movements, as_of, team[-1], late=True)
@@ -215,8 +219,17 @@ def _week(monday: date, days: list[weeks.Day], note: str, circuits: dict[str, Ci
             intent=day.intent,
             note=day.note,
         )
-        session_plan(planned=planned, hours=[time.fromisoformat(hour) for hour in day.hours])
+        hours = [time.fromisoformat(hour) for hour in day.hours]
+        class_plan(planned=planned, hours=hours, parts=_parts(day, circuits, planned.key))
     return week
+
+
+def _parts(day: weeks.Day, circuits: dict[str, Circuit], key: UUID | str) -> list[dict]:
+    """The parts of a day's class, with keys of their own."""
+    return [
+        {**part, "key": demo_key("part", key, place), "circuit": circuits.get(part.get("circuit"))}
+        for place, part in enumerate(day.parts)
+    ]
 
 
 def _lived(monday: date, ago: int, circuits: dict[str, Circuit], athletes: dict, coach: Account, by: Account) -> None:

@@ -1,7 +1,7 @@
 from rest_framework import serializers
 
 from sessions.circuits.document import CircuitSerializer, document_of
-from sessions.models import Circuit, PlannedSession, Publication, Target, Week
+from sessions.models import Circuit, Part, PlannedSession, Publication, Target, Week
 from sessions.words.cards import card_of
 
 
@@ -16,19 +16,32 @@ class CircuitDocumentSerializer(CircuitSerializer):
         return {"id": circuit.pk, "key": str(circuit.key), "archived": circuit.archived, **document_of(circuit)}
 
 
+class PartSerializer(serializers.ModelSerializer):
+    """A part of a class. The one of kind `circuit` is the session's own, and has neither minutes nor another."""
+
+    class Meta:
+        model = Part
+        fields = ["key", "kind", "minutes", "words", "circuit"]
+        extra_kwargs = {"key": {"read_only": False, "required": False, "validators": []}}
+
+
 class PlannedSessionSerializer(serializers.ModelSerializer):
     hours = serializers.ListField(child=serializers.TimeField(format="%H:%M"), max_length=12)
+    parts = PartSerializer(
+        many=True, required=False, help_text="In order. Left out: as they are; empty: the circuit alone."
+    )
 
     class Meta:
         model = PlannedSession
-        fields = ["key", "weekday", "circuit", "hours", "intent", "note", "wbgt_c"]
+        fields = ["key", "weekday", "circuit", "hours", "intent", "note", "wbgt_c", "parts"]
         extra_kwargs = {"key": {"read_only": False, "required": False, "validators": []}}
 
     def to_representation(self, planned: PlannedSession) -> dict:
         hours = [f"{hour.starts_at:%H:%M}" for hour in planned.hours.all()]
         names = ("weekday", "intent", "note", "wbgt_c")
         fields = {name: getattr(planned, name) for name in names}
-        return {"key": str(planned.key), "circuit": planned.circuit_id, "hours": hours, **fields}
+        parts = PartSerializer(planned.parts.all(), many=True).data
+        return {"key": str(planned.key), "circuit": planned.circuit_id, "hours": hours, **fields, "parts": parts}
 
 
 class WeekSerializer(serializers.ModelSerializer):

@@ -62,7 +62,7 @@ class WeekViewSet(viewsets.ModelViewSet):
     """Weeks as they are written; what people see is a week's live publication."""
 
     queryset = Week.objects.prefetch_related(
-        Prefetch("sessions", PlannedSession.objects.standing().prefetch_related("hours"))
+        Prefetch("sessions", PlannedSession.objects.standing().prefetch_related("hours", "parts"))
     )
     serializer_class = WeekSerializer
     filterset_fields = ["starts_on"]

@@ -13,6 +13,7 @@ from reportlab.pdfgen.canvas import Canvas
 from athletes.words import day
 from sessions.boards.phone import head
 from sessions.boards.wall import Line, swaps_in_use
+from sessions.classes.definition import ClassPart
 from sessions.models import Publication, PublishedSession
 from sessions.words.cards import CAUTION, Card, rung_mark, written_dose
 
@@ -21,6 +22,7 @@ MARGIN = 28.0
 NAME_SHARE = 0.16  # of the width, for names
 LARGEST, SMALLEST = 12.0, 7.0  # type sizes of the rows, points
 LEADING = 1.35
+PARTS_LINE = 15.0  # points, for the parts of a class
 INK, SOFT = (0.11, 0.11, 0.10), (0.35, 0.33, 0.29)
 REGULAR, BOLD = "Board", "BoardBold"
 
@@ -74,7 +76,7 @@ def _sheet(page: tuple[float, float], lines: int, room: float) -> Sheet:
 
 def _head_height(session: PublishedSession, lines: list[Line], page: tuple[float, float]) -> float:
     deepest = max(len(swaps_in_use(lines, station)) + 1 for station in session.definition.stations)
-    return 46 + 13 * (deepest + 1)
+    return 46 + 13 * (deepest + 1) + (PARTS_LINE if session.class_parts else 0)
 
 
 def _head(canvas: Canvas, publication: Publication, session: PublishedSession, lines: list[Line], sheet: Sheet) -> None:
@@ -86,6 +88,10 @@ def _head(canvas: Canvas, publication: Publication, session: PublishedSession, l
     canvas.setFont(REGULAR, 11)
     canvas.drawString(MARGIN, y - 16, _facts_text(facts))
     canvas.drawRightString(sheet.width - MARGIN, y, f"{publication.content['gym']['name']} · {publication.week}")
+    if session.class_parts:
+        text = "  ·  ".join(_part_text(part) for part in session.class_parts)
+        canvas.drawString(MARGIN, y - 31, _fit(text, REGULAR, 11, sheet.width - 2 * MARGIN))
+        y -= PARTS_LINE
     for index, station in enumerate(stations):
         x = sheet.column(index, len(stations))
         width = sheet.column(index + 1, len(stations)) - x - 6
@@ -101,11 +107,13 @@ def _head(canvas: Canvas, publication: Publication, session: PublishedSession, l
 
 
 def _facts_text(facts: dict) -> str:
-    stations = f"{facts['stations']} station{'' if facts['stations'] == 1 else 's'}"
-    shape = f"{facts['rotations']} rounds × {stations}, every {facts['interval_s']} s"
-    parts = (", ".join(facts["hours"]), shape, f"{facts['minutes']} min", facts["sharing"])
-    parts += (facts["intent"], facts["caution"], facts["note"])
+    parts = (", ".join(facts["hours"]), facts["shape"], facts["intent"], facts["caution"], facts["note"])
     return " · ".join(part for part in parts if part)
+
+
+def _part_text(part: ClassPart) -> str:
+    words = f": {' '.join(part.words.split())}" if part.words and not part.session else ""
+    return f"{part.minutes} {part.heading}{words}"
 
 
 def _rows(canvas: Canvas, session: PublishedSession, lines: list[Line], sheet: Sheet, top: float) -> None:

@@ -11,9 +11,8 @@ from sessions.circuits.definition import Definition
 from sessions.models import Publication, PublishedSession, Target
 from sessions.targets.detail import detail_of
 from sessions.words import spoken
-from sessions.words.cards import card_of
+from sessions.words.cards import card_of, shape_words
 
-SHARING = "in pairs: one works, one rests, then change"
 FIELDS = ("session_id", "athlete_id", "station", "rung", "dose", "load_kg", "rounds", "hold", "finish_by_s")
 FIELDS += ("headroom", "probability", "sd_log", "detail")
 
@@ -29,7 +28,13 @@ def pages(publication: Publication, sessions: list[PublishedSession], athletes: 
     by_page = defaultdict(list)
     for row in rows.values_list(*FIELDS, named=True):
         by_page[row.athlete_id, row.session_id].append(row)
-    heads = {session.pk: head(session) for session in sessions}
+    titles = {
+        part.session: {"part_of": str(session.key), "title": part.title, "words": part.words}
+        for session in sessions
+        for part in session.class_parts
+        if part.session and not part.main
+    }
+    heads = {session.pk: {**head(session), **titles.get(str(session.key), {})} for session in sessions}
     for athlete in athletes:
         parts = []
         for session in sessions:
@@ -43,8 +48,12 @@ def pages(publication: Publication, sessions: list[PublishedSession], athletes: 
 
 
 def head(session: PublishedSession) -> dict:
-    """What stands above a session's stations."""
+    """What stands above a session's stations: with `parts` where the class has any."""
     circuit = session.definition
+    parts = [
+        {"heading": part.heading, "minutes": part.minutes, "words": part.words, "key": part.session, "main": part.main}
+        for part in session.class_parts
+    ]
     return {
         "key": str(session.key),
         "date": session.date.isoformat(),
@@ -53,11 +62,9 @@ def head(session: PublishedSession) -> dict:
         "intent": session.intent,
         "note": session.note,
         "caution": session.caution,
-        "stations": len(circuit.stations),
+        "shape": shape_words(circuit),
         "rotations": circuit.rotations,
-        "interval_s": circuit.interval_s,
-        "minutes": round(circuit.duration_s / 60),
-        "sharing": SHARING if circuit.partners == 2 else "",
+        "parts": parts,
     }
 
 

@@ -7,7 +7,7 @@ from athletes.models import Gym
 from sessions.circuits.definition import Definition
 from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
-from sessions.models import Circuit, PlannedSession, PublishedSession
+from sessions.models import Circuit, Part, PlannedSession, PublishedSession
 
 
 def live_session(key: UUID, day: date) -> PublishedSession | None:
@@ -20,8 +20,18 @@ def session_definition(key: UUID, day: date, gym: Gym) -> tuple[str, date, Defin
     """Name, date and definition of a session by its key: as everyone sees it, or as it is planned."""
     if session := live_session(key, day):
         return session.definition.name, session.date, session.definition
-    planned = PlannedSession.objects.standing().select_related("week", "circuit").filter(key=key).first()
+    planned, circuit_id = planned_with(key)
     if planned is None:
         return None
-    circuit = with_stations(Circuit.objects.all()).get(pk=planned.circuit_id)
+    circuit = with_stations(Circuit.objects.all()).get(pk=circuit_id)
     return circuit.name, planned.date, definition_of(circuit)
+
+
+def planned_with(key: UUID) -> tuple[PlannedSession | None, int | None]:
+    """The planned session with this key, or with a part of this key that has a circuit of its own; and that circuit."""
+    sessions = PlannedSession.objects.standing().select_related("week")
+    if planned := sessions.filter(key=key).first():
+        return planned, planned.circuit_id
+    part = Part.objects.filter(key=key, session__isnull=False, circuit__isnull=False).first()
+    planned = sessions.filter(pk=part.session_id).first() if part else None
+    return (planned, part.circuit_id) if planned else (None, None)

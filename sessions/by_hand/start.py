@@ -5,9 +5,9 @@ from uuid import UUID
 
 from athletes.estimates.people import load_people
 from athletes.models import Athlete, Gym
-from sessions.by_hand.read import live_session
+from sessions.by_hand.read import live_session, planned_with
 from sessions.circuits.definition import Definition
-from sessions.models import PlannedSession, Target
+from sessions.models import Target
 from sessions.targets.compute import compute, target_of
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasion_of
@@ -19,9 +19,9 @@ def standing_target(
     """The athlete's target at a station: as everyone sees it, or as a draft would have it; None where there is none."""
     if session := live_session(key, day):
         return Target.objects.filter(session=session, athlete=athlete, station=station).first()
-    planned = PlannedSession.objects.select_related("week").get(key=key)
+    planned, _ = planned_with(key)
     people = load_people([athlete.pk])
-    occasion = occasion_of(planned, gym, definition)
+    occasion = occasion_of(planned, gym, definition, key)
     try:
         found = list(compute(definition, people, load_history(people.athletes), occasion))
     except ValueError:  # a circuit that cannot be scaled yet

@@ -29,9 +29,11 @@ def feed(
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", f"{gym_name}: my sessions")
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
-    for session, targets in sessions:
+    lines = {(str(session.key), session.date): _lines(session, targets, load_unit) for session, targets in sessions}
+    for session, _ in sessions:
         for hour in session.hours or [None]:
-            calendar.add_component(_event(session, _lines(session, targets, load_unit), hour, zone, address))
+            if session.part_of is None:
+                calendar.add_component(_event(session, _class_lines(session, lines), hour, zone, address))
     return calendar.to_ical()
 
 
@@ -54,11 +56,22 @@ def _span(session: PublishedSession, hour: str | None, zone: ZoneInfo) -> tuple[
     if hour is None:
         return session.date, session.date + timedelta(days=1)
     start = datetime.combine(session.date, time.fromisoformat(hour), tzinfo=zone).astimezone(ZoneInfo("UTC"))
-    return start, start + timedelta(seconds=session.definition.duration_s)
+    return start, start + timedelta(seconds=session.lasts_s)
 
 
 def _lines(session: PublishedSession, targets: list[Target], load_unit: str) -> list[str]:
     return [_line(card_of(session.definition, target, load_unit, explained=False)) for target in targets]
+
+
+def _class_lines(session: PublishedSession, lines: dict[tuple[str, date], list[str]]) -> list[str]:
+    """A class's parts in order, each with the doses of its circuit; of a class without parts the doses alone."""
+    if not session.class_parts:
+        return lines[str(session.key), session.date]
+    found: list[str] = []
+    for part in session.class_parts:
+        words = f": {part.words}" if part.words else ""
+        found += [f"{part.minutes} min {part.heading}{words}", *lines.get((part.session, session.date), [])]
+    return found
 
 
 def _line(card: Card) -> str:

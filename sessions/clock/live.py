@@ -11,8 +11,9 @@ from sessions.boards.wall import board_lines
 from sessions.circuits.definition import Station
 from sessions.clock.moment import shape_of
 from sessions.clock.places import Place, class_attendance, deal
+from sessions.clock.read import parts_with_circuits
 from sessions.models import PublishedSession, Target
-from sessions.words.cards import Card, card_of, option_name, rung_mark
+from sessions.words.cards import Card, card_of, option_name, rung_mark, written_load
 
 
 def wall_plan(session: PublishedSession, hour: str) -> dict:
@@ -21,19 +22,54 @@ def wall_plan(session: PublishedSession, hour: str) -> dict:
         {"name", "stations": [{"name", "unit", "rungs"}, …],
          "athletes": [{"name", "group", "turn", "doses": [[figure, unit, mark], …]}, …]}
 
-    A dose of the first rounds only has their number as well.
+    A dose of the first rounds only has their number as well. A class of several parts has them in order besides, each
+    with "title" and "words", and where it has a circuit with its own name, stations and athletes.
 
     Kept in memory until a target of the session, somebody's name on the board or who came changes; asking again: three
     queries.
     """
-    return _made(session, hour)[0]
+    if not session.class_parts:
+        return _made(session, hour)[0]
+    own = parts_with_circuits(session)
+    made = {key: _made(part, hour)[0] for key, part in own.items()}
+    return {**made[str(session.key)], **_in_parts(session, made)}
 
 
 def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict | None:
     """One athlete's part: {"name", "group", "turn", "stations": [[movement, dose], …]}; None without targets.
 
-    A dose of the first rounds only has their number as well.
+    A dose of the first rounds only has their number as well; parts are as on the wall.
     """
+    own = {key: _phone_plan(part, hour, athlete) for key, part in parts_with_circuits(session).items()}
+    main = own[str(session.key)]
+    return main and {**main, **_in_parts(session, {key: plan for key, plan in own.items() if plan})}
+
+
+def parts_named(session: PublishedSession) -> list[dict]:
+    """The parts of a class as pages that steer or follow its clock name them, with the stations of each.
+
+    A circuit alone is one part. One query, none where no part has a circuit of its own.
+    """
+    own = parts_with_circuits(session)
+    names = {key: [s.prescribed.movement.name for s in part.definition.stations] for key, part in own.items()}
+    if not session.class_parts:
+        return [{"title": "", "heading": session.definition.name, "stations": names[str(session.key)]}]
+    return [
+        {"title": part.title, "heading": part.heading, "stations": names.get(part.session, [])}
+        for part in session.class_parts
+    ]
+
+
+def _in_parts(session: PublishedSession, plans: dict[str, dict]) -> dict:
+    """The parts of a class with what is shown of each; nothing where the class is its circuit alone."""
+    parts = [
+        {"title": part.title, "heading": part.heading, "words": part.words, **plans.get(part.session, {})}
+        for part in session.class_parts
+    ]
+    return {"parts": parts} if parts else {}
+
+
+def _phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict | None:
     place = _made(session, hour)[1].get(athlete.pk)
     if place is None:
         return None
@@ -54,13 +90,13 @@ def _made(session: PublishedSession, hour: str) -> tuple[dict, dict[int, Place]]
     }
     mark = facts.aggregate(Count("id"), Max("id"), **weighted)
     names = facts.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
-    attendance = class_attendance(session.key, session.date)
+    attendance = class_attendance(session.class_key, session.date)
     return _make(session, hour, (*mark.values(), *names, *sorted(attendance.items())))
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=24)
 def _make(session: PublishedSession, hour: str, mark: tuple) -> tuple[dict, dict[int, Place]]:
-    attendance = class_attendance(session.key, session.date)
+    attendance = class_attendance(session.class_key, session.date)
     places = deal(shape_of(session.definition), board_lines(session.publication, session), attendance, hour)
     athletes = [
         {"name": place.line.name, "group": place.group, "turn": place.turn, "doses": [*map(_dose, place.line.cards)]}
@@ -90,4 +126,6 @@ def _station(station: Station) -> dict:
     first, *swaps = station.options
     rungs = [f"{rung_mark(rung)} {option_name(option)}" for rung, option in enumerate(swaps, start=1)]
     _, unit = dose_parts(first.dose_kind, first.dose, first.load_kg)
+    if first.loaded and not first.load_kg:
+        unit = f"× at {written_load(first)}"
     return {"name": first.movement.name, "unit": unit, "rungs": rungs}

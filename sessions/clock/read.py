@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import connection
 
 from athletes.models import Link
-from sessions.clock.moment import Change, Shape
+from sessions.clock.moment import READY_S, Change, Shape, class_shape, shape_from, shape_of
 from sessions.models import ClassRun, PublishedSession
 
 # For as long as screens say that a class is over, and a coach may still add a round.
@@ -103,9 +103,37 @@ def standing_run(session: PublishedSession, hour: str) -> ClassRun | None:
 def session_with_doses(running: Running) -> PublishedSession:
     """Whose doses belong to a class: the live revision's, unless its stations are no longer those that are running."""
     session = PublishedSession.objects.select_related("publication").get(pk=running.plan)
-    if len(session.definition.stations) == len(running.shape["windows_s"]):
+    if _stations(shape_of_class(session)) == _stations(shape_from(running.shape)):
         return session
     return ClassRun.objects.select_related("session__publication").get(pk=running.id).session
+
+
+def parts_with_circuits(session: PublishedSession) -> dict[str, PublishedSession]:
+    """The parts of a class that have a circuit, with their publication, by key; the class itself among them.
+
+    One query, none where the class is its circuit alone.
+    """
+    found = {str(session.key): session}
+    if any(part.session and not part.main for part in session.class_parts):
+        own = PublishedSession.objects.filter(
+            publication=session.publication_id, part_of=session.key, date=session.date
+        )
+        found |= {str(part.key): part for part in own.select_related("publication")}
+    return found
+
+
+def shape_of_class(session: PublishedSession, ready_s: int = READY_S) -> Shape:
+    """What the clock of a class needs: its parts, or its circuit alone."""
+    if not session.class_parts:
+        return shape_of(session.definition, ready_s)
+    own = parts_with_circuits(session)
+    parts = [(part.minutes, own[part.session].definition if part.session else None) for part in session.class_parts]
+    return class_shape(parts, session.place, ready_s)
+
+
+def _stations(shape: Shape) -> list[int]:
+    """How many stations each part has; words have one."""
+    return [len(part.windows_s) for part in shape.in_order]
 
 
 def changes_of(run_id: int) -> list[Change]:
@@ -113,11 +141,6 @@ def changes_of(run_id: int) -> list[Change]:
     with connection.cursor() as cursor:
         cursor.execute(CHANGES, [run_id])
         return [Change(*row) for row in cursor.fetchall()]
-
-
-def shape_from(document: dict) -> Shape:
-    """The shape that a run has kept."""
-    return Shape(**{**document, "windows_s": tuple(document["windows_s"])})
 
 
 def _first(statement: str, values: list) -> tuple | None:

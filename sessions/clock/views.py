@@ -11,10 +11,9 @@ from django.views.decorators.http import require_POST, require_safe
 
 from athletes.models import Athlete
 from sessions.clock import read as clock
-from sessions.clock.classes import TodaysClass, class_time, classes_of_day, live_session_of
+from sessions.clock.classes import TodaysClass, class_of, class_time, classes_of_day, live_session_of
 from sessions.clock.forms import PressesSerializer
-from sessions.clock.live import phone_plan, wall_plan
-from sessions.clock.moment import shape_of
+from sessions.clock.live import parts_named, phone_plan, wall_plan
 from sessions.clock.write import now_ms, presses_take
 from sessions.models import PublishedSession
 from sessions.words.cards import CAUTION
@@ -24,18 +23,18 @@ NOW_HEADER = "Clock-Now"  # the server's time [ms since 1970]; a header, so that
 
 def control(request: HttpRequest, pk: int) -> HttpResponse:
     """The page that runs the clock of one class; it works by script, see static/sessions/clock/control.js."""
-    session = get_object_or_404(PublishedSession, pk=pk)
+    session = class_of(get_object_or_404(PublishedSession, pk=pk))
     hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
     live = live_session_of(session)
-    if live != session:
+    if live.pk != pk:
         return redirect(f"{reverse('sessions:clock', args=[live.pk])}?hour={hour}")
     context = {
         "session": session,
         "hour": hour,
         "is_today": session.date == timezone.localdate(),
         "others": [one.hour for one in classes_of_day(session.date, now_ms()) if _is_other(one, session, hour)],
-        "shape": json.dumps(asdict(shape_of(session.definition))),
-        "stations": json.dumps([s.options[0].movement.name for s in session.definition.stations]),
+        "shape": json.dumps(asdict(clock.shape_of_class(session))),
+        "parts": json.dumps(parts_named(session)),
         "now_ms": now_ms(),
         "caution": CAUTION,
     }

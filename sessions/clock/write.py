@@ -7,9 +7,9 @@ from django.db import IntegrityError, transaction
 
 from athletes.gym.read import today
 from athletes.models import Account
-from sessions.clock.classes import live_session_of
-from sessions.clock.moment import READY_S, Shape, over_ms, shape_of
-from sessions.clock.read import changes_of, shape_from, standing_run
+from sessions.clock.classes import class_of, live_session_of
+from sessions.clock.moment import READY_S, Shape, lead_s, over_ms, shape_from
+from sessions.clock.read import changes_of, shape_of_class, standing_run
 from sessions.models import ClassRun, PublishedSession, RunChange
 
 # How far a page's idea of the server's time may be ahead, and how long a press may wait for a connection.
@@ -18,6 +18,7 @@ WAITED_MS = 3 * 3_600_000
 READY_BOUNDS_S = (3, 120)
 MOST_ROUNDS = 60
 MOST_CHANGES = 400
+LENGTH_BOUNDS_S = (10, 3 * 3600)
 
 START = "start"
 Kind = RunChange.Kind
@@ -33,7 +34,7 @@ def run_start(
     """
     if kept := ClassRun.objects.filter(key=key).first():
         return kept
-    session = live_session_of(session)
+    session = class_of(live_session_of(session))
     if session.date != today():
         raise ValidationError(f"This session is on {session.date:%A, %-d %B}: its clock starts on that day only.")
     if hour not in (session.hours or [""]):
@@ -42,7 +43,7 @@ def run_start(
         raise ValidationError("Time to get ready is from {} to {} seconds.".format(*READY_BOUNDS_S))
     pressed = _pressed(at_ms, least=now_ms() - WAITED_MS)
     try:
-        return _start(session, hour, key, by, shape_of(session.definition, ready_s), pressed)
+        return _start(session, hour, key, by, shape_of_class(session, ready_s), pressed)
     except IntegrityError:  # the same press, or another coach's, in the same moment came first
         return ClassRun.objects.filter(key=key).first() or standing_run(session, hour)
 
@@ -55,7 +56,7 @@ def _start(session: PublishedSession, hour: str, key: UUID, by, shape: Shape, pr
         return earlier
     if earlier:
         ClassRun.objects.filter(pk=earlier.pk, standing=True).update(standing=False)
-    starts = pressed + 1000 * shape.ready_s
+    starts = pressed + 1000 * lead_s(shape)
     return ClassRun.objects.create(
         key=key,
         session=session,
@@ -84,7 +85,7 @@ def run_change(*, run: ClassRun, key: UUID, kind: str, at_ms: int, by: Account |
         raise ValidationError("The clock of this class was changed too often. End it and start it again.")
     shape = shape_from(run.shape)
     _check_value(shape, kind, value)
-    pressed = _pressed(at_ms, least=run.starts_ms - 1000 * shape.ready_s)
+    pressed = _pressed(at_ms, least=run.starts_ms - 1000 * lead_s(shape))
     run.version += 1
     change = RunChange.objects.create(
         run=run, key=key, number=run.version, kind=kind, at_ms=pressed, value=value, made_by=by
@@ -133,10 +134,14 @@ def _pressed(at_ms: int, least: int) -> int:
 
 
 def _check_value(shape: Shape, kind: str, value: int) -> None:
-    if kind == Kind.JUMP and not 0 <= value < MOST_ROUNDS * shape.round_steps:
+    if kind == Kind.JUMP and not 0 <= value < MOST_ROUNDS * max(part.round_steps for part in shape.in_order):
         raise ValidationError("This circuit has no such interval. The press was not used.")
     if kind == Kind.ROUNDS and not 1 <= value <= MOST_ROUNDS:
         raise ValidationError(f"A class has 1 to {MOST_ROUNDS} rounds. The press was not used.")
+    if kind == Kind.PART and not 0 <= value < len(shape.in_order):
+        raise ValidationError("This class has no such part. The press was not used.")
+    if kind == Kind.LENGTH and not LENGTH_BOUNDS_S[0] <= value <= LENGTH_BOUNDS_S[1]:
+        raise ValidationError("A part lasts from ten seconds to three hours. The press was not used.")
 
 
 def _same(kept: RunChange, run: ClassRun) -> RunChange:

@@ -34,7 +34,7 @@ def _come(session: PublishedSession, athlete_id: int, hour: str, by: Account | N
     if athlete_id in places:
         return
     place = next(n for n in count() if n not in places.values())
-    own = {"athlete_id": athlete_id, "session_key": session.key, "date": session.date}
+    own = {"athlete_id": athlete_id, "session_key": session.class_key, "date": session.date}
     Attendance.objects.bulk_create(
         [Attendance(**own, hour=hour, place=place, marked_by=by)],
         update_conflicts=True,
@@ -44,7 +44,7 @@ def _come(session: PublishedSession, athlete_id: int, hour: str, by: Account | N
 
 
 def _of_class(session: PublishedSession, hour: str):
-    return Attendance.objects.filter(session_key=session.key, date=session.date, hour=hour)
+    return Attendance.objects.filter(session_key=session.class_key, date=session.date, hour=hour)
 
 
 def _refuse(session: PublishedSession, hour: str) -> None:

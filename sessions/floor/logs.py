@@ -4,8 +4,10 @@ from django.core.exceptions import ValidationError
 
 from athletes.gym.read import today
 from athletes.models import Account, Athlete
-from sessions.clock.moment import moment
-from sessions.clock.read import changes_of, class_at, shape_from
+from sessions.clock.classes import class_of
+from sessions.clock.moment import rounds_made as made_by_clock
+from sessions.clock.moment import shape_from
+from sessions.clock.read import changes_of, class_at
 from sessions.clock.write import now_ms
 from sessions.logs.read import session_to_log
 from sessions.logs.write import log_write
@@ -44,11 +46,10 @@ def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> l
 
 def rounds_made(session: PublishedSession, hour: str) -> int:
     """Whole rounds that a class made by its clock, once it is over; those of the circuit where no clock ran."""
-    running = class_at(session.pk, hour)
+    running = class_at(class_of(session).pk, hour)
     if running is None:
         return session.definition.rotations
-    shape = shape_from(running.shape)
-    at = moment(shape, running.starts_ms, changes_of(running.id), now_ms())
-    if at.phase == "over" and at.step + 1 < at.rounds * shape.round_steps:  # ended early
-        return at.step // shape.round_steps
-    return at.rounds
+    rounds, _ = made_by_clock(
+        shape_from(running.shape), running.starts_ms, changes_of(running.id), now_ms(), session.place
+    )
+    return rounds

@@ -11,8 +11,10 @@ from athletes.gym.read import today
 from athletes.words import number
 from sessions.boards.wall import board_lines
 from sessions.circuits.definition import Station
+from sessions.clock.classes import class_of
 from sessions.clock.moment import shape_of
 from sessions.clock.places import Place, class_attendance, deal
+from sessions.clock.read import parts_with_circuits
 from sessions.floor.cells import SheetCell, cell_of
 from sessions.floor.read import class_logs, class_targets
 from sessions.models import Log, PublishedSession
@@ -58,6 +60,21 @@ class Sheet:
     hour: str
     day: date
     rows: list[SheetRow]
+    whole: PublishedSession
+
+    @property
+    def class_pk(self) -> int:
+        return self.whole.pk
+
+    @property
+    def part_title(self) -> str:
+        return self.whole.class_parts[self.session.place].title
+
+    @property
+    def sheets(self) -> list[tuple[int, str]]:
+        """The floor sheets of a class's parts, in order."""
+        own = parts_with_circuits(self.whole)
+        return [(own[part.session].pk, part.heading) for part in self.whole.class_parts if part.session in own]
 
     @property
     def groups(self) -> list[Group]:
@@ -111,7 +128,7 @@ def sheet_of(session: PublishedSession, hour: str) -> Sheet:
         targets[target.athlete_id].append(target)
     lines = board_lines(session.publication, session)
     pins = {(pin.athlete_id, pin.station): pin for pin in standing_pins([session.key])}
-    attendance, logs = class_attendance(session.key, session.date), class_logs(session.key, session.date)
+    attendance, logs = class_attendance(session.class_key, session.date), class_logs(session.key, session.date)
     restrictions = restrictions_of(targets)
     rows = []
     for place in deal(shape_of(session.definition), lines, attendance, hour):  # as the wall and the clock have them
@@ -120,7 +137,7 @@ def sheet_of(session: PublishedSession, hour: str) -> Sheet:
             came_at, _ = attendance.get(athlete, (None, None))
             flags = [*_against(session, own, pins, restrictions.get(athlete, ())), *_flags(logs.get(athlete))]
             rows.append(_row(session, own, place, pins, came_at, logs.get(athlete), tuple(flags)))
-    return Sheet(session, hour, today(), rows)
+    return Sheet(session, hour, today(), rows, class_of(session))
 
 
 def _row(session: PublishedSession, own: list, place: Place, pins: dict, came_at, log: Log | None, flags) -> SheetRow:

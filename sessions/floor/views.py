@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from sessions.by_hand.ahead import ahead_of
-from sessions.clock.classes import class_time
+from sessions.clock.classes import class_of, class_time
+from sessions.clock.live import parts_named
 from sessions.clock.write import now_ms
 from sessions.floor.logs import rounds_made
 from sessions.floor.read import floor_session
@@ -25,6 +26,7 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     if session.pk != pk:
         return redirect(f"{reverse('sessions:floor', args=[session.pk])}?hour={hour}")
     context = {"sheet": sheet_of(session, hour), "rounds": rounds_made(session, hour), "now_ms": now_ms()}
+    context["clock_parts"] = json.dumps(parts_named(class_of(session)))
     return render(request, "floor/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})
 
 

@@ -51,16 +51,16 @@ def walk_in_add(*, session: PublishedSession, hour: str, athlete: Athlete, by: A
     athlete_lock(athlete.pk)
     left = publication.sessions.filter(date__gte=today()).exclude(targets__athlete=athlete)
     if sessions := list(left):
-        _freeze(publication, sessions, athlete, session.pk)
+        _freeze(publication, sessions, athlete, session.class_key)
     attendance_mark(session=session, athlete_id=athlete.pk, hour=hour, by=by)
 
 
-def _freeze(publication: Publication, sessions: list[PublishedSession], athlete: Athlete, walks_into: int) -> None:
+def _freeze(publication: Publication, sessions: list[PublishedSession], athlete: Athlete, walks_into: UUID) -> None:
     people = load_people([athlete.pk])
     history = load_history(people.athletes)
     for session, occasion in occasions_of(publication, sessions):
         found = list(compute(session.definition, people, history, replace(occasion, bars=_bars(session))))
-        if session.pk == walks_into:
+        if session.class_key == walks_into:
             marked = [frozen(replace(read(one.detail), walk_in=True)) for one in found]
             found = [one._replace(detail=detail) for one, detail in zip(found, marked, strict=True)]
         insert_targets(session, found)

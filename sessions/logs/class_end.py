@@ -11,9 +11,10 @@ from datetime import date
 from uuid import UUID
 
 from django.db.models import F, Q, QuerySet
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from sessions.clock.moment import Change, Shape, moment
+from sessions.clock.moment import Change, rounds_made, shape_from
 from sessions.models import Attendance, ClassRun, Log, LogEntry
 
 FEWEST_OTHERS = 2
@@ -23,9 +24,13 @@ Session = tuple[UUID, date]
 
 @dataclass
 class _Stop:
-    """A log's last whole round, the most that was asked of it, and the rounds made where that is fewer than asked."""
+    """A log's last whole round, the most that was asked of it, and the rounds made where that is fewer than asked.
+
+    `session` is the class's, by which its clock ran and who came is kept, and `place` the part's in it.
+    """
 
     session: Session
+    place: int
     athlete: int
     made: int = 1_000_000
     asked: int = 0
@@ -48,10 +53,10 @@ def cut_short(logs: QuerySet[Log]) -> set[int]:
     if not sessions:
         return set()
     hours = _hours(sessions)
-    made = _made_by_clock(sessions)
+    made = _made_by_clock({(stop.session, stop.place) for stop in candidates.values()})
     found, unclear = set(), {}
     for log, stop in candidates.items():
-        run = _of_their_class(made.get(stop.session, {}), hours.get((stop.athlete, *stop.session)))
+        run = _of_their_class(made.get((stop.session, stop.place), {}), hours.get((stop.athlete, *stop.session)))
         if run is not None:
             if min(stop.short) >= run:
                 found.add(log)
@@ -64,9 +69,10 @@ def _stops(wanted: Q) -> dict[int, _Stop]:
     """How far logs came that count, by their ids; stations at rest say nothing."""
     found: dict[int, _Stop] = {}
     entries = LogEntry.objects.filter(wanted, log__replaced=False, movement__isnull=False).order_by()
-    columns = ("log_id", "log__session_key", "log__date", "log__athlete_id", "rounds", "asked_rounds")
-    for log, key, day, athlete, rounds, asked in entries.values_list(*columns):
-        stop = found.setdefault(log, _Stop((key, day), athlete))
+    of_class = Coalesce("log__session__part_of", "log__session_key")
+    columns = ("log__session__place", "log__date", "log__athlete_id", "rounds", "asked_rounds")
+    for log, key, place, day, athlete, rounds, asked in entries.values_list("log_id", of_class, *columns):
+        stop = found.setdefault(log, _Stop((key, day), place, athlete))
         stop.made, stop.asked, stop.stations = min(stop.made, rounds), max(stop.asked, asked), stop.stations + 1
         if rounds < asked:
             stop.short.append(rounds)
@@ -79,17 +85,17 @@ def _hours(sessions: Iterable[Session]) -> dict[tuple[int, UUID, date], str]:
     return {(athlete, key, day): hour for athlete, key, day, hour in came}
 
 
-def _made_by_clock(sessions: Iterable[Session]) -> dict[Session, dict[str, int | None]]:
-    """Whole rounds that classes made by their clocks, by hour; None for one that is not over yet."""
+def _made_by_clock(parts: set[tuple[Session, int]]) -> dict[tuple[Session, int], dict[str, int | None]]:
+    """Whole rounds that parts of classes made by their clocks, by hour; None for one that is not over yet."""
     now_ms = int(timezone.now().timestamp() * 1000)
-    found: dict[Session, dict[str, int | None]] = defaultdict(dict)
-    for run in ClassRun.objects.filter(_of(sessions), standing=True).prefetch_related("changes"):
-        shape = Shape(**{**run.shape, "windows_s": tuple(run.shape["windows_s"])})
+    found: dict[tuple[Session, int], dict[str, int | None]] = defaultdict(dict)
+    runs = ClassRun.objects.filter(_of({session for session, _ in parts}), standing=True)
+    for run in runs.prefetch_related("changes"):
         changes = [Change(change.at_ms, change.kind, change.value) for change in run.changes.all()]
-        at = moment(shape, run.starts_ms, changes, now_ms)
-        whole = at.step + 1 == at.rounds * shape.round_steps
-        rounds = at.rounds if whole else at.step // shape.round_steps
-        found[run.session_key, run.date][run.hour] = rounds if at.phase == "over" else None
+        for session, place in parts:
+            if session == (run.session_key, run.date):
+                rounds, over = rounds_made(shape_from(run.shape), run.starts_ms, changes, now_ms, place)
+                found[session, place][run.hour] = rounds if over else None
     return found
 
 
@@ -104,14 +110,16 @@ def _stopped_together(unclear: dict[int, _Stop], hours: dict[tuple[int, UUID, da
     """Those of these logs whose whole class stopped in the same round, by the other logs of it."""
     if not unclear:
         return set()
-    classes: dict[tuple[Session, str | None], list[_Stop]] = defaultdict(list)
-    for stop in _stops(_of({stop.session for stop in unclear.values()}, "log__")).values():
-        classes[stop.session, hours.get((stop.athlete, *stop.session))].append(stop)
+    classes: dict[tuple[Session, int, str | None], list[_Stop]] = defaultdict(list)
+    sessions = {stop.session for stop in unclear.values()}
+    of_class = _of(sessions, "log__") | _of(sessions, "log__", "session__part_of")
+    for stop in _stops(of_class).values():
+        classes[stop.session, stop.place, hours.get((stop.athlete, *stop.session))].append(stop)
     found = set()
     for log, stop in unclear.items():
         others = [
             other
-            for other in classes[stop.session, hours.get((stop.athlete, *stop.session))]
+            for other in classes[stop.session, stop.place, hours.get((stop.athlete, *stop.session))]
             # Of whom no more was asked, they cannot tell when the class ended.
             if other.athlete != stop.athlete and (other.asked > stop.made or other.made > stop.made)
         ]
@@ -120,12 +128,12 @@ def _stopped_together(unclear: dict[int, _Stop], hours: dict[tuple[int, UUID, da
     return found
 
 
-def _of(sessions: Iterable[Session], before: str = "") -> Q:
+def _of(sessions: Iterable[Session], before: str = "", key: str = "session_key") -> Q:
     """Rows of these sessions."""
     wanted = Q()
     keys_by_day: dict[date, set[UUID]] = defaultdict(set)
-    for key, day in sessions:
-        keys_by_day[day].add(key)
+    for own, day in sessions:
+        keys_by_day[day].add(own)
     for day, keys in keys_by_day.items():
-        wanted |= Q(**{f"{before}date": day, f"{before}session_key__in": keys})
+        wanted |= Q(**{f"{before}date": day, f"{before}{key}__in": keys})
     return wanted

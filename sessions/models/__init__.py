@@ -2,6 +2,7 @@
 
 from sessions.models.circuit import Circuit, Station, StationOption
 from sessions.models.log import Attendance, Log, LogEntry
+from sessions.models.part import Part, PartTemplate
 from sessions.models.pin import Pin
 from sessions.models.publication import PersonalPage, Publication, PublishedSession, Target
 from sessions.models.run import ClassRun, RunChange
@@ -14,6 +15,8 @@ __all__ = [
     "ClassRun",
     "Log",
     "LogEntry",
+    "Part",
+    "PartTemplate",
     "PersonalPage",
     "Pin",
     "PlannedSession",

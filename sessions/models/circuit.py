@@ -64,6 +64,11 @@ class Circuit(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def duration_s(self) -> int:
+        """Seconds that the circuit lasts (its stations prefetched)."""
+        return len(self.stations.all()) * self.partners * self.interval_s * self.rotations
+
 
 class Station(models.Model):
     """One place in a circuit, with the seconds of the interval in which its dose is done."""

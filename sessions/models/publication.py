@@ -6,6 +6,7 @@ from django.db.models import Q
 from django.utils.functional import cached_property
 
 from sessions.circuits.definition import Definition, read
+from sessions.classes import definition as classes
 
 
 class Publication(models.Model):
@@ -77,16 +78,28 @@ class PublishedSessionQuerySet(models.QuerySet):
         """Sessions as everyone sees them now."""
         return self.filter(publication__state=Publication.State.LIVE)
 
+    def classes(self) -> "PublishedSessionQuerySet":
+        """Whole classes, without the parts of them that have a circuit of their own."""
+        return self.filter(part_of__isnull=True)
+
     def as_seen(self, key: uuid.UUID, day: date) -> "PublishedSession | None":
         """The session with this key on a day as everyone sees it now, whichever revision that is; with its week."""
         return self.live().select_related("publication__week").filter(key=key, date=day).first()
 
 
 class PublishedSession(models.Model):
-    """A session as frozen in a publication: its day, class times and whole circuit."""
+    """A session as frozen in a publication: its day, class times and whole circuit.
+
+    A part of a class with a circuit of its own is a session too, so that it has targets and logs like any other:
+    `part_of` is the class it belongs to, `place` where it stands in it. A class has its `parts` in order; none where it
+    is its circuit alone.
+    """
 
     publication = models.ForeignKey(Publication, models.CASCADE, related_name="sessions")
-    key = models.UUIDField(help_text="The planned session's key, the same in every revision.")
+    key = models.UUIDField(help_text="The planned session's key, or its part's, the same in every revision.")
+    part_of = models.UUIDField("key of the class", null=True, blank=True)
+    place = models.PositiveSmallIntegerField("place in the class", default=0)
+    parts = models.JSONField(default=list, blank=True, help_text="Of a class, see sessions.classes.definition.")
     date = models.DateField()
     hours = models.JSONField(default=list)
     circuit = models.JSONField(help_text="The circuit's definition, see sessions.circuits.definition.")
@@ -119,6 +132,20 @@ class PublishedSession(models.Model):
     def definition(self) -> Definition:
         """The whole circuit as it was frozen."""
         return read(self.circuit)
+
+    @cached_property
+    def class_parts(self) -> tuple[classes.ClassPart, ...]:
+        return classes.read(self.parts)
+
+    @property
+    def class_key(self) -> uuid.UUID:
+        """The key of the class that this is, or is a part of: who came is kept by it, and the clock runs by it."""
+        return self.part_of or self.key
+
+    @property
+    def lasts_s(self) -> int:
+        """Seconds that the class takes with all its parts."""
+        return 60 * sum(part.minutes for part in self.class_parts) or self.definition.duration_s
 
 
 class Target(models.Model):

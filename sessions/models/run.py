@@ -52,6 +52,8 @@ class RunChange(models.Model):
         RESUME = "resume", "resume"
         JUMP = "jump", "go to an interval"
         ROUNDS = "rounds", "number of rounds"
+        PART = "part", "go to a part"
+        LENGTH = "length", "seconds of a part"
         END = "end", "end"
 
     run = models.ForeignKey(ClassRun, models.CASCADE, related_name="changes")

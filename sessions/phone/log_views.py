@@ -83,6 +83,8 @@ def _to_log(opened: Opened) -> list[dict]:
     sessions = sessions_of(opened, timezone.localdate())[::-1]
     logs = logs_with_entries([log for _, (log, _) in opened.logged])
     for session in sessions:
+        if title := session.get("title"):
+            session["name"] = f"{title}: {session['name']}"
         standing = logs.get(session["logged"][0]) if session["logged"] else None
         entries = {entry.station: entry for entry in standing.entries.all()} if standing else {}
         session["standing"] = standing

@@ -64,13 +64,22 @@ def _frozen(request: HttpRequest, token: str, page: str) -> HttpResponse:
 @lru_cache(maxsize=600)
 def _rendered(page: str, token: str, opened: Opened, gym: Here, day: date) -> Page:
     """A page made of frozen files; kept in memory by everything it is made of, so that it can never be stale."""
-    sessions = sessions_of(opened, day)
+    sessions = _whole_classes(sessions_of(opened, day))
     context = {**shell(page, token, opened.athlete_key, opened.name, gym), "today": day, "sessions": sessions}
     if page == "today":
         coming = [s for s in sessions if s["date"] >= day.isoformat()]
         shown = [s for s in coming if s["date"] == coming[0]["date"]]
         context |= {"sessions": shown, "is_today": bool(shown) and shown[0]["date"] == day.isoformat()}
     return made(render_to_string(f"phone/phone_{page}.html", context))
+
+
+def _whole_classes(sessions: list[dict]) -> list[dict]:
+    """The classes among frozen sessions, each of its parts that has a circuit with that circuit's session as `own`."""
+    found = {(session["key"], session["date"]): session for session in sessions}
+    for session in sessions:
+        for part in session.get("parts", ()):
+            part["own"] = found.get((part["key"], session["date"]))
+    return [session for session in sessions if "part_of" not in session]
 
 
 def _of_athlete(request: HttpRequest, token: str, page: str, facts) -> HttpResponse:

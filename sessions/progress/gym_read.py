@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db.models import Count, F, FloatField, Sum
-from django.db.models.functions import Cast
+from django.db.models.functions import Cast, Coalesce
 
 from athletes.capacity.constants import PATTERNS
 from athletes.models import Movement
@@ -26,14 +26,15 @@ class ClassWeek:
 def class_weeks(mondays: list[date]) -> list[ClassWeek]:
     """The weeks of these Mondays, in a row. Three queries."""
     span = (mondays[0], mondays[-1] + timedelta(days=6))
-    live = PublishedSession.objects.live().filter(date__range=span).order_by()
+    live = PublishedSession.objects.live().classes().filter(date__range=span).order_by()
     published: dict[date, int] = defaultdict(int)
     for day, count in live.values_list("date").annotate(count=Count("pk")):
         published[monday_of(day)] += count
-    kept = (Log.objects.standing(), Attendance.objects)
+    of_class = Coalesce("session__part_of", "session_key")  # a log of one part is a visit to the class
+    kept = ((Log.objects.standing(), of_class), (Attendance.objects, F("session_key")))
     visits: dict[date, set] = defaultdict(set)
-    for rows in kept:
-        for visit in rows.filter(date__range=span).order_by().values_list("athlete_id", "session_key", "date"):
+    for rows, key in kept:
+        for visit in rows.filter(date__range=span).order_by().values_list("athlete_id", key, "date"):
             visits[monday_of(visit[2])].add(visit)
     return [
         ClassWeek(monday, published[monday], len(visits[monday]), len({visit[0] for visit in visits[monday]}))

@@ -4,7 +4,9 @@ from collections import Counter
 from datetime import date, timedelta
 
 import numpy as np
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet
+from django.db.models.expressions import Combinable
+from django.db.models.functions import Coalesce
 
 from athletes.efforts.read import RETEST_AFTER
 from athletes.gym.read import gym
@@ -180,8 +182,8 @@ def _held(engine: str, power: float) -> tuple[str, str]:
 
 
 def _consistency(athlete: Athlete, done: list[Done], first: date, last: date) -> list[str]:
-    visits = _visits(Log.objects.standing(), athlete, first, last)
-    visits |= _visits(Attendance.objects, athlete, first, last)
+    visits = _visits(Log.objects.standing(), athlete, first, last, Coalesce("session__part_of", "session_key"))
+    visits |= _visits(Attendance.objects, athlete, first, last, F("session_key"))
     weeks = len({monday_of(on) for _, on in visits})
     of = (monday_of(last) - monday_of(first)).days // 7 + 1
     if not visits:
@@ -195,9 +197,10 @@ def _consistency(athlete: Athlete, done: list[Done], first: date, last: date) ->
     return [trained, f"Of what was asked in {len(shares)} logged, you did {percent(sum(shares) / len(shares))}."]
 
 
-def _visits(rows: QuerySet, athlete: Athlete, first: date, last: date) -> set:
+def _visits(rows: QuerySet, athlete: Athlete, first: date, last: date, key: Combinable) -> set:
+    """Classes, whatever part of them was logged."""
     own = rows.filter(athlete=athlete, date__range=(first, last)).order_by()
-    return set(own.values_list("session_key", "date"))
+    return set(own.values_list(key, "date"))
 
 
 def _goals(athlete: Athlete, found: list[ResultHistory], today: date) -> list[str]:

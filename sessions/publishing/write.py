@@ -18,6 +18,7 @@ from sessions.weeks.read import content_hash, content_of
 
 # What a session keeps of the week it was published in.
 FROZEN = ("key", "date", "hours", "circuit", "intent", "note", "caution")
+OF_CLASSES = {"part_of": None, "place": 0, "parts": []}  # what a class without parts does not have
 
 
 def publication_request(*, week: Week, by: Account, day: date | None = None) -> Publication:
@@ -93,7 +94,7 @@ def bring_back(*, publication: Publication, by: Account, day: date | None = None
 def _bring_back(old: Publication, by: Account, day: date) -> Publication:
     past = past_sessions(old.week, day)
     over = _keys_of(past)
-    rows = old.sessions.filter(date__gte=day).values("id", *FROZEN)
+    rows = old.sessions.filter(date__gte=day).values("id", *FROZEN, *OF_CLASSES)
     publication = _queued(old.week, old.content, by, brings_back=old, computed_at=old.computed_at)
     sessions = [*past, *(row for row in rows if (row["key"], row["date"]) not in over)]
     PublishedSession.objects.bulk_create(_kept(publication, session) for session in sessions)
@@ -105,14 +106,20 @@ def sessions_to_freeze(publication: Publication, content: dict, past: list[dict]
     """Rows, not kept yet, of all sessions of a content: those that are over as they were, then the others."""
     over = _keys_of(past)
     coming = [session for session in content["sessions"] if (session["key"], session["date"]) not in over]
-    rows = [PublishedSession(publication=publication, **{n: session[n] for n in FROZEN}) for session in coming]
+    rows = [PublishedSession(publication=publication, **_frozen(session)) for session in coming]
     for row in rows:
         row.key, row.date = UUID(row.key), date.fromisoformat(row.date)
+        row.part_of = UUID(row.part_of) if row.part_of else None
     return [*(_kept(publication, session) for session in past), *rows]
 
 
 def _kept(publication: Publication, session: dict) -> PublishedSession:
-    return PublishedSession(publication=publication, kept_from_id=session["id"], **{n: session[n] for n in FROZEN})
+    return PublishedSession(publication=publication, kept_from_id=session["id"], **_frozen(session))
+
+
+def _frozen(session: dict) -> dict:
+    of_class = {name: session.get(name, usual) for name, usual in OF_CLASSES.items()}
+    return {**{name: session[name] for name in FROZEN}, **of_class}
 
 
 def _keys_of(sessions: list[dict]) -> set[tuple[str, str]]:
@@ -122,4 +129,4 @@ def _keys_of(sessions: list[dict]) -> set[tuple[str, str]]:
 def past_sessions(week: Week, day: date) -> list[dict]:
     """Sessions that everyone sees and whose day is over: every later revision leaves them as they were."""
     live = PublishedSession.objects.live().filter(publication__week=week)
-    return list(live.filter(date__lt=day).values("id", *FROZEN))
+    return list(live.filter(date__lt=day).values("id", *FROZEN, *OF_CLASSES))

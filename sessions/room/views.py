@@ -1,5 +1,5 @@
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
@@ -38,14 +38,20 @@ def preview(request: HttpRequest) -> HttpResponse:
 
 
 def planned(request: HttpRequest, pk: int) -> HttpResponse:
-    """The room preview of a planned session, with the intent and limitations of its day."""
+    """The room preview of a planned session, with the intent and limitations of its day; `part` of a part."""
     planned = get_object_or_404(PlannedSession.objects.select_related("week").prefetch_related("hours"), pk=pk)
-    circuit = with_stations(Circuit.objects.all()).get(pk=planned.circuit_id)
+    key, circuit_id = planned.key, planned.circuit_id
+    if asked := request.GET.get("part"):
+        part = next((p for p in planned.parts.all() if str(p.key) == asked and p.circuit_id), None)
+        if part is None:
+            raise Http404("This class has no such part any more.")
+        key, circuit_id = part.key, part.circuit_id
+    circuit = with_stations(Circuit.objects.all()).get(pk=circuit_id)
     definition = definition_of(circuit)
-    occasion = occasion_of(planned, request.gym, definition)
+    occasion = occasion_of(planned, request.gym, definition, key)
     context = _preview(definition, occasion, len(planned.hours.all()))
-    published = live_session(planned.key, today()) is not None
-    context |= {"planned": planned, "circuit": circuit, "published": published}
+    published = live_session(key, today()) is not None
+    context |= {"planned": planned, "circuit": circuit, "published": published, "key": key}
     return render(request, "room/room.html", context)
 
 

@@ -175,8 +175,7 @@ def _presumed_totals(returned_on: dict[int, date | None], since: date, day: date
     )
     came = set(Attendance.objects.filter(date__range=(since, day)).values_list("athlete_id", "session_key", "date"))
     everyone = not logged and not came
-    unlogged = came - logged
-    if not everyone and not unlogged:
+    if not everyone and not came:
         return []
     past = PublishedSession.objects.live().filter(date__gte=since, date__lt=day + timedelta(days=not everyone))
     sessions = {session.pk: session for session in past if _makes_sore(session.definition)}
@@ -187,9 +186,10 @@ def _presumed_totals(returned_on: dict[int, date | None], since: date, day: date
     ):
         session = sessions[session_id]
         movement = session.definition.stations[station - 1].options[rung].movement
-        place = (athlete_id, session.key, session.date)
+        came_there = (athlete_id, session.class_key, session.date) in came
+        open_there = came_there and (athlete_id, session.key, session.date) not in logged
         away = returned_on[athlete_id] is not None and session.date < returned_on[athlete_id]
-        if movement.high_eccentric and (place in unlogged or (everyone and not away)):
+        if movement.high_eccentric and (open_there or (everyone and not away)):
             by_session[session_id, athlete_id, movement.id] += dose * (
                 session.definition.rotations if rounds is None else rounds
             )

@@ -58,15 +58,19 @@ def occasions_of(publication: Publication, sessions: list[PublishedSession]) -> 
     return found
 
 
-def occasion_of(planned: PlannedSession, gym: Gym, definition: Definition) -> Occasion:
-    """What would hold for a planned session if it were published now; where it is too hot to train, on an easy day."""
+def occasion_of(planned: PlannedSession, gym: Gym, definition: Definition, key: UUID | None = None) -> Occasion:
+    """What would hold for a planned session if it were published now; where it is too hot to train, on an easy day.
+
+    `key` where it is about a part of it with a circuit of its own.
+    """
+    key = key or planned.key
     day = day_of(planned, gym)
     return Occasion(
         day=planned.date,
         intent=day["intent"] if day["headrooms"] else "easy",
         hot=day["hot"],
         headrooms=gym.headrooms,
-        pins=pins_by_session(standing_pins([planned.key]))[planned.key],
+        pins=pins_by_session(standing_pins([key]))[key],
         settings=load_settings([definition], today()),
     )
 

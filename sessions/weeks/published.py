@@ -28,14 +28,16 @@ def oldest_waiting() -> datetime | None:
 def next_session(now: datetime) -> PublishedSession | None:
     """The published session with a class that runs at `now` (the gym's own time), or else the one that comes next."""
     today = now.date()
-    coming = PublishedSession.objects.live().filter(date__range=(today, today + LOOK_AHEAD)).exclude(wall_page="")
+    coming = (
+        PublishedSession.objects.live().classes().filter(date__range=(today, today + LOOK_AHEAD)).exclude(wall_page="")
+    )
     ahead = [(starts, session.pk, session) for session in coming for starts in _class_starts(session, now)]
     return min(ahead)[2] if ahead else None
 
 
 def _class_starts(session: PublishedSession, now: datetime) -> list[datetime]:
     """When the session's classes begin that are not over yet; a session without class times counts all day."""
-    lasts = timedelta(seconds=session.definition.duration_s) + AROUND_A_CLASS
+    lasts = timedelta(seconds=session.lasts_s) + AROUND_A_CLASS
     hours = [time.fromisoformat(hour) for hour in session.hours] or [time(23, 59)]
     starts = [datetime.combine(session.date, hour, tzinfo=now.tzinfo) for hour in hours]
     return [start for start in starts if start + lasts > now]

@@ -11,6 +11,8 @@ from sessions.circuits.definition import Definition, frozen, read
 from sessions.circuits.freeze import definition_of, library
 from sessions.circuits.library import Went, how_it_went, written_parts
 from sessions.circuits.read import with_stations
+from sessions.classes.definition import frozen as frozen_parts
+from sessions.classes.read import class_parts, with_parts
 from sessions.models import Circuit, PlannedSession, Publication, Week
 from sessions.weeks.days import day_of
 from sessions.weeks.published import fresher_athletes, live_publication, running_publication
@@ -25,30 +27,57 @@ def planned_sessions(week: Week) -> list[PlannedSession]:
     """The week's sessions with circuits and class times, in the order of the week."""
     if week.pk is None:
         return []
-    rows = week.sessions.standing().select_related("circuit", "week").prefetch_related("hours")
-    return list(rows)
+    rows = (
+        PlannedSession.objects.standing().filter(week=week).select_related("circuit", "week").prefetch_related("hours")
+    )
+    return list(with_parts(rows))
 
 
 def content_of(week: Week, gym: Gym) -> dict:
     """Everything a publication of `week` would freeze, as plain values; the same week gives the same content."""
     sessions = planned_sessions(week)
-    circuits = with_stations(Circuit.objects.filter(pk__in={row.circuit_id for row in sessions})).in_bulk()
+    used = {row.circuit_id for row in sessions} | {part.circuit_id for row in sessions for part in row.parts.all()}
     easier = library()
+    circuits = with_stations(Circuit.objects.filter(pk__in=used - {None})).in_bulk()
+    definitions = {pk: definition_of(circuit, easier) for pk, circuit in circuits.items()}
     return {
         "note": week.note,
         "gym": {"name": gym.name, "local_rules": gym.local_rules},
-        "sessions": [
-            {
-                "key": str(row.key),
-                "date": row.date.isoformat(),
-                "hours": [f"{hour.starts_at:%H:%M}" for hour in row.hours.all()],
-                **day_of(row, gym),
-                "note": row.note,
-                "circuit": frozen(definition_of(circuits[row.circuit_id], easier)),
-            }
-            for row in sessions
-        ],
+        "sessions": [session for row in sessions for session in _sessions_of(row, definitions, gym)],
     }
+
+
+def _sessions_of(planned: PlannedSession, definitions: dict[int, Definition], gym: Gym) -> list[dict]:
+    """A class as it is frozen, and after it those of its parts that have a circuit of their own."""
+    day = {
+        "date": planned.date.isoformat(),
+        "hours": [f"{hour.starts_at:%H:%M}" for hour in planned.hours.all()],
+        **day_of(planned, gym),
+    }
+    main = {
+        "key": str(planned.key),
+        **day,
+        "note": planned.note,
+        "circuit": frozen(definitions[planned.circuit_id]),
+    }
+    parts = class_parts(planned, definitions)
+    if not parts:  # as it was frozen before there were parts, so that nothing counts as changed
+        return [main]
+    main["place"] = next(place for place, part in enumerate(parts) if part.main)
+    main["parts"] = frozen_parts(parts)
+    own = [
+        {
+            "key": part.session,
+            **day,
+            "note": "",
+            "circuit": frozen(definitions[row.circuit_id]),
+            "part_of": str(planned.key),
+            "place": place,
+        }
+        for place, (part, row) in enumerate(zip(parts, planned.parts.all(), strict=True))
+        if part.session and not part.main
+    ]
+    return [main, *own]
 
 
 def content_hash(content: dict) -> str:
@@ -143,7 +172,8 @@ def overview(week: Week, gym: Gym) -> Overview:
 
 
 def _cards(sessions: list[PlannedSession], content: dict, live: Publication | None) -> list[PlannedCard]:
-    seen = {day["key"]: day for day in live.content["sessions"]} if live else {}
+    seen = _by_key(live.content) if live else {}
+    days = _by_key(content)
     went = how_it_went([session.key for session in sessions])
     return [
         PlannedCard(
@@ -152,20 +182,29 @@ def _cards(sessions: list[PlannedSession], content: dict, live: Publication | No
             intent=day["intent"],
             hot=day["hot"],
             caution=day["caution"],
-            changed=_changed(seen.get(day["key"]), day) if live else "",
+            changed=_changed(seen, days, day) if live else "",
             went=went.get(session.key),
         )
-        for session, day in zip(sessions, content["sessions"], strict=True)
+        for session in sessions
+        for day in [days[str(session.key)]]
     ]
 
 
-def _changed(seen: dict | None, day: dict) -> str:
-    if seen is None:
+def _by_key(content: dict) -> dict[str, dict]:
+    return {day["key"]: day for day in content["sessions"]}
+
+
+def _changed(seen: dict[str, dict], days: dict[str, dict], day: dict) -> str:
+    """What is another in a class, its parts with circuits of their own included."""
+    before = seen.get(day["key"])
+    if before is None:
         return "new"
-    if seen["date"] != day["date"]:
-        return f"moved from {date.fromisoformat(seen['date']):%A}"
-    over = date.fromisoformat(day["date"]) < today()  # what is over stays as people saw it
-    return "" if over or seen == json.loads(json.dumps(day)) else "changed since published"
+    if before["date"] != day["date"]:
+        return f"moved from {date.fromisoformat(before['date']):%A}"
+    if date.fromisoformat(day["date"]) < today():  # what is over stays as people saw it
+        return ""
+    both = [[one for one in side.values() if day["key"] in (one["key"], one.get("part_of"))] for side in (seen, days)]
+    return "" if both[0] == json.loads(json.dumps(both[1])) else "changed since published"
 
 
 def _gone(content: dict, live: Publication | None) -> dict[date, list[str]]:
@@ -173,6 +212,6 @@ def _gone(content: dict, live: Publication | None) -> dict[date, list[str]]:
     written = {day["key"] for day in content["sessions"]}
     gone: dict[date, list[str]] = {}
     for day in live.content["sessions"] if live else ():
-        if day["key"] not in written:
+        if day["key"] not in written and day.get("part_of") not in written:
             gone.setdefault(date.fromisoformat(day["date"]), []).append(day["circuit"]["name"])
     return gone

@@ -12,12 +12,16 @@ from django.views.decorators.http import require_POST
 from athletes.gym.read import today
 from athletes.undo import done
 from sessions.circuits.library import library
+from sessions.classes.forms import PartsForm
+from sessions.classes.read import with_parts
+from sessions.classes.views import hour_of, press
 from sessions.keys import sent_key
 from sessions.models import PlannedSession
 from sessions.weeks.forms import PlannedSessionForm, WeekForm
 from sessions.weeks.read import monday_of, overview, planned_sessions
 from sessions.weeks.write import (
     Copied,
+    class_plan,
     session_move,
     session_plan,
     sessions_copy,
@@ -66,14 +70,25 @@ def planned_create(request: HttpRequest, monday: date) -> HttpResponse:
 
 
 def planned_change(request: HttpRequest, pk: int) -> HttpResponse:
-    planned = get_object_or_404(PlannedSession.objects.standing().select_related("week", "circuit"), pk=pk)
+    """A session and the parts of its class; buttons that change the parts save nothing but a template."""
+    sessions = PlannedSession.objects.standing().select_related("week", "circuit").prefetch_related("circuit__stations")
+    planned = get_object_or_404(with_parts(sessions), pk=pk)
     form = PlannedSessionForm(request.POST or None, instance=planned)
-    if request.method == "POST" and form.is_valid():
-        session_plan(planned=planned, hours=form.cleaned_data["hours"])
-        messages.success(request, f"{planned.circuit} on {planned.date:%A} is changed. Publish to show it.")
-        return redirect("sessions:week", planned.week.starts_on)
+    parts = PartsForm(planned.circuit, request.POST or None, planned)
+    do = request.POST.get("do", "")
+    if do:
+        press(request, parts, do)
+    elif request.method == "POST" and form.is_valid() & parts.is_valid():
+        try:
+            class_plan(planned=planned, hours=form.cleaned_data["hours"], parts=parts.parts())
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, f"{planned.circuit} on {planned.date:%A} is changed. Publish to show it.")
+            return redirect("sessions:week", planned.week.starts_on)
     context = {"form": form, "planned": planned, "monday": planned.week.starts_on, "week": planned.week}
-    return render(request, "weeks/planned_form.html", context)
+    context |= {"parts": parts, **hour_of(parts, request.gym, planned)}
+    return render(request, "weeks/class_form.html", context)
 
 
 @require_POST

@@ -9,6 +9,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from athletes.once import keep_once
+from sessions.classes.write import parts_copy, parts_write
 from sessions.models import ClassHour, Pin, PlannedSession, Week
 
 
@@ -30,6 +31,14 @@ def session_plan(*, planned: PlannedSession, hours: list[time]) -> PlannedSessio
     if planned.pk:
         return _plan(planned, hours)
     return keep_once(planned, lambda: _plan(planned, hours), lambda kept: _same(kept, planned, hours))
+
+
+@transaction.atomic
+def class_plan(*, planned: PlannedSession, hours: list[time], parts: list[dict]) -> PlannedSession:
+    """Save a planned session with its class times and the parts of its class (`classes.write.parts_write`)."""
+    session_plan(planned=planned, hours=hours)
+    parts_write(of=planned, parts=parts)
+    return planned
 
 
 @transaction.atomic
@@ -97,6 +106,8 @@ def sessions_copy(
         planned = PlannedSession(week=into, key=own_key, **{name: getattr(original, name) for name in names})
         hours = [hour.starts_at for hour in original.hours.all()] if along.hours else []
         copied.append(session_plan(planned=planned, hours=hours))
+        if along.notes:
+            parts_copy(source=original, into=planned)
         if along.by_hand:
             _copy_by_hand(original, planned)
     return copied
@@ -118,7 +129,7 @@ def week_write(*, week: Week, note: str, sessions: list[dict] | None) -> Week:
     kept = []
     for fields in sessions:
         fields = dict(fields)
-        hours, key = fields.pop("hours"), fields.pop("key", None)
+        hours, key, parts = fields.pop("hours"), fields.pop("key", None), fields.pop("parts", None)
         planned = PlannedSession.objects.filter(key=key).first() if key else None
         if planned and planned.week_id != week.pk:
             raise ValidationError(
@@ -130,5 +141,7 @@ def week_write(*, week: Week, note: str, sessions: list[dict] | None) -> Week:
         for name, value in fields.items():
             setattr(planned, name, value)
         kept.append(session_plan(planned=planned, hours=hours).pk)
+        if parts is not None:
+            parts_write(of=planned, parts=parts)
     sessions_take_off(week.sessions.exclude(pk__in=kept).values_list("key", flat=True))
     return week

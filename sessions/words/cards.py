@@ -14,6 +14,7 @@ from sessions.targets.detail import Detail, detail_of
 
 UNIT_WORDS = {"kcal": "calories", "metres": "metres", "seconds": "seconds"}
 
+SHARING = "in pairs: one works, one rests, then change"
 CAUTION = (
     "Stop on pain, dizziness or chest discomfort and tell a coach. Numbers are estimates: go easier whenever they feel "
     "wrong. New or long-missed movements: start with little."
@@ -139,6 +140,19 @@ def why(definition: Definition, target: Shown) -> tuple[str, ...]:
         hot=detail.hot,
         by_library=option.from_library,
     )
+
+
+def shape_words(definition: Definition) -> str:
+    """How a circuit runs, in words: 6 rounds of 4 stations, a station every 60 s, 24 min; and how two share it."""
+    stations = len(definition.stations)
+    parts = [
+        f"{definition.rotations} round{'' if definition.rotations == 1 else 's'} of {stations} "
+        f"station{'' if stations == 1 else 's'}",
+        f"a station every {definition.interval_s} s",
+        f"{number(definition.duration_s / 60, 0)} min",
+        SHARING if definition.partners == 2 else "",
+    ]
+    return ", ".join(part for part in parts if part)
 
 
 def rounds_text(rounds: int | None, of_rounds: int) -> str:

@@ -3,7 +3,7 @@
 import json
 import random
 import time
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from statistics import median
 from uuid import uuid4
@@ -16,7 +16,7 @@ from playwright.sync_api import Page, expect
 from athletes.gym.read import today
 from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete
-from sessions.clock.moment import Change, Shape, moment, over_ms
+from sessions.clock.moment import Change, Shape, moment, over_ms, shape_from, words_shape
 from sessions.clock.write import run_change, run_start
 from sessions.models import ClassRun, PublishedSession
 from tests.browser.beginnings import this_week_for_four
@@ -24,7 +24,7 @@ from tests.browser.beginnings import this_week_for_four
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 CASES = json.loads((Path(__file__).parents[1] / "clock" / "clock_cases.json").read_text())
 SKEW_MS = 150
-FIELDS = ("state", "phase", "round", "rounds", "step", "shift", "turn", "second", "left_ms")
+FIELDS = ("state", "phase", "round", "rounds", "step", "shift", "turn", "second", "left_ms", "part", "length_s")
 # A device whose own clock is wrong; `trueNow` is the machine's, by which all of them are measured.
 WRONG_CLOCK = """(() => {
   const True = Date;
@@ -129,8 +129,14 @@ def random_cases(count: int) -> list[dict]:
         interval = chance.randint(30, 300)
         windows = tuple(chance.randint(5, interval) for _ in range(chance.randint(1, 10)))
         shape = Shape(windows, interval, chance.randint(1, 8), chance.choice([1, 2]), chance.randint(3, 60))
-        length = 1000 * interval * shape.round_steps * shape.rounds
+        length = shape.total_ms
         kinds = ("pause", "resume", "jump", "rounds", "end")
+        if chance.random() < 0.5:
+            words = [words_shape(chance.randint(1, 12)) for _ in range(chance.randint(1, 4))]
+            main = chance.randint(0, len(words))
+            shape = replace(shape, parts=(*words[:main], shape, *words[main:]), main=main)
+            length += sum(part.total_ms for part in words)
+            kinds = (*kinds, "part", "length")
         pressed = [
             Change(chance.randint(-5_000, length + 30_000), chance.choice(kinds), chance.randint(1, 30))
             for _ in range(chance.randint(0, 7))
@@ -150,7 +156,7 @@ def test_the_screens_module_says_what_the_servers_does(open_page, gym_row):
       ]);
     }"""
     start = CASES["start_ms"]
-    shapes = {name: Shape(**{**s, "windows_s": tuple(s["windows_s"])}) for name, s in CASES["shapes"].items()}
+    shapes = {name: shape_from(kept) for name, kept in CASES["shapes"].items()}
     by_hand = [
         {
             "shape": shapes[c["shape"]],
@@ -249,7 +255,7 @@ def test_the_clock_goes_on_when_the_network_drops(phone, wall, begin):
     expect(pages[1].locator("[data-link]")).to_contain_text("No connection since", timeout=30_000)
     assert median(spreads(pages, 5)) < SKEW_MS
     run = ClassRun.objects.get()
-    at = moment(Shape(**run.shape), run.starts_ms, [], now_ms())
+    at = moment(shape_from(run.shape), run.starts_ms, [], now_ms())
     assert abs(int(pages[0].locator("[data-part=left]").text_content()) - at.left_ms / 1000) <= 1
     for page in pages:
         page.context.set_offline(False)

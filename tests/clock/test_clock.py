@@ -12,11 +12,11 @@ import pytest
 
 from sessions.circuits.definition import read
 from sessions.clock import moment as clock
-from sessions.clock.moment import Change, Shape, group_of, moment, over_ms, shape_of
+from sessions.clock.moment import Change, Shape, group_of, moment, over_ms, shape_from, shape_of
 
 DOCUMENT = json.loads((Path(__file__).parent / "clock_cases.json").read_text())
 START = DOCUMENT["start_ms"]
-SHAPES = {name: Shape(**{**s, "windows_s": tuple(s["windows_s"])}) for name, s in DOCUMENT["shapes"].items()}
+SHAPES = {name: shape_from(kept) for name, kept in DOCUMENT["shapes"].items()}
 
 
 def changes(rows):
@@ -118,5 +118,5 @@ def test_the_shape_of_a_definition_from_before_partners():
 def test_the_clock_needs_the_standard_library_only():
     tree = ast.parse(Path(clock.__file__).read_text())
     modules = {node.module for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
-    assert modules <= {"collections.abc", "dataclasses", "typing", "sessions.circuits.definition"}
+    assert modules <= {"collections.abc", "dataclasses", "math", "typing", "sessions.circuits.definition"}
     assert not any(isinstance(node, ast.Import) for node in ast.walk(tree))

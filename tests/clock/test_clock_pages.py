@@ -18,6 +18,7 @@ from tests import gym
 from tests.conftest import publish
 
 POLL_QUERIES = 2
+ONE_PART = {"kind": "every", "parts": [], "main": 0}  # of a class that is its circuit alone
 
 
 @pytest.fixture
@@ -70,7 +71,7 @@ def test_a_screen_gets_what_it_needs_to_go_on_alone(wall, run, session):
         "version": 0,
         "hour": "06:00",
         "starts_ms": run.starts_ms,
-        "shape": {"windows_s": [45, 40, 45], "interval_s": 60, "rounds": 5, "partners": 1, "ready_s": 10},
+        "shape": {"windows_s": [45, 40, 45], "interval_s": 60, "rounds": 5, "partners": 1, "ready_s": 10, **ONE_PART},
         "plan": session.pk,
         "changes": [],
     }
@@ -254,8 +255,10 @@ def test_todays_classes_lead_to_their_clocks(staff_client, session, run, week):
         page = staff_client.get(url).content.decode()
         assert f"{reverse('sessions:clock', args=[session.pk])}?hour=06:00" in page
         assert f"{reverse('sessions:clock', args=[session.pk])}?hour=18:30" in page
-        assert "Open the clock of Mill race </span>06:00 runs" in page
-        assert "Start the clock of Mill race </span>18:30</a>" in page
+    assert "Open the clock of Mill race </span>06:00 runs" in page
+    assert "Start the clock of Mill race </span>18:30</a>" in page
+    home = staff_client.get("/").content.decode()
+    assert home.count("clock runs") == 1
 
 
 def test_a_phones_page_has_its_strip_today_and_stays_in_memory(phone, week, django_assert_max_num_queries):

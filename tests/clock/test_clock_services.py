@@ -57,7 +57,8 @@ def test_a_class_begins_when_the_time_to_get_ready_is_over(session, hand, coach)
     run = ClassRun.objects.get()
     assert run.starts_ms == NOW - 400 + 10_000
     assert run.over_ms == run.starts_ms + 15 * 60_000
-    assert run.shape == {"windows_s": [45, 40, 45], "interval_s": 60, "rounds": 5, "partners": 1, "ready_s": 10}
+    kept = {"windows_s": [45, 40, 45], "interval_s": 60, "rounds": 5, "partners": 1, "ready_s": 10}
+    assert run.shape == {**kept, "kind": "every", "parts": [], "main": 0}
     assert (run.session_key, run.date, run.hour, run.started_by) == (session.key, today(), "06:00", coach)
 
 

@@ -69,7 +69,7 @@ def facts() -> SimpleNamespace:
     voids = ("voided_at", "void_reason", "replaces__key", "entered_at", "entered_by__username", "question")
     limits = ("athlete__name", "kind", "patterns", "note", "starts_on", "review_on")
     levers = ("key", "machine__type__name", "machine__number", "lever", "drag", "density", "taken_on")
-    live = PublishedSession.objects.filter(publication__state="live", date__gte=MONDAY)
+    live = PublishedSession.objects.live().classes().filter(date__gte=MONDAY)
     first, second = Publication.objects.filter(week__starts_on=MONDAY).order_by("revision")
     return SimpleNamespace(
         athletes=list(Athlete.objects.order_by("name").values(*people)),

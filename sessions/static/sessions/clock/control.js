@@ -1,11 +1,11 @@
 // The page that runs a class's clock. What is pressed counts at once on this page; without a connection it waits, and
 // is sent when there is one. Every press has a key of its own, so that the server keeps it once however often it comes.
 
-import { leftSeconds, moment, overMs, roundSteps } from "./clock.js";
+import { leadSeconds, leftSeconds, leftWords, moment, overMs, partsOf, roundSteps, shapeAt, withReady } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 import { presses } from "./presses.js";
 import { cueing, keepAwake, switches } from "./signals.js";
-import { may, offerGoals, whenOf, whereWords } from "./steering.js";
+import { may, offerGoals, offerParts, partWords, whenOf, whereWords } from "./steering.js";
 
 const ASK_MS = 1_000;
 const IDLE_MS = 2_000;
@@ -15,7 +15,7 @@ const WORDS = { ready: "Get ready", work: "Work", rest: "Rest", over: "Done" };
 const page = document.querySelector("[data-clock]");
 const part = Object.fromEntries([...page.querySelectorAll("[data-part]")].map((node) => [node.dataset.part, node]));
 const planned = JSON.parse(page.dataset.shape);
-const stations = JSON.parse(page.dataset.stations);
+const parts = JSON.parse(page.dataset.parts);
 let run = null;
 let connected = true;
 let signedOut = false;
@@ -43,8 +43,8 @@ function expected() {
   const start = waiting.find(({ kind }) => kind === "start");
   let found = run;
   if (start && (!run || overMs(run.shape, run.starts_ms, run.changes) <= start.at_ms)) {
-    const shape = { ...planned, ready_s: start.value };
-    found = { key: start.key, shape, starts_ms: start.at_ms + 1000 * start.value, changes: [] };
+    const shape = withReady(planned, start.value);
+    found = { key: start.key, shape, starts_ms: start.at_ms + 1000 * leadSeconds(shape), changes: [] };
   }
   const own = waiting.filter((press) => press.run === found?.key);
   const changes = own.map((press) => [press.at_ms, press.kind, press.value]);
@@ -69,6 +69,10 @@ const ACTIONS = {
   more: (at) => press("rounds", at.rounds + 1),
   less: (at) => press("rounds", at.rounds - 1),
   go: (at, shape) => press("jump", (Number(part.round.value) - 1) * roundSteps(shape) + Number(part.interval.value)),
+  longer: (at) => press("length", at.length_s + 60),
+  shorter: (at) => press("length", at.length_s - 60),
+  part: () => press("part", Number(part.goal.value)),
+  after: (at) => press("part", at.part + 1),
   end: () => {
     part.ending.open = false;
     press("end");
@@ -77,7 +81,7 @@ const ACTIONS = {
 
 function act(name) {
   const { found, at } = standing();
-  if (name === "start" || (at && may(name, at, found.shape))) ACTIONS[name](at, found?.shape);
+  if (name === "start" || (at && may(name, at, found.shape))) ACTIONS[name](at, at && shapeAt(found.shape, at));
 }
 
 // A wet finger presses the same button twice.
@@ -101,7 +105,9 @@ document.addEventListener("keydown", (event) => {
   const { at } = standing();
   if (event.key === " " && !own?.matches(":focus-visible") && at && at.phase !== "over") act("toggle");
   else if (event.key === "ArrowLeft" && at) act("back");
-  else if (event.key === "ArrowRight" && at && at.phase !== "over") act("next");
+  else if (event.key === "ArrowRight" && at && at.phase !== "over") act(page.dataset.kind === "words" ? "after" : "next");
+  else if (event.key === "+" && page.dataset.kind === "words") act("longer");
+  else if (event.key === "-" && page.dataset.kind === "words") act("shorter");
   else return;
   event.preventDefault();
 });
@@ -112,26 +118,36 @@ function show() {
   const on = Boolean(at) && at.phase !== "over";
   const state = !at ? "none" : at.state === "paused" ? "paused" : at.phase;
   page.dataset.state = state;
-  showParts(whenOf(found, at));
+  page.dataset.kind = at ? (shapeAt(found.shape, at).kind ?? "every") : "";
+  showParts(whenOf(found, at), at && partsOf(found.shape).length);
   keepAwake(on);
   write(part.link, linkWords());
   if (!at) return 0;
-  write(part.left, at.phase === "over" ? "" : leftSeconds(at));
-  write(part.phase, state === "paused" ? "Paused" : WORDS[at.phase]);
-  write(part.where, whereWords(found.shape, at));
+  const shape = shapeAt(found.shape, at);
+  const words = shape.kind === "words";
+  write(part.left, at.phase === "over" ? "" : leftWords(at));
+  part.unit.hidden = leftSeconds(at) >= 100;
+  write(part.phase, state === "paused" ? "Paused" : words && on ? parts[at.part].title : WORDS[at.phase]);
+  write(part.where, words ? "" : whereWords(shape, at));
+  write(part.part, partWords(parts, at));
   write(part.toggle, state === "paused" ? "Go on" : "Pause");
   for (const button of page.querySelectorAll("[data-act]")) {
     button.setAttribute("aria-disabled", !may(button.dataset.act, at, found.shape));
   }
-  offerGoals(part.round, part.interval, stations, found.shape, at);
-  write(part.said, `${part.phase.textContent}, ${part.where.textContent}`);
-  cue({ phase: at.phase, state: at.state, step: at.step, left: leftSeconds(at), works: worksNext(at, found.shape) });
+  offerGoals(part.round, part.interval, parts[at.part]?.stations ?? [], shape, at);
+  offerParts(part.goal, parts, at);
+  write(part.said, [part.phase, part.where, part.part].map((node) => node.textContent).filter(Boolean).join(", "));
+  const works = worksNext(at, shape) || at.part + 1 < partsOf(found.shape).length;
+  cue({ phase: at.phase, state: at.state, step: `${at.part} ${at.step}`, left: leftSeconds(at), works });
   return on ? at.left_ms % 1000 || 1000 : 0;
 }
 
-function showParts(when) {
+// What is for another state, another kind of part, or for a class of several parts, is left out.
+function showParts(when, count) {
   for (const node of page.querySelectorAll("[data-when]")) {
-    node.hidden = !node.dataset.when.split(" ").includes(when);
+    const { of = page.dataset.kind, several } = node.dataset;
+    const fits = of === page.dataset.kind && (several === undefined || count > 1);
+    node.hidden = !fits || !node.dataset.when.split(" ").includes(when);
   }
 }
 

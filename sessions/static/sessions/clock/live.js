@@ -1,7 +1,7 @@
 // The wall while a class runs: the clock, and each group where it is and where it goes next. Nobody touches it for a
 // day, so it makes its lines once a class and writes into them; without a connection it goes on alone.
 
-import { leftSeconds, moment, overMs, roundSteps } from "./clock.js";
+import { inWords, leftSeconds, leftWords, moment, overMs, partsOf, roundSteps, shapeAt } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 import { groupsOf } from "./groups.js";
 import { cueing, keepAwake, switches } from "./signals.js";
@@ -23,7 +23,8 @@ let plan = null;
 let planned = "";
 let plannedMs = 0;
 let planTag = "";
-let groups = null;
+let groups = null; // of the part that is on
+let grouped = ""; // which class, plan and part they are of
 
 const cue = cueing();
 const draw = everySecond(show);
@@ -52,8 +53,7 @@ async function fetchPlan() {
   }
   planTag = answer.headers.get("ETag");
   plan = (await answer.json()).plan;
-  groups = plan && groupsOf(part.groups, plan, run.shape);
-  wall.classList.toggle("is-many", run.shape.windows_s.length > MANY);
+  grouped = "";
   draw();
 }
 
@@ -67,56 +67,90 @@ function show() {
   document.body.classList.toggle("is-live", shown);
   keepAwake(shown && at.phase !== "over");
   if (!shown) return 0;
-  head(at);
+  const shape = shapeAt(run.shape, at);
+  regroup(at, shape);
+  head(at, shape);
   groups?.draw(at);
   return at.left_ms % 1000 || 1000;
 }
 
-function head(at) {
-  const { shape, hour } = run;
+// The part that is on: its people and stations, or its words alone.
+function regroup(at, shape) {
+  const now = `${planned} ${planTag} ${at.part}`;
+  if (!plan || grouped === now) return;
+  grouped = now;
+  const own = partAt(at.part);
+  groups = own.stations ? groupsOf(part.groups, own, shape) : null;
+  if (!groups) part.groups.replaceChildren();
+  wall.classList.toggle("is-many", shape.windows_s.length > MANY);
+  wall.classList.toggle("is-words", !own.stations);
+  write(part.words, own.stations ? "" : own.words);
+}
+
+function partAt(index) {
+  return plan?.parts?.[index] ?? plan;
+}
+
+function head(at, shape) {
+  const { hour } = run;
+  const own = partAt(at.part);
+  const words = shape.kind === "words";
   const state = at.state === "paused" ? "paused" : at.phase;
   const longest = Math.max(...shape.windows_s);
   part.head.dataset.phase = state;
-  write(part.left, at.phase === "over" ? "0" : leftSeconds(at));
-  write(part.name, [plan?.name, hour].filter(Boolean).join(" · "));
-  write(part.phase, state === "paused" ? "Paused" : WORDS[at.phase]);
-  write(part.then, thenWords(at, longest));
-  write(part.round, `Round ${at.round} of ${at.rounds}`);
-  write(part.interval, intervalWords(at));
-  rounds(at);
-  part.rule.style.setProperty("--mark", 5 / shape.interval_s);
+  write(part.left, at.phase === "over" ? "0" : leftWords(at));
+  write(part.name, [words || !own?.title ? plan?.name : own.heading, hour].filter(Boolean).join(" · "));
+  write(part.phase, state === "paused" ? "Paused" : at.phase === "work" && words && own ? own.title : WORDS[at.phase]);
+  write(part.then, thenWords(at, shape, longest));
+  write(part.round, words ? "" : `Round ${at.round} of ${at.rounds}`);
+  write(part.interval, words ? "" : intervalWords(at, shape));
+  write(part.parts, partWords(at));
+  rounds(at, words);
+  part.left.closest("p").classList.toggle("is-long", leftSeconds(at) >= 100);
+  part.rule.style.setProperty("--mark", (shape.interval_s > 240 ? 60 : 5) / shape.interval_s);
   part.rule.style.setProperty("--work", longest / shape.interval_s);
   part.rule.style.setProperty("--spent", at.second / shape.interval_s);
-  write(part.said, `${part.phase.textContent}, ${part.round.textContent}, ${part.interval.textContent}`);
-  cue({ phase: at.phase, state: at.state, step: at.step, left: leftSeconds(at), works: worksNext(at) });
+  write(part.said, [part.phase, part.round, part.interval].map((node) => node.textContent).filter(Boolean).join(", "));
+  cue({ phase: at.phase, state: at.state, step: `${at.part} ${at.step}`, left: leftSeconds(at), works: worksNext(at, shape) });
 }
 
-function thenWords(at, longest) {
+// Where the part stands in the class, and what comes after it.
+function partWords(at) {
+  const all = plan?.parts ?? [];
+  if (all.length < 2 || at.phase === "over") return "";
+  const next = all[at.part + 1];
+  return `part ${at.part + 1} of ${all.length}${next ? ` · then ${next.heading}` : ""}`;
+}
+
+function thenWords(at, shape, longest) {
   if (at.state === "paused") return "The coach has stopped the clock.";
-  if (at.phase === "ready") return "Find your station.";
+  if (at.phase === "ready") return partAt(at.part)?.words?.replaceAll("\n", " ") || "Find your station.";
   if (at.phase === "over") return "The class is over.";
-  if (at.phase === "work") return longest < run.shape.interval_s ? `rest at ${run.shape.interval_s - longest} left` : "";
-  if (at.turn < run.shape.partners - 1) return "Partners change.";
-  return run.shape.windows_s.length > 1 ? "Move on to the next station." : "The same again.";
+  if (shape.kind === "words") return "";
+  if (at.phase === "work") return longest < shape.interval_s ? `rest at ${inWords(shape.interval_s - longest)} left` : "";
+  if (at.turn < shape.partners - 1) return "Partners change.";
+  return shape.windows_s.length > 1 ? "Move on to the next station." : "The same again.";
 }
 
-function intervalWords(at) {
-  if (at.phase === "over" || roundSteps(run.shape) === 1) return "";
-  const words = `interval ${at.shift + 1} of ${run.shape.windows_s.length}`;
-  return run.shape.partners > 1 ? `${words}, ${at.turn ? "second" : "first"} of two` : words;
+function intervalWords(at, shape) {
+  if (at.phase === "over" || roundSteps(shape) === 1) return "";
+  const words = `interval ${at.shift + 1} of ${shape.windows_s.length}`;
+  return shape.partners > 1 ? `${words}, ${at.turn ? "second" : "first"} of two` : words;
 }
 
-// One box a round: done, now, to come.
-function rounds(at) {
-  while (part.rounds.children.length > at.rounds) part.rounds.lastChild.remove();
-  while (part.rounds.children.length < at.rounds) part.rounds.append(document.createElement("li"));
+// One box a round, or a part where there are words alone: done, now, to come.
+function rounds(at, words) {
+  const count = words ? partsOf(run.shape).length : at.rounds;
+  const now = words ? at.part + 1 : at.round;
+  while (part.rounds.children.length > count) part.rounds.lastChild.remove();
+  while (part.rounds.children.length < count) part.rounds.append(document.createElement("li"));
   [...part.rounds.children].forEach((box, n) => {
-    const done = at.phase === "over" ? n < at.round : n + 1 < at.round;
-    box.className = done ? "is-done" : n + 1 === at.round ? "is-now" : "";
+    const done = at.phase === "over" ? n < now : n + 1 < now;
+    box.className = done ? "is-done" : n + 1 === now ? "is-now" : "";
   });
 }
 
 // The next interval is one of work for somebody in the room.
-function worksNext(at) {
-  return at.phase === "ready" || at.step + 1 < at.rounds * roundSteps(run.shape);
+function worksNext(at, shape) {
+  return at.phase === "ready" || at.step + 1 < at.rounds * roundSteps(shape) || at.part + 1 < partsOf(run.shape).length;
 }

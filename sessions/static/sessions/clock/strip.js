@@ -1,6 +1,6 @@
 // The clock on an athlete's phone: where to be now and next, while a class of theirs runs.
 
-import { leftSeconds, moment, nextStep, overMs, placeOf, roundAt } from "./clock.js";
+import { leftSeconds, leftWords, moment, nextStep, overMs, placeOf, roundAt, shapeAt } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 
 const FAST_MS = 2_000;
@@ -14,6 +14,7 @@ let run = null;
 let connected = true;
 let plan = null;
 let planned = ""; // what the plan was asked for
+let offered = ""; // for which part the beginnings are offered
 let signals;
 let cue;
 
@@ -33,7 +34,7 @@ async function fetchPlan(wanted) {
   if (!answer?.ok) return; // asked for again with the next news
   planned = wanted;
   plan = (await answer.json()).plan;
-  if (plan) offerStarts();
+  offered = "";
   if (!signals) useSignals(await import("./signals.js"));
   draw();
 }
@@ -45,19 +46,25 @@ function useSignals(module) {
 }
 
 // Whoever begins somewhere else than the board says, says so here, for this class.
-function offerStarts() {
-  const own = chosen(run.key) ?? `${plan.group} ${plan.turn}`;
-  const choices = plan.stations.flatMap(([movement], group) =>
-    [...Array(run.shape.partners).keys()].map((turn) => {
+function offerStarts(at, shape) {
+  const key = `${run.key} ${at.part}`;
+  if (offered === key) return;
+  offered = key;
+  const own = partAt(at);
+  part.begin.hidden = !own.stations;
+  part.start.dataset.key = key;
+  const begin = chosen(key) ?? `${own.group} ${own.turn}`;
+  const choices = (own.stations ?? []).flatMap(([movement], group) =>
+    [...Array(shape.partners).keys()].map((turn) => {
       const words = `${group + 1} ${movement}${turn ? ", second of two" : ""}`;
-      return new Option(words, `${group} ${turn}`, false, `${group} ${turn}` === own);
+      return new Option(words, `${group} ${turn}`, false, `${group} ${turn}` === begin);
     }),
   );
   part.start.replaceChildren(...choices);
 }
 
 part.start.addEventListener("change", () => {
-  chosen(run.key, part.start.value);
+  chosen(part.start.dataset.key, part.start.value);
   draw();
 });
 
@@ -83,37 +90,71 @@ function show() {
   return at.left_ms % 1000 || 1000;
 }
 
+// What this athlete does in the part that is on: stations, or words alone.
+function partAt(at, ahead = 0) {
+  return plan.parts ? plan.parts[at.part + ahead] : ahead ? undefined : plan;
+}
+
 function tell(at) {
+  const shape = shapeAt(run.shape, at);
+  offerStarts(at, shape);
+  if (partAt(at).stations) tellStations(at, shape, partAt(at));
+  else tellWords(at, partAt(at));
+  write(part.part, partWords(at));
+  write(part.left, at.phase === "over" ? "" : leftWords(at));
+  part.unit.hidden = leftSeconds(at) >= 100;
+  write(part.link, connected ? "" : "No connection: the clock goes on by itself.");
+  write(part.said, [part.phase, part.now, part.dose].map((node) => node.textContent).filter(Boolean).join(", "));
+}
+
+function tellWords(at, own) {
+  const paused = at.state === "paused";
+  const over = at.phase === "over";
+  strip.dataset.phase = paused ? "paused" : at.phase;
+  write(part.phase, paused ? "Paused" : over ? WORDS.over : `part ${at.part + 1} of ${plan.parts.length}`);
+  write(part.round, "");
+  write(part.now, over ? "The class is over." : own.title);
+  write(part.dose, "");
+  write(part.next, over ? "" : own.words);
+  cue?.({ phase: at.phase, state: at.state, step: `${at.part}`, left: leftSeconds(at), works: Boolean(partAt(at, 1)) });
+}
+
+// Which part of the class is on, and which comes then.
+function partWords(at) {
+  if (!plan.parts || at.phase === "over") return "";
+  const next = partAt(at, 1);
+  return `${partAt(at).heading}${next ? `, then ${next.heading}` : ""}`;
+}
+
+function tellStations(at, shape, own) {
   const [group, partner] = part.start.value.split(" ").map(Number);
-  const place = placeOf(run.shape, at, group, partner);
+  const place = placeOf(shape, at, group, partner);
   const paused = at.state === "paused";
   const over = at.phase === "over";
   const resting = place.phase === "rest" && place.next !== null; // then what comes is what matters
   const shown = resting ? place.next : place.station;
-  const [movement] = plan.stations[shown];
-  const next = nextStep(run.shape, at, partner);
-  const nextRound = next === null ? at.round : roundAt(run.shape, next);
+  const [movement] = own.stations[shown];
+  const next = nextStep(shape, at, partner);
+  const nextRound = next === null ? at.round : roundAt(shape, next);
   strip.dataset.phase = paused ? "paused" : place.phase;
-  write(part.left, over ? "" : leftSeconds(at));
   write(part.phase, paused ? "Paused" : WORDS[place.phase]);
-  write(part.round, `round ${at.round} of ${at.rounds}`);
+  write(part.round, ` · round ${at.round} of ${at.rounds}`);
   write(part.now, over ? "The class is over." : `${resting ? "Next: " : ""}${shown + 1} ${movement}`);
-  write(part.dose, over ? "" : doseIn(shown, resting ? nextRound : at.round));
-  write(part.next, over ? "" : thenWords(place, nextRound));
-  write(part.link, connected ? "" : "No connection: the clock goes on by itself.");
-  write(part.said, [part.phase, part.now, part.dose].map((node) => node.textContent).filter(Boolean).join(", "));
-  cue?.({ phase: place.phase, state: at.state, step: at.step, left: leftSeconds(at), works: place.works });
+  write(part.dose, over ? "" : doseIn(own, shown, resting ? nextRound : at.round));
+  write(part.next, over ? "" : thenWords(own, place, nextRound));
+  const step = `${at.part} ${at.step}`;
+  cue?.({ phase: place.phase, state: at.state, step, left: leftSeconds(at), works: place.works });
 }
 
 // The dose at a station in a round; whoever does the first rounds only rests after them.
-function doseIn(station, round) {
-  const [, dose, rounds = Infinity] = plan.stations[station];
+function doseIn(own, station, round) {
+  const [, dose, rounds = Infinity] = own.stations[station];
   return round > rounds ? "rest: your rounds here are done" : dose;
 }
 
-function thenWords({ phase, mine, next }, round) {
+function thenWords(own, { phase, mine, next }, round) {
   if (phase === "ready") return mine ? "You begin here." : "Your partner begins.";
   if (phase === "rest" && !mine) return "Your partner works now.";
   if (phase === "rest") return next === null ? "That was the last one." : "";
-  return next === null ? "The last one." : `then ${next + 1} ${plan.stations[next][0]} · ${doseIn(next, round)}`;
+  return next === null ? "The last one." : `then ${next + 1} ${own.stations[next][0]} · ${doseIn(own, next, round)}`;
 }
