@@ -5,6 +5,7 @@ from django.urls import path, register_converter
 from sessions.arithmetic import views as targets
 from sessions.boards import views as boards
 from sessions.boards import wall_views as wall
+from sessions.builds import views as builds
 from sessions.by_hand import views as pins
 from sessions.calendar import views as feeds
 from sessions.cautions import views as cautions
@@ -94,6 +95,10 @@ urlpatterns = [
     path("athletes/<int:pk>/everything.zip", exports.everything, name="everything"),
     path("athletes/sessions/export/<str:file>", exports.table, name="export"),
     path("board/<int:pk>/", boards.wall_page, name="board"),
+    path("builds/", builds.index, name="builds"),
+    path("builds/new/", builds.create, name="build-create"),
+    path("builds/<int:pk>/", builds.detail, name="build"),
+    path("builds/<int:pk>/decision/", builds.decision, name="build-decision"),
     path("circuits/", circuits.index, name="circuits"),
     path("circuits/new/", circuits.create, name="circuit-create"),
     path("circuits/preview/", room.preview, name="circuit-preview"),

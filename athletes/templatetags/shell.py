@@ -27,6 +27,7 @@ AREAS = [
     ("athletes:screen-link", "gym"),
     ("athletes:", "athletes"),
     ("sessions:circuit", "circuits"),
+    ("sessions:build", "circuits"),
     ("sessions:", "week"),
     ("this-week", "week"),
     ("home", "today"),

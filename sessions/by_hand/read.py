@@ -5,7 +5,7 @@ from uuid import UUID
 
 from athletes.models import Gym
 from sessions.circuits.definition import Definition
-from sessions.circuits.freeze import definition_of
+from sessions.circuits.freeze import definition_of, definition_on_day
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Part, PlannedSession, PublishedSession
 
@@ -24,7 +24,9 @@ def session_definition(key: UUID, day: date, gym: Gym) -> tuple[str, date, Defin
     if planned is None:
         return None
     circuit = with_stations(Circuit.objects.all()).get(pk=circuit_id)
-    return circuit.name, planned.date, definition_of(circuit)
+    own = circuit_id == planned.circuit_id
+    definition = definition_on_day(circuit, planned) if own else definition_of(circuit)
+    return circuit.name, planned.date, definition
 
 
 def planned_with(key: UUID) -> tuple[PlannedSession | None, int | None]:

@@ -8,7 +8,7 @@ from athletes.capacity.constants import KCAL_BASE_PER_H, KCAL_SLOPE_PER_W_H
 from athletes.capacity.movements import minute_rate
 from athletes.estimates.library import involvement_of
 from sessions.circuits.definition import Definition, Machine, Movement, Option, Station
-from sessions.models import Circuit
+from sessions.models import Circuit, PlannedSession
 from sessions.scaling.circuit import equal_dose
 
 # However many more of an easier form people can do, nobody is asked for more than twice what is written (ours).
@@ -52,6 +52,34 @@ def definition_of(circuit: Circuit, easier: Library | None = None) -> Definition
         scaling=circuit.scaling,
         open_last=circuit.open_last,
     )
+
+
+def definition_on_day(circuit: Circuit, planned: PlannedSession, easier: Library | None = None) -> Definition:
+    """The definition of a planned session's circuit with the rounds, the dose and the interval of that day."""
+    return varied(definition_of(circuit, easier), planned.rotations, planned.dose_percent, planned.interval_s)
+
+
+def varied(
+    definition: Definition, rotations: int | None = None, dose_percent: int | None = None, interval_s: int | None = None
+) -> Definition:
+    """A circuit with other rounds, another share of its doses or another interval [s]; None leaves it as written."""
+    found = replace(
+        definition,
+        rotations=rotations or definition.rotations,
+        interval_s=interval_s or definition.interval_s,
+    )
+    if not dose_percent:
+        return found
+    stations = tuple(
+        replace(station, options=tuple(_at_dose(option, dose_percent / 100) for option in station.options))
+        for station in definition.stations
+    )
+    return replace(found, stations=stations)
+
+
+def _at_dose(option: Option, share: float) -> Option:
+    least = option.least_dose and equal_dose(option.least_dose, share, option.dose_kind)
+    return replace(option, dose=equal_dose(option.dose, share, option.dose_kind), least_dose=least)
 
 
 WRITTEN = ("dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve")

@@ -1,5 +1,6 @@
 """What people are asked to do; one topic a file."""
 
+from sessions.models.build import Build, Grows
 from sessions.models.circuit import Circuit, Station, StationOption
 from sessions.models.log import Attendance, Log, LogEntry
 from sessions.models.part import Part, PartTemplate
@@ -9,6 +10,8 @@ from sessions.models.run import ClassRun, RunChange
 from sessions.models.week import ClassHour, PlannedSession, Week
 
 __all__ = [
+    "Build",
+    "Grows",
     "Attendance",
     "Circuit",
     "ClassHour",

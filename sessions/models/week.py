@@ -61,6 +61,17 @@ class PlannedSession(models.Model):
         help_text="Above the gym's limits the intent drops and the board says so. Empty: no heat expected.",
     )
 
+    build = models.ForeignKey("training.Build", models.SET_NULL, null=True, blank=True, related_name="sessions")
+    build_step = models.PositiveSmallIntegerField(null=True, blank=True, help_text="Its place in the build, from 0.")
+    rotations = models.PositiveSmallIntegerField(
+        "rounds on that day", null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(40)]
+    )
+    dose_percent = models.PositiveSmallIntegerField(
+        "dose on that day [%]", null=True, blank=True, validators=[MinValueValidator(25), MaxValueValidator(200)]
+    )
+    interval_s = models.PositiveSmallIntegerField(
+        "interval on that day [s]", null=True, blank=True, validators=[MinValueValidator(20), MaxValueValidator(900)]
+    )
     version = models.PositiveIntegerField(default=1, help_text="Grows with every change of it.")
     removed_at = models.DateTimeField(null=True, blank=True, help_text="Taken off its week; empty while it stands.")
 

@@ -14,7 +14,7 @@ from athletes.models import Athlete, Benchmark, Effort, Gym, Limitation
 from athletes.models.movement import Engine
 from athletes.words import percent
 from sessions.circuits.definition import Definition
-from sessions.circuits.freeze import definition_of, library
+from sessions.circuits.freeze import definition_of, library, varied
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
 from sessions.retests.worth import changes
@@ -142,7 +142,9 @@ def _sessions(gym: Gym, day: date) -> list[tuple[Definition, Occasion]]:
         holds = day_of(session, gym)
         if holds["headrooms"] is not None:
             occasion = Occasion(session.date, holds["intent"], holds["hot"], gym.headrooms)
-            found.append((definitions[session.circuit_id], occasion))
+            written = definitions[session.circuit_id]
+            on_day = varied(written, session.rotations, session.dose_percent, session.interval_s)
+            found.append((on_day, occasion))
     return found
 
 

@@ -9,7 +9,7 @@ from sessions.by_hand.read import live_session
 from sessions.circuits.definition import Definition
 from sessions.circuits.document import CircuitSerializer
 from sessions.circuits.forms import nested
-from sessions.circuits.freeze import definition_of, definition_of_document
+from sessions.circuits.freeze import definition_of, definition_of_document, definition_on_day
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
 from sessions.room.accustomed import accustomed_say, accustomed_take_back, said_of
@@ -47,7 +47,8 @@ def planned(request: HttpRequest, pk: int) -> HttpResponse:
             raise Http404("This class has no such part any more.")
         key, circuit_id = part.key, part.circuit_id
     circuit = with_stations(Circuit.objects.all()).get(pk=circuit_id)
-    definition = definition_of(circuit)
+    own = circuit_id == planned.circuit_id
+    definition = definition_on_day(circuit, planned) if own else definition_of(circuit)
     occasion = occasion_of(planned, request.gym, definition, key)
     context = _preview(definition, occasion, len(planned.hours.all()))
     published = live_session(key, today()) is not None

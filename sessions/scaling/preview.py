@@ -1,6 +1,7 @@
 """What a coach is told about a circuit before it is published, one sentence each, with what would mend it."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from sessions.scaling.constants import (
 )
 from sessions.scaling.doses import option_overlaps
 from sessions.scaling.room import Room
-from sessions.scaling.scale import Method, day_headroom, rounds_as_prescribed
+from sessions.scaling.scale import Method, day_headroom, rounds_as_prescribed, scale
 from sessions.scaling.targets import Reason, Targets
 
 MINUTES = (15, 18, 21, 27, 36)  # of the room's curve
@@ -65,13 +66,66 @@ def room_curve(
     The keywords are those of `scale`.
     """
     method = Method(headrooms, engine_model_sd, repetitions_model_sd)
-    ladder = ladder_of(circuit)
-    ability = ability_of(circuit, room, engine_model_sd, repetitions_model_sd, method.hard)
-    wanted = day_headroom(room, circuit.headroom if headroom is None else headroom, method)
     rounds = np.maximum(np.round(SECONDS_PER_MINUTE * np.asarray(minutes) / circuit.rotation_s), 1.0).astype(np.int64)
     most = int(max(rounds.max(), ROTATION_BOUNDS[1]))
-    holds = rounds_as_prescribed(circuit, room, ladder, ability, wanted, most)
+    holds = _rounds_each(circuit, room, circuit.headroom if headroom is None else headroom, method, most)
     return np.asarray((holds[:, None] >= rounds).sum(0), np.int64)
+
+
+def _rounds_each(circuit: Circuit, room: Room, headroom: float, method: Method, most: int) -> IntArray:
+    """The most rounds (n,), from 0 to `most`, that each athlete holds as prescribed."""
+    ability = ability_of(circuit, room, method.engine_model_sd, method.repetitions_model_sd, method.hard)
+    wanted = day_headroom(room, headroom, method)
+    return rounds_as_prescribed(circuit, room, ladder_of(circuit), ability, wanted, most)
+
+
+@dataclass(frozen=True, eq=False)
+class AsPrescribed:
+    """What doing a circuit just as prescribed asks of n athletes: the most `rounds` (n,) that each holds with what is
+    wanted left in the tank, and `until` (n,) with nothing left; and what would be `left` (n,) after all rounds: below 0 it
+    would end before, NaN where the prescription is not for them (not allowed, or nothing is set without a coach)."""
+
+    rounds: IntArray
+    until: IntArray
+    left: Array
+
+
+def as_prescribed(
+    circuit: Circuit,
+    room: Room,
+    headroom: float | None = None,
+    *,
+    headrooms: Mapping[str, float] = HEADROOMS,
+    engine_model_sd: float = ENGINE_MODEL_SD,
+    repetitions_model_sd: float = REPETITIONS_MODEL_SD,
+) -> AsPrescribed:
+    """`AsPrescribed` for everyone in a room, without any caution: it is about what can be held.
+
+    The keywords are those of `scale`.
+    """
+    method = Method(headrooms, engine_model_sd, repetitions_model_sd)
+    wanted = circuit.headroom if headroom is None else headroom
+    rounds = _rounds_each(circuit, room, wanted, method, ROTATION_BOUNDS[1])
+    until = _rounds_each(circuit, room, 0.0, method, ROTATION_BOUNDS[1])
+    shape = room.allowed.shape[:2]
+    written = np.array([station.options[0].dose for station in circuit.stations])
+    asked = replace(
+        room,
+        pinned_rung=np.zeros(shape, np.int64),
+        pinned_dose=np.broadcast_to(written, shape).copy(),
+        pinned_rounds=np.full(shape, circuit.rotations, np.int64),
+    )
+    found = scale(
+        replace(circuit, headroom=wanted),
+        asked,
+        headrooms=headrooms,
+        engine_model_sd=engine_model_sd,
+        repetitions_model_sd=repetitions_model_sd,
+    )
+    theirs = room.allowed[..., 0].all(-1)
+    if room.no_target is not None:
+        theirs &= ~room.no_target
+    return AsPrescribed(rounds, until, np.where(theirs, found.headroom.min(-1), np.nan))
 
 
 def _long(circuit: Circuit) -> list[str]:

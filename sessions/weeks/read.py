@@ -8,7 +8,7 @@ from athletes.gym.read import today
 from athletes.models import Athlete, Gym
 from athletes.words import number
 from sessions.circuits.definition import Definition, frozen, read
-from sessions.circuits.freeze import definition_of, library
+from sessions.circuits.freeze import definition_of, library, varied
 from sessions.circuits.library import Went, how_it_went, written_parts
 from sessions.circuits.read import with_stations
 from sessions.classes.definition import frozen as frozen_parts
@@ -28,7 +28,10 @@ def planned_sessions(week: Week) -> list[PlannedSession]:
     if week.pk is None:
         return []
     rows = (
-        PlannedSession.objects.standing().filter(week=week).select_related("circuit", "week").prefetch_related("hours")
+        PlannedSession.objects.standing()
+        .filter(week=week)
+        .select_related("circuit", "week", "build")
+        .prefetch_related("hours")
     )
     return list(with_parts(rows))
 
@@ -49,6 +52,8 @@ def content_of(week: Week, gym: Gym) -> dict:
 
 def _sessions_of(planned: PlannedSession, definitions: dict[int, Definition], gym: Gym) -> list[dict]:
     """A class as it is frozen, and after it those of its parts that have a circuit of their own."""
+    on_day = varied(definitions[planned.circuit_id], planned.rotations, planned.dose_percent, planned.interval_s)
+    definitions = {**definitions, planned.circuit_id: on_day}
     day = {
         "date": planned.date.isoformat(),
         "hours": [f"{hour.starts_at:%H:%M}" for hour in planned.hours.all()],

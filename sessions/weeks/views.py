@@ -22,6 +22,7 @@ from sessions.weeks.read import monday_of, overview, planned_sessions
 from sessions.weeks.write import (
     Copied,
     class_plan,
+    series_plan,
     session_move,
     session_plan,
     sessions_copy,
@@ -80,11 +81,14 @@ def planned_change(request: HttpRequest, pk: int) -> HttpResponse:
         press(request, parts, do)
     elif request.method == "POST" and form.is_valid() & parts.is_valid():
         try:
-            class_plan(planned=planned, hours=form.cleaned_data["hours"], parts=parts.parts())
+            hours, scope = form.cleaned_data["hours"], form.cleaned_data.get("scope", "")
+            class_plan(planned=planned, hours=hours, parts=parts.parts())
+            followed = series_plan(planned=planned, scope=scope, hours=hours, day=today())
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, f"{planned.circuit} on {planned.date:%A} is changed. Publish to show it.")
+            too = f" {followed} more of its build follow." if followed else ""
+            messages.success(request, f"{planned.circuit} on {planned.date:%A} is changed.{too} Publish to show it.")
             return redirect("sessions:week", planned.week.starts_on)
     context = {"form": form, "planned": planned, "monday": planned.week.starts_on, "week": planned.week}
     context |= {"parts": parts, **hour_of(parts, request.gym, planned)}

@@ -41,8 +41,32 @@ def class_plan(*, planned: PlannedSession, hours: list[time], parts: list[dict])
     return planned
 
 
+SHARED = ("weekday", "circuit_id", "intent", "note")
+
+
+@transaction.atomic
+def series_plan(*, planned: PlannedSession, scope: str, hours: list[time], day: date) -> int:
+    """Let the other sessions of a build follow a changed one: those after it ("following"), or "all" that are not over
+    before `day`; "this" leaves them alone. How many followed. Rounds, dose and interval stay those of their step."""
+    if scope not in ("following", "all") or not planned.build_id:
+        return 0
+    others = PlannedSession.objects.standing().filter(build=planned.build_id).exclude(pk=planned.pk)
+    if scope == "following":
+        others = others.filter(build_step__gt=planned.build_step)
+    followed = 0
+    for other in others.select_related("week"):
+        if other.date >= day:
+            for name in SHARED:
+                setattr(other, name, getattr(planned, name))
+            _plan(other, hours)
+            followed += 1
+    return followed
+
+
 @transaction.atomic
 def _plan(planned: PlannedSession, hours: list[time]) -> PlannedSession:
+    if planned.pk:
+        planned.version += 1
     planned.save()
     planned.hours.exclude(starts_at__in=hours).delete()
     ClassHour.objects.bulk_create((ClassHour(session=planned, starts_at=hour) for hour in hours), ignore_conflicts=True)
