@@ -121,6 +121,7 @@ RULES: dict[str, Rule] = {
     "sessions:planned-copy": Rule(COACH),
     "sessions:room": Rule(STAFF),
     "sessions:accustomed": Rule(COACH),
+    "sessions:settings-effect": Rule(OWNER),
     "sessions:review": Rule(COACH),
     "sessions:publish": Rule(COACH),
     "sessions:bring-back": Rule(COACH),

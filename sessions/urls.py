@@ -101,6 +101,7 @@ urlpatterns = [
     path("builds/<int:pk>/decision/", builds.decision, name="build-decision"),
     path("circuits/", circuits.index, name="circuits"),
     path("circuits/new/", circuits.create, name="circuit-create"),
+    path("settings/effect/", room.effect, name="settings-effect"),
     path("circuits/preview/", room.preview, name="circuit-preview"),
     path("accustomed/<int:pk>/", room.accustomed, name="accustomed"),
     path("circuits/<int:pk>/", circuits.change, name="circuit-change"),

@@ -7,7 +7,7 @@ from athletes.models import Gym, Machine, MachineType
 SETTINGS = {
     "name": "Test gym", "time_zone": "Europe/Lisbon", "altitude_m": "640", "class_times": "18.30, 6:00",
     "class_minutes": "75",
-    "headroom_test": "0", "headroom_hard": "12", "headroom_steady": "20", "headroom_easy": "40",
+    "sure": "0.9", "headroom_test": "0", "headroom_hard": "12", "headroom_steady": "20", "headroom_easy": "40",
     "heat_first_c": "26", "heat_second_c": "28.5", "heat_stop_c": "31",
 }  # fmt: skip
 

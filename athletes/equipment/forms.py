@@ -9,6 +9,8 @@ from athletes.fields import DayInput, MomentInput, PlainNumbers
 from athletes.models import AirReading, LeverReading, Machine, MachineType, Rack
 from athletes.models.movement import Engine
 
+COUNTED = ("kcal_base", "kcal_slope")
+
 
 class MachineTypeForm(PlainNumbers, forms.ModelForm):
     class Meta:
@@ -19,6 +21,16 @@ class MachineTypeForm(PlainNumbers, forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["engine"].choices = [("", "none"), *Engine.choices]
+
+    def usual(self) -> list:
+        return [field for field in self.visible_fields() if field.name not in COUNTED]
+
+    def advanced(self) -> list:
+        """How its monitor turns power into calories."""
+        return [self[name] for name in COUNTED]
+
+    def advanced_errors(self) -> bool:
+        return any(self[name].errors for name in COUNTED)
 
 
 DRAG_BOUNDS = {"min_value": 40, "max_value": 300}

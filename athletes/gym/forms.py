@@ -22,7 +22,8 @@ class GymForm(PlainNumbers, forms.ModelForm):
     class Meta:
         model = Gym
         fields = [
-            "name", "time_zone", "altitude_m", "class_times", "class_minutes", *LEFT_IN_THE_TANK, *HEAT, "local_rules",
+            "name", "time_zone", "altitude_m", "class_times", "class_minutes", *LEFT_IN_THE_TANK, "sure", *HEAT,
+            "local_rules",
         ]  # fmt: skip
         widgets = {"local_rules": lines(4)}
         labels = dict(zip(HEAT, ("first limit [°C]", "second limit [°C]", "stop [°C]"), strict=True))

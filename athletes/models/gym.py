@@ -45,6 +45,12 @@ class Gym(models.Model):
     headroom_hard = share(0.10, 0, 0.6)
     headroom_steady = share(0.25, 0, 0.6)
     headroom_easy = share(0.45, 0, 0.6)
+    sure = models.FloatField(
+        "how sure a dose is",
+        default=0.90,
+        choices=[(0.80, "4 in 5 hold it: bolder"), (0.90, "9 in 10 hold it"), (0.95, "19 in 20 hold it: more careful")],
+        help_text="How many of those who are asked for a number should be able to hold it with nothing left.",
+    )
     heat_first_c = wbgt(27.8, "From here on a day's intent drops one level.")
     heat_second_c = wbgt(30.0, "From here on it drops two levels.")
     heat_stop_c = wbgt(32.2, "From here on nobody trains.")

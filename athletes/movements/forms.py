@@ -7,6 +7,7 @@ from athletes.models.movement import Engine
 
 # What every estimate of the movement, and of its kin, is centred on.
 CENTRES = {"kind", "paced", "seconds_per_repetition", "typical_best", "typical_spread", "easier_form"}
+ADVANCED = ["typical_spread"]
 CUES = ["cue_set_up", "cue_drive", "cue_recovery", "look_for", "caution"]
 
 
@@ -41,7 +42,7 @@ class MovementForm(CueForm):
         ]  # fmt: skip
         labels = {
             "rack": "loads owned for it",
-            "typical_spread": "spread of that guess [log-SD]",
+            "typical_spread": "how far people differ from that guess",
             "paced": "paced by breath and rhythm",
             "needs_skill": "needs skill",
             "high_eccentric": "makes sore",
@@ -51,6 +52,7 @@ class MovementForm(CueForm):
         help_texts = {
             **CueForm.Meta.help_texts,
             "engine": "Only for machines and runs.",
+            "typical_spread": "0.5: one in three has less than two thirds of it, or more than one and a half times.",
             "machine_type": "Of which there are only so many on the floor.",
             "rack": "Only for load × repetitions. None: loads go in steps of 2.5 kg.",
             "introductory": "Only counts for what makes sore: the most in a session for someone new to it.",
@@ -92,7 +94,12 @@ class MovementForm(CueForm):
 
     def technical(self) -> list:
         """The fields before the cues; the patterns stand in a row of their own."""
-        return [field for field in self.visible_fields() if field.name not in CUES and "loads_" not in field.name]
+        apart = {*CUES, *ADVANCED}
+        return [field for field in self.visible_fields() if field.name not in apart and "loads_" not in field.name]
+
+    def advanced(self) -> list:
+        """What hardly anybody changes."""
+        return [self[name] for name in ADVANCED]
 
     def cues(self) -> list:
         return [self[name] for name in CUES]

@@ -141,7 +141,7 @@ def _sessions(gym: Gym, day: date) -> list[tuple[Definition, Occasion]]:
     for session in planned:
         holds = day_of(session, gym)
         if holds["headrooms"] is not None:
-            occasion = Occasion(session.date, holds["intent"], holds["hot"], gym.headrooms)
+            occasion = Occasion(session.date, holds["intent"], holds["hot"], gym.headrooms, sure=gym.sure)
             written = definitions[session.circuit_id]
             on_day = varied(written, session.rotations, session.dose_percent, session.interval_s)
             found.append((on_day, occasion))

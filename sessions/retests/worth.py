@@ -85,4 +85,4 @@ def _stacked(rooms: list[Room]) -> Room:
 def _joined(values: list[Any]) -> Any:
     if isinstance(values[0], Mapping):
         return {name: np.concatenate([value[name] for value in values]) for name in values[0]}
-    return None if values[0] is None else np.concatenate(values)
+    return values[0] if values[0] is None or isinstance(values[0], float) else np.concatenate(values)

@@ -3,6 +3,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from athletes.gym.forms import GymForm
 from athletes.gym.read import today
 from athletes.models import Movement
 from sessions.by_hand.read import live_session
@@ -13,6 +14,7 @@ from sessions.circuits.freeze import definition_of, definition_of_document, defi
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
 from sessions.room.accustomed import accustomed_say, accustomed_take_back, said_of
+from sessions.room.effect import effect_of
 from sessions.room.forms import AccustomedForm
 from sessions.room.preview import facts, room_preview
 from sessions.targets.occasion import Occasion
@@ -54,6 +56,15 @@ def planned(request: HttpRequest, pk: int) -> HttpResponse:
     published = live_session(key, today()) is not None
     context |= {"planned": planned, "circuit": circuit, "published": published, "key": key}
     return render(request, "room/room.html", context)
+
+
+@require_POST
+def effect(request: HttpRequest) -> HttpResponse:
+    """What the settings of the gym would do, as they are typed; nothing is kept."""
+    form = GymForm(request.POST, instance=request.gym)
+    if not form.is_valid():
+        return render(request, "room/_effect.html", {"unfinished": True})
+    return render(request, "room/_effect.html", {"effect": effect_of(form.instance, today())})
 
 
 def accustomed(request: HttpRequest, pk: int) -> HttpResponse:

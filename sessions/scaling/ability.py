@@ -91,6 +91,7 @@ class Ability:
     refill_s: Array  # time between two sets in which it fades
     sd: Array  # SD of the log of what can be held, as far as the capacity is known
     doubt: Array  # the same with the model's own
+    cautious: Array  # what the capacity that is as good as sure is of the median one
 
     def at(self, rung: IntArray) -> "Ability":
         """The same at rungs (n, S)."""
@@ -111,7 +112,7 @@ class Ability:
 
     def own(self, rounds: Array | int, headroom: Array | float) -> Array:
         """Own intensity: held by the median capacity with the headroom, by the cautious one with nothing left."""
-        return self.most(rounds) * np.minimum(1.0 - headroom, np.exp(-QUANTILE_SD * self.doubt))
+        return self.most(rounds) * np.minimum(1.0 - headroom, self.cautious)
 
 
 def ladder_of(circuit: Circuit) -> Ladder:
@@ -171,6 +172,7 @@ def ability_of(
             else:
                 mean, cov = room.engine_mean[option.engine], room.engine_cov[option.engine]
                 own = _curve(circuit, room, mean, cov, work_s, share, engine_model_sd)
+            own = [*own, np.exp(-NormalDist().inv_cdf(room.sure) * own[-1])]
             for field, values in zip(fields(Ability), own, strict=True):
                 getattr(found, field.name)[:, s, rung] = values
     return found
@@ -179,7 +181,7 @@ def ability_of(
 def _curve(
     circuit: Circuit, room: Room, mean: Array, cov: Array, work_s: float, share: float, model_sd: float
 ) -> list[Array]:
-    """The fields of `Ability` (n,) of an engine or a paced movement: `mean` (n, 3), `cov` (n, 3, 3)."""
+    """The fields of `Ability` (n,), but the last, of an engine or a paced movement: `mean` (n, 3), `cov` (n, 3, 3)."""
     rest_s, refill = circuit.rotation_s - work_s, room.athlete_refill
 
     def parts(theta: Array) -> tuple[Array, Array, Array, Array]:
@@ -209,7 +211,7 @@ def _curve(
 def _repetitions(
     circuit: Circuit, room: Room, s: int, rung: int, option: Option, work_s: float, model_sd: float, hard: float
 ) -> list[Array]:
-    """The fields of `Ability` (n,) of a movement that unbroken repetitions, or the seconds of a hold, limit."""
+    """The fields of `Ability` (n,), but the last, of what unbroken repetitions or the seconds of a hold limit."""
     n = len(room)
     tau_s, refill_s = np.full(n, REPETITIONS_TAU_S), np.full(n, circuit.rotation_s)
     # A lift is known by the other lifts, and its load has given way to that already: the anchor would take it twice

@@ -82,8 +82,8 @@ def _rounds_each(circuit: Circuit, room: Room, headroom: float, method: Method, 
 @dataclass(frozen=True, eq=False)
 class AsPrescribed:
     """What doing a circuit just as prescribed asks of n athletes: the most `rounds` (n,) that each holds with what is
-    wanted left in the tank, and `until` (n,) with nothing left; and what would be `left` (n,) after all rounds: below 0 it
-    would end before, NaN where the prescription is not for them (not allowed, or nothing is set without a coach)."""
+    wanted left in the tank, and `until` (n,) with nothing left; and what would be `left` (n,) after all rounds: below 0
+    it would end before, NaN where the prescription is not for them (not allowed, or nothing set without a coach)."""
 
     rounds: IntArray
     until: IntArray

@@ -8,7 +8,7 @@ import numpy as np
 
 from athletes.capacity.arrays import Array, BoolArray, IntArray
 from sessions.scaling.circuit import Circuit
-from sessions.scaling.constants import NO_PIN, REFILL, REST
+from sessions.scaling.constants import NO_PIN, QUANTILE, REFILL, REST
 
 __all__ = ["NO_PIN", "Room"]
 
@@ -32,6 +32,8 @@ class Room:
     break, 0 for none; `most_in_session` (n, S, L) the most in a session of what makes sore, in the unit of the dose,
     inf for no limit; `no_target` (n,) for those whose coach sets everything.
 
+    `sure` is how likely somebody is to hold what is asked, with nothing left in the tank.
+
     Set by hand, free of all those: `pinned_rung` (n, S), a rung, `REST` or `NO_PIN`; `pinned_dose` (n, S) there, above
     0, or 0 at rest; `pinned_rounds` (n, S) there, 0 for what the method finds.
     """
@@ -53,6 +55,7 @@ class Room:
     pinned_rung: IntArray | None = None
     pinned_dose: Array | None = None
     pinned_rounds: IntArray | None = None
+    sure: float = 1.0 - QUANTILE
 
     def __len__(self) -> int:
         return len(self.allowed)
@@ -100,6 +103,8 @@ class Room:
             raise ValueError("The week of a newcomer runs from 0, for none, to 4.")
         if self.most_in_session is not None and not (self.most_in_session >= 0.0).all():
             raise ValueError("The most in a session must be zero or more, and may not be missing.")
+        if not 0.5 <= self.sure < 1.0:
+            raise ValueError("How sure a dose is lies between 0.5 and 1.")
         if not (self.athlete_refill > 0.0).all():
             raise ValueError("The refill of W' must be above zero.")
         if self.fitness is not None and not np.isfinite(self.fitness).all():
@@ -138,4 +143,4 @@ class Room:
 def _rows(value: Any, rows: Any) -> Any:
     if isinstance(value, Mapping):
         return {name: array[rows] for name, array in value.items()}
-    return None if value is None else value[rows]
+    return value if value is None or isinstance(value, float) else value[rows]

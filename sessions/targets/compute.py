@@ -204,6 +204,7 @@ def room_of(
         pinned_rung=by_hand.rung,
         pinned_dose=by_hand.dose,
         pinned_rounds=by_hand.rounds,
+        sure=occasion.sure,
     )
     return room, load_kg
 

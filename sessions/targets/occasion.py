@@ -9,7 +9,7 @@ from uuid import UUID
 from athletes.estimates.people import Restriction
 from sessions.circuits.definition import Definition, Station
 from sessions.models import Pin
-from sessions.scaling.constants import HEADROOMS, REST
+from sessions.scaling.constants import HEADROOMS, QUANTILE, REST
 from sessions.targets.settings import NO_SETTINGS, Settings
 
 Pins = dict[tuple[int, int], Pin]
@@ -19,7 +19,8 @@ Pins = dict[tuple[int, int], Pin]
 class Occasion:
     """`intent` is that of the day after the heat expected, which `hot` says lowered it; `headrooms` what the gym wants
     left in the tank by intent; `pins` are targets set by hand, by (athlete id, station from 1), and `rounds` those of
-    them that are to keep their rounds. `bars` are the loads [kg] that stand at a (station, rung) already.
+    them that are to keep their rounds. `bars` are the loads [kg] that stand at a (station, rung) already; `sure` how
+    likely everyone is to hold what is asked.
     """
 
     day: date
@@ -30,6 +31,7 @@ class Occasion:
     rounds: Mapping[tuple[int, int], int] = field(default_factory=dict)
     bars: Mapping[tuple[int, int], tuple[float, ...]] = field(default_factory=dict)
     settings: Settings = NO_SETTINGS
+    sure: float = 1.0 - QUANTILE
 
     def headroom(self, definition: Definition) -> float:
         """What is wanted left in the tank. A circuit's own stands for a hard day; easier days leave more."""

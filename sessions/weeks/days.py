@@ -40,7 +40,7 @@ def occasions_of(publication: Publication, sessions: list[PublishedSession]) -> 
     Weeks that were published by an earlier method take what the gym wants left now.
     """
     frozen = {(day["key"], day["date"]): day for day in publication.content["sessions"]}
-    usual = Gym.objects.get(pk=1).headrooms
+    gym = Gym.objects.get(pk=1)
     settings = load_settings([session.definition for session in sessions], today())
     by_hand = pins_by_session(standing_pins(session.key for session in sessions))
     found = []
@@ -50,7 +50,8 @@ def occasions_of(publication: Publication, sessions: list[PublishedSession]) -> 
             day=session.date,
             intent=session.intent,
             hot=day.get("hot", False),
-            headrooms=day.get("headrooms") or usual,
+            headrooms=day.get("headrooms") or gym.headrooms,
+            sure=gym.sure,
             pins=by_hand[session.key],
             settings=settings,
         )
@@ -70,6 +71,7 @@ def occasion_of(planned: PlannedSession, gym: Gym, definition: Definition, key: 
         intent=day["intent"] if day["headrooms"] else "easy",
         hot=day["hot"],
         headrooms=gym.headrooms,
+        sure=gym.sure,
         pins=pins_by_session(standing_pins([key]))[key],
         settings=load_settings([definition], today()),
     )
@@ -78,7 +80,8 @@ def occasion_of(planned: PlannedSession, gym: Gym, definition: Definition, key: 
 def occasion_on(day: date, gym: Gym, definition: Definition, intent: str = "hard") -> Occasion:
     """A circuit on any day, planned or not; an intent that does not exist is a hard day."""
     known = intent if intent in gym.headrooms else "hard"
-    return Occasion(day=day, intent=known, headrooms=gym.headrooms, settings=load_settings([definition], day))
+    settings = load_settings([definition], day)
+    return Occasion(day=day, intent=known, headrooms=gym.headrooms, settings=settings, sure=gym.sure)
 
 
 def standing_pins(session_keys: Iterable[UUID], athlete_ids: Iterable[int] | None = None) -> QuerySet[Pin]:
