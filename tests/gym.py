@@ -123,3 +123,54 @@ def _movement(slug: str, **fields) -> Movement:
 
 def _benchmark(name: str, movement: Movement, measure: str, fixed: float | None) -> Benchmark:
     return Benchmark(name=name, slug=name.replace(" ", "-"), movement=movement, measure=measure, fixed=fixed)
+
+
+SQUATS = {
+    "name": "Five by five",
+    "interval_s": 120,
+    "rotations": 5,
+    "stations": [
+        {
+            "work_window_s": 60,
+            "options": [{"movement": "goblet-squat", "dose_kind": "load_repetitions", "dose": 5, "load_kg": 24}],
+        }
+    ],
+}
+
+
+def class_parts(own: Circuit | None = None) -> list[dict]:
+    """Parts of a class around its circuit: briefing, warm-up, strength with a circuit of its own, cool-down."""
+    strength = {"kind": "strength", "minutes": 14, "words": "Two sets to warm up.", "circuit": own or circuit(SQUATS)}
+    return [
+        {"kind": "briefing", "minutes": 3, "words": "Who is new."},
+        {"kind": "warm_up", "minutes": 10, "words": "250 m row, easy."},
+        strength,
+        {"kind": "circuit", "words": "Bells are laid out."},
+        {"kind": "cool_down", "minutes": 6, "words": "Walk two laps."},
+    ]
+
+
+FOR_TIME = {
+    "name": "Weir",
+    "format": "for_time",
+    "limit_s": 1500,
+    "interval_s": 60,
+    "rotations": 3,
+    "stations": [
+        {"work_window_s": 60, "options": [{"movement": "row", "dose_kind": "metres", "dose": 500}]},
+        {
+            "work_window_s": 60,
+            "options": [
+                {"movement": "pull-up", "dose_kind": "repetitions", "dose": 8},
+                {"movement": "ring-row", "dose_kind": "repetitions", "dose": 12},
+            ],
+        },
+    ],
+}
+AS_MANY = {**FOR_TIME, "name": "Backwater", "format": "as_many", "limit_s": 720, "rotations": 1}
+AT_PACE = {
+    "name": "Sluice",
+    "interval_s": 120,
+    "rotations": 8,
+    "stations": [{"work_window_s": 30, "options": [{"movement": "row", "dose_kind": "seconds", "dose": 30}]}],
+}

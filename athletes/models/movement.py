@@ -176,7 +176,10 @@ class Movement(models.Model):
 
 
 def dose_kinds(kind: str, engine: str) -> tuple[str, ...]:
-    """Dose kinds for a movement kind; runs are dosed in metres, fan bikes in calories (no common metre exists)."""
+    """Dose kinds for a movement kind; runs are dosed in metres, fan bikes in calories (no common metre exists).
+
+    Seconds on an engine are done at a pace: the pace is then what is worked out.
+    """
     if kind == Movement.Kind.ENGINE:
-        return {"run": ("metres",), "bike": ("kcal",)}.get(engine, ("kcal", "metres"))
+        return (*{"run": ("metres",), "bike": ("kcal",)}.get(engine, ("kcal", "metres")), "seconds")
     return {"repetitions": ("repetitions",), "loaded": ("load_repetitions",), "hold": ("seconds",)}[kind]

@@ -17,7 +17,10 @@ register.filter("load", formatting.load_text)
 
 @register.filter
 def dose_of(option) -> str:
-    """What an option of a circuit's definition asks for."""
+    """What an option of a circuit or of its definition asks for."""
+    if option.load_kg is None and (option.percent or option.reserve is not None):
+        load = f"{formatting.number(option.percent)} %" if option.percent else f"{option.reserve:g} in reserve"
+        return f"{formatting.number(option.dose, 0)} × {load}"
     return formatting.dose_text(option.dose_kind, option.dose, option.load_kg)
 
 

@@ -165,4 +165,25 @@ CIRCUITS = [
         ),
         notes="A few clean pulls, nothing near failing.",
     ),
+    _circuit(
+        "Weir", 60, 4,
+        _station(60, _metres("Row", 500)),
+        _station(60, _reps("Wall ball", 15), _reps("Air squat", 20)),
+        _station(60, _reps("Burpee", 10)),
+        notes="Through it in order, at a pace that lasts.",
+        format="for_time", limit_s=1320,
+    ),
+    _circuit(
+        "Backwater", 60, 1,
+        _station(60, _reps("Pull-up", 5), _reps("Banded pull-up", 6), _reps("Ring row", 8)),
+        _station(60, _reps("Push-up", 10), _reps("Push-up, hands on a box", 12)),
+        _station(60, _reps("Air squat", 15)),
+        notes="Small sets, never to failing: the round goes on.",
+        format="as_many", limit_s=720,
+    ),
+    _circuit(
+        "Sluice Gate", 120, 8,
+        _station(30, _hold("Row", 30)),
+        notes="Thirty seconds on, a minute and a half off.",
+    ),
 ]  # fmt: skip

@@ -85,6 +85,7 @@ NEXT_WEEK = [
     Day(1, "Ebb and Flow", "steady", warm_up="8 minutes, four short pick-ups."),
     Day(2, "Mill Race", "hard", warm_up=BELL, before=ROPE),
     Day(3, "Lock Gates", "hard", warm_up=BAR),
+    Day(4, "Weir", "hard", warm_up=ROWING, before=PULL),
     Day(5, "Wheelhouse", "hard"),
 ]
 TEMPLATES = {"Lift, then circuit": THIS_WEEK[2], "Skill first": THIS_WEEK[4], "Long circuit": THIS_WEEK[3]}

@@ -34,6 +34,17 @@ class LogSerializer(serializers.Serializer):
     pain = serializers.BooleanField(required=False, default=False)
     stopped = serializers.BooleanField(required=False, default=False)
     note = serializers.CharField(max_length=300, required=False, allow_blank=True, default="")
+    time_s = serializers.IntegerField(
+        min_value=10, max_value=21_600, required=False, allow_null=True, default=None, help_text="Of what is for time."
+    )
+    repetitions = serializers.IntegerField(
+        min_value=0,
+        max_value=2000,
+        required=False,
+        allow_null=True,
+        default=None,
+        help_text="Of the round that was not finished, where as many as fit are done.",
+    )
     entries = LogEntrySerializer(many=True)
 
     def validate_entries(self, entries: list) -> list:
@@ -45,7 +56,7 @@ class LogSerializer(serializers.Serializer):
 class KeptLogSerializer(serializers.ModelSerializer):
     class Meta:
         model = Log
-        fields = ["key", "session_key", "date", "rpe", "pain", "stopped", "note", "done_at"]
+        fields = ["key", "session_key", "date", "rpe", "pain", "stopped", "note", "time_s", "repetitions", "done_at"]
 
 
 class MyLogsView(views.APIView):

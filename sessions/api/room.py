@@ -59,6 +59,10 @@ class RoomRowSerializer(serializers.Serializer):
     as_prescribed = serializers.IntegerField(
         allow_null=True, help_text="Rounds in which all could be done as prescribed; null where a coach sets all."
     )
+    expected = serializers.ListField(
+        child=serializers.FloatField(),
+        help_text="Off the clock the time [s], or the rounds, of the whole, and the ends of its band; else empty.",
+    )
     stations = RoomStationSerializer(many=True)
 
 
@@ -93,7 +97,8 @@ def _row(definition: Definition, row: RoomRow) -> dict[str, Any]:
     stations = [
         _station(definition, target, " ".join(card.why)) for target, card in zip(row.targets, row.cards, strict=True)
     ]
-    return {"athlete": row.athlete.pk, "as_prescribed": row.as_prescribed, "stations": stations}
+    expected = list(row.details[0].expected) if row.details else []
+    return {"athlete": row.athlete.pk, "as_prescribed": row.as_prescribed, "expected": expected, "stations": stations}
 
 
 def _station(definition: Definition, target: Target, reason: str) -> dict[str, Any]:

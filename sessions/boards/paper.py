@@ -92,9 +92,13 @@ def _head(canvas: Canvas, publication: Publication, session: PublishedSession, l
         text = "  ·  ".join(_part_text(part) for part in session.class_parts)
         canvas.drawString(MARGIN, y - 31, _fit(text, REGULAR, 11, sheet.width - 2 * MARGIN))
         y -= PARTS_LINE
+    columns = len(stations) + (0 if session.definition.on_the_clock else 1)
+    if columns > len(stations):
+        canvas.setFont(BOLD, 10)
+        canvas.drawString(sheet.column(len(stations), columns), y - 36, "expect")
     for index, station in enumerate(stations):
-        x = sheet.column(index, len(stations))
-        width = sheet.column(index + 1, len(stations)) - x - 6
+        x = sheet.column(index, columns)
+        width = sheet.column(index + 1, columns) - x - 6
         shown = [(0, station.prescribed), *swaps_in_use(lines, station)]
         for place, (rung, option) in enumerate(shown):
             font = BOLD if rung == 0 else REGULAR
@@ -128,9 +132,14 @@ def _rows(canvas: Canvas, session: PublishedSession, lines: list[Line], sheet: S
         canvas.setFillColorRGB(*INK)
         canvas.setFont(BOLD, size)
         canvas.drawString(MARGIN, baseline, _fit(line.name, BOLD, size, sheet.column(0, stations) - MARGIN - 4))
+        columns = stations + (0 if session.definition.on_the_clock else 1)
+        if line.expected:
+            x = sheet.column(stations, columns)
+            canvas.setFont(BOLD, size)
+            canvas.drawString(x, baseline, _fit(line.expected, BOLD, size, sheet.width - MARGIN - x))
         for card in line.cards:
-            x = sheet.column(card.number - 1, stations)
-            _cell(canvas, card, x, baseline, size, sheet.column(card.number, stations) - x - 6)
+            x = sheet.column(card.number - 1, columns)
+            _cell(canvas, card, x, baseline, size, sheet.column(card.number, columns) - x - 6)
 
 
 def _cell(canvas: Canvas, card: Card, x: float, y: float, size: float, width: float) -> None:

@@ -11,7 +11,7 @@ from sessions.circuits.definition import Definition
 from sessions.models import Publication, PublishedSession, Target
 from sessions.targets.detail import detail_of
 from sessions.words import spoken
-from sessions.words.cards import card_of, shape_words
+from sessions.words.cards import Card, card_of, shape_words
 
 FIELDS = ("session_id", "athlete_id", "station", "rung", "dose", "load_kg", "rounds", "hold", "finish_by_s")
 FIELDS += ("headroom", "probability", "sd_log", "detail")
@@ -43,8 +43,13 @@ def pages(publication: Publication, sessions: list[PublishedSession], athletes: 
                 continue
             cards = [card_of(session.definition, row, units[athlete]) for row in own]
             html = template.render(cards=cards, interval_s=session.definition.interval_s, spoken=spoken)
-            parts.append({**heads[session.pk], "html": html, "log": to_log(session.definition, own)})
+            parts.append({**heads[session.pk], "html": html, "log": to_log(session.definition, own), **_whole(cards)})
         yield athlete, json.dumps({"sessions": parts}, ensure_ascii=False)
+
+
+def _whole(cards: list[Card]) -> dict:
+    """Off the clock: what the whole is expected to come to."""
+    return {"expected": cards[0].expected} if cards[0].expected else {}
 
 
 def head(session: PublishedSession) -> dict:
@@ -63,6 +68,7 @@ def head(session: PublishedSession) -> dict:
         "note": session.note,
         "caution": session.caution,
         "shape": shape_words(circuit),
+        **({} if circuit.on_the_clock else {"format": circuit.format, "limit_s": circuit.limit_s}),
         "rotations": circuit.rotations,
         "parts": parts,
     }

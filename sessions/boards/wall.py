@@ -15,6 +15,7 @@ from sessions.targets.detail import detail_of
 from sessions.words.cards import Card, card_of
 
 ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
+EXPECTED_FIGURES = 2  # as wide as so many doses, what a whole is expected to come to
 FIGURES_ACROSS = 20  # doses side by side: four columns of names for five stations, two for eight
 
 
@@ -28,6 +29,11 @@ class Line:
     walk_in: bool
 
     @property
+    def expected(self) -> str:
+        """Off the clock: what the whole comes to, 14:10–16:30."""
+        return next((card.expected.removeprefix("expect ") for card in self.cards if card.expected), "")
+
+    @property
     def first_rounds(self) -> int | None:
         """How many rounds they do of all, where that holds for every station."""
         rounds = {card.first_rounds for card in self.cards if card.dose}
@@ -37,7 +43,8 @@ class Line:
 def page(publication: Publication, session: PublishedSession, lines: list[Line]) -> str:
     """HTML of one session's wall page, without the shell around it. A long room gets several screens."""
     columns = [lines[start : start + ROWS_A_COLUMN] for start in range(0, len(lines), ROWS_A_COLUMN)]
-    across = min(4, max(2, FIGURES_ACROSS // len(session.definition.stations)))
+    figures = len(session.definition.stations) + (0 if session.definition.on_the_clock else EXPECTED_FIGURES)
+    across = min(4, max(2, FIGURES_ACROSS // figures))
     context = {
         "head": head(session),
         "day": session.date,

@@ -72,6 +72,11 @@ class Option:
     def loaded(self) -> bool:
         return self.dose_kind == "load_repetitions"
 
+    @property
+    def at_pace(self) -> bool:
+        """So many seconds on an engine: what is worked out is the pace."""
+        return bool(self.movement.engine) and self.dose_kind == "seconds"
+
 
 @dataclass(frozen=True, slots=True)
 class Station:
@@ -101,7 +106,8 @@ class Definition:
 
     `headroom` is what the coach wants left in the tank on a hard day, None for the gym's own. Two `partners` at a
     station take turns, interval by interval. `scaling` says what gives way, "dose" or "rounds"; with `open_last` the
-    last round is done as far as it goes.
+    last round is done as far as it goes. `format` "for_time" goes through all rounds without intervals, within the cap
+    `limit_s` [s], "as_many" does as many rounds as fit in it.
     """
 
     name: str
@@ -113,11 +119,18 @@ class Definition:
     notes: str = ""
     scaling: str = "dose"
     open_last: bool = False
+    format: str = "every"
+    limit_s: int | None = None
+
+    @property
+    def on_the_clock(self) -> bool:
+        """Whether there is a station an interval."""
+        return self.format == "every"
 
     @property
     def duration_s(self) -> int:
-        """Seconds that the circuit lasts."""
-        return len(self.stations) * self.partners * self.interval_s * self.rotations
+        """Seconds that the circuit lasts at most."""
+        return self.limit_s or len(self.stations) * self.partners * self.interval_s * self.rotations
 
     @property
     def minutes(self) -> float:
@@ -151,8 +164,14 @@ def read(kept: dict[str, Any]) -> Definition:
 
 
 def frozen(definition: Definition) -> dict[str, Any]:
-    """The definition as plain values for JSON; `read` gives it back."""
-    return asdict(definition)
+    """The definition as plain values for JSON; `read` gives it back.
+
+    One on the clock is as it was before there were others, so that nothing that is published counts as changed.
+    """
+    kept = asdict(definition)
+    if definition.on_the_clock:
+        del kept["format"], kept["limit_s"]
+    return kept
 
 
 def _option(kept: dict[str, Any]) -> Option:

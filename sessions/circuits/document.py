@@ -1,6 +1,7 @@
 """A circuit as people and programs write it: one nested document, checked in one place for page and API alike.
 
-    {"name", "interval_s", "rotations", "partners", "headroom", "scaling", "open_last", "notes", "stations": [
+    {"name", "format", "limit_s", "interval_s", "rotations", "partners", "headroom", "scaling", "open_last", "notes",
+     "stations": [
         {"work_window_s", "note", "closed", "options": [
             {"movement", "dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve"}, …]}, …]}
 
@@ -9,7 +10,9 @@ first; below it the library's easier forms follow by themselves unless it is `cl
 `least_dose` are the top and the foot of a range; without one half the dose is the least useful. Of a lift one of
 `load_kg`, `percent` (of the maximum) and `reserve` (repetitions) is written. `headroom` is what a hard day leaves in
 the tank here. `scaling` "rounds": the dose stays and people stop earlier. `open_last`: the last round as far as it
-goes. `partners` 2: two athletes share a station, one works an interval while the other rests.
+goes. `partners` 2: two athletes share a station, one works an interval while the other rests. `format` "every" is on
+the clock. "for_time" goes through all rounds without intervals, within the cap `limit_s` [s]; "as_many" does as many
+rounds as fit in `limit_s`: then `interval_s` and `work_window_s` mean nothing. Seconds on an engine are at a pace.
 Serializers check it because they give errors in the same shape as the document.
 """
 
@@ -20,7 +23,7 @@ from rest_framework import serializers
 
 from athletes.models import Movement
 from sessions.models import Circuit, StationOption
-from sessions.models.circuit import DoseKind, Scaling
+from sessions.models.circuit import DoseKind, Format, Scaling
 
 MOST_STATIONS = 8
 MOST_OPTIONS = 5
@@ -92,7 +95,7 @@ class OptionSerializer(serializers.Serializer):
 
 
 class StationSerializer(serializers.Serializer):
-    work_window_s = serializers.IntegerField(min_value=5, max_value=300)
+    work_window_s = serializers.IntegerField(min_value=5, max_value=900)
     note = serializers.CharField(max_length=200, required=False, allow_blank=True, default="")
     closed = serializers.BooleanField(required=False, default=False)
     options = OptionSerializer(many=True)
@@ -102,18 +105,12 @@ class StationSerializer(serializers.Serializer):
             raise serializers.ValidationError(f"A station has one prescription and at most {MOST_OPTIONS - 1} swaps.")
         return options
 
-    def validate(self, station: dict) -> dict:
-        for option in station["options"]:
-            if option["movement"].setup_s >= station["work_window_s"]:
-                movement = option["movement"]
-                text = f"{movement} takes {movement.setup_s:g} s to get set: make the work time longer."
-                raise serializers.ValidationError({"work_window_s": text})
-        return station
-
 
 class CircuitSerializer(serializers.Serializer):
     name = serializers.CharField(max_length=80)
-    interval_s = serializers.IntegerField(min_value=30, max_value=300)
+    format = serializers.ChoiceField(Format.choices, required=False, default=Format.EVERY)
+    limit_s = serializers.IntegerField(min_value=60, max_value=7200, required=False, allow_null=True, default=None)
+    interval_s = serializers.IntegerField(min_value=20, max_value=900)
     rotations = serializers.IntegerField(min_value=1, max_value=40)
     partners = serializers.IntegerField(min_value=1, max_value=2, required=False, default=1)
     headroom = optional(min_value=0, max_value=0.6, says="From 0 to 60 per cent can be left in the tank (0 to 0.6).")
@@ -130,22 +127,52 @@ class CircuitSerializer(serializers.Serializer):
         return stations
 
     def validate(self, circuit: dict) -> dict:
-        interval = circuit["interval_s"]
-        errors = [
-            {"work_window_s": [f"The work time is longer than the interval of {interval} s. Shorten it."]}
-            if station["work_window_s"] > interval
-            else {}
-            for station in circuit["stations"]
-        ]
+        if circuit["format"] != Format.EVERY:
+            return self._off_the_clock(circuit)
+        circuit["limit_s"] = None
+        errors = [_window_errors(station, circuit["interval_s"]) for station in circuit["stations"]]
         if any(errors):
             raise serializers.ValidationError({"stations": errors})
         return circuit
+
+    def _off_the_clock(self, circuit: dict) -> dict:
+        """What has no intervals needs a limit, and leaves out what only intervals have."""
+        if circuit["limit_s"] is None:
+            label = "the cap" if circuit["format"] == Format.FOR_TIME else "how long it goes on"
+            raise serializers.ValidationError({"limit_s": f"Say {label}, in seconds."})
+        said = {"dose_kind": ["Seconds at a pace need the clock: give metres or calories."]}
+        errors = [[said if at_pace(option) else {} for option in s["options"]] for s in circuit["stations"]]
+        if any(map(any, errors)):
+            raise serializers.ValidationError({"stations": [{"options": of_station} for of_station in errors]})
+        return {**circuit, "partners": 1, "scaling": Scaling.DOSE, "open_last": False}
+
+
+def at_pace(option: dict) -> bool:
+    """Whether a checked option is so many seconds on an engine."""
+    return bool(option["movement"].engine) and option["dose_kind"] == DoseKind.SECONDS
+
+
+def _window_errors(station: dict, interval_s: int) -> dict:
+    """What is wrong with a station's work time in an interval."""
+    window = station["work_window_s"]
+    if window > interval_s:
+        return {"work_window_s": [f"The work time is longer than the interval of {interval_s} s. Shorten it."]}
+    for option in station["options"]:
+        movement = option["movement"]
+        if movement.setup_s >= window:
+            text = f"{movement} takes {movement.setup_s:g} s to get set: make the work time longer."
+            return {"work_window_s": [text]}
+        if at_pace(option) and option["dose"] > window:
+            return {"work_window_s": [f"{option['dose']:g} s of work do not fit in it. Make it longer."]}
+    return {}
 
 
 def document_of(circuit: Circuit) -> dict:
     """The document of a saved circuit (its stations, options and movements prefetched)."""
     return {
         "name": circuit.name,
+        "format": circuit.format,
+        "limit_s": circuit.limit_s,
         "interval_s": circuit.interval_s,
         "rotations": circuit.rotations,
         "partners": circuit.partners,

@@ -8,14 +8,14 @@ from django.http import QueryDict
 
 from athletes.models import Movement
 from sessions.models import Circuit
-from sessions.models.circuit import DoseKind, Scaling
+from sessions.models.circuit import DoseKind, Format, Scaling
 
 EMPTY_OPTION = dict.fromkeys(("movement", "dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve"), "")
 EMPTY_STATION = {"work_window_s": 40, "note": "", "closed": False, "options": [EMPTY_OPTION]}
 EMPTY = {"name": "", "interval_s": 60, "rotations": 4, "partners": 1, "headroom": None, "notes": ""}
-EMPTY |= {"scaling": "dose", "open_last": False}
+EMPTY |= {"scaling": "dose", "open_last": False, "format": "every", "limit_s": None}
 EMPTY["stations"] = [EMPTY_STATION]
-OPTIONAL = ("headroom", "least_dose", "load_kg", "percent", "reserve")
+OPTIONAL = ("headroom", "limit_s", "least_dose", "load_kg", "percent", "reserve")
 INTENTS = ("hard", "steady", "easy", "test")  # of a day, the usual one first
 LOAD_WAYS = (("load_kg", "kg"), ("percent", "% of the maximum"), ("reserve", "repetitions in reserve"))
 
@@ -33,6 +33,7 @@ def nested(post: QueryDict) -> dict:
             branch.setdefault(last, None if value == "" and last in OPTIONAL else value)
     document = {name: tree.get(name, "") for name in ("name", "interval_s", "rotations", "notes")}
     document |= {"partners": tree.get("partners", 1), "scaling": tree.get("scaling", "dose")}
+    document |= {"format": tree.get("format", "every"), "limit_s": tree.get("limit_s")}
     document["open_last"] = tree.get("open_last", "") == "on"
     document["headroom"] = _share(tree.get("headroom"))
     return {**document, "stations": [_station(s) for s in _rows(tree, "stations")]}
@@ -55,6 +56,7 @@ def editor(document: dict, errors: dict) -> dict:
         "dose_kinds": DoseKind.choices,
         "partner_choices": Circuit._meta.get_field("partners").choices,
         "scaling_choices": Scaling.choices,
+        "format_choices": Format.choices,
         "load_ways": LOAD_WAYS,
     }
 

@@ -51,6 +51,8 @@ def definition_of(circuit: Circuit, easier: Library | None = None) -> Definition
         notes=circuit.notes,
         scaling=circuit.scaling,
         open_last=circuit.open_last,
+        format=circuit.format,
+        limit_s=circuit.limit_s,
     )
 
 
@@ -101,6 +103,8 @@ def definition_of_document(document: dict) -> Definition:
         notes=document.get("notes", ""),
         scaling=document.get("scaling", "dose"),
         open_last=document.get("open_last", False),
+        format=document.get("format", "every"),
+        limit_s=document.get("limit_s"),
     )
 
 

@@ -79,7 +79,8 @@ def library(text: str = "", *, archived: bool = False) -> list[Found]:
     words, least, most = _asked(text)
     found = []
     for circuit in with_stations(Circuit.objects.filter(archived=archived)):
-        seconds = circuit.interval_s * circuit.partners * circuit.rotations * len(circuit.stations.all())
+        on_the_clock = circuit.interval_s * circuit.partners * circuit.rotations * len(circuit.stations.all())
+        seconds = circuit.limit_s or on_the_clock
         options = [option for station in circuit.stations.all() for option in station.options.all()]
         names = _plain(" ".join([circuit.name, *(option.movement.name for option in options)]))
         if least <= seconds / 60 <= most and all(word in names for word in words):

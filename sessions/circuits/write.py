@@ -8,7 +8,18 @@ from athletes.models import Account, Movement
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Station, StationOption
 
-FIELDS = ("name", "interval_s", "rotations", "partners", "headroom", "scaling", "open_last", "notes")
+FIELDS = (
+    "name",
+    "format",
+    "limit_s",
+    "interval_s",
+    "rotations",
+    "partners",
+    "headroom",
+    "scaling",
+    "open_last",
+    "notes",
+)
 OF_OPTION = ("dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve")
 
 

@@ -6,6 +6,7 @@ from django.db.models import Count, F, FloatField, Max, Sum
 
 from athletes.models import Athlete
 from athletes.words import dose_parts
+from sessions.boards import files
 from sessions.boards.phone import FIELDS
 from sessions.boards.wall import board_lines
 from sessions.circuits.definition import Station
@@ -29,9 +30,9 @@ def wall_plan(session: PublishedSession, hour: str) -> dict:
     queries.
     """
     if not session.class_parts:
-        return _made(session, hour)[0]
+        return _wall_part(session, hour)
     own = parts_with_circuits(session)
-    made = {key: _made(part, hour)[0] for key, part in own.items()}
+    made = {key: _wall_part(part, hour) for key, part in own.items()}
     return {**made[str(session.key)], **_in_parts(session, made)}
 
 
@@ -43,6 +44,14 @@ def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict |
     own = {key: _phone_plan(part, hour, athlete) for key, part in parts_with_circuits(session).items()}
     main = own[str(session.key)]
     return main and {**main, **_in_parts(session, {key: plan for key, plan in own.items() if plan})}
+
+
+def _wall_part(session: PublishedSession, hour: str) -> dict:
+    """A circuit's plan; off the clock with its board, for everyone goes at their own speed."""
+    made = _made(session, hour)[0]
+    if session.definition.on_the_clock or not session.wall_page:
+        return made
+    return {**made, "board": files.read(session.wall_page).decode()}
 
 
 def parts_named(session: PublishedSession) -> list[dict]:
@@ -77,7 +86,14 @@ def _phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict 
     rows = targets.order_by("station").values_list(*FIELDS, named=True)
     cards = [card_of(session.definition, row, athlete.load_unit, explained=False) for row in rows]
     stations = [[card.movement, _phone_dose(card), *_first_rounds(card)] for card in cards]
-    return {"name": session.definition.name, "group": place.group, "turn": place.turn, "stations": stations}
+    expected = {"expected": cards[0].expected} if cards[0].expected else {}
+    return {
+        "name": session.definition.name,
+        "group": place.group,
+        "turn": place.turn,
+        "stations": stations,
+        **expected,
+    }
 
 
 def _made(session: PublishedSession, hour: str) -> tuple[dict, dict[int, Place]]:

@@ -23,9 +23,10 @@ CIRCUIT, WORDS = "every", "words"
 class Shape:
     """What the clock needs of a circuit: the work window of each station, and seconds to get ready in.
 
-    With two `partners` a station lasts two intervals: one works, then the other. A part of a class that is words alone
-    is one interval, of the `kind` "words". A class of several `parts` has a shape for each, in order, and itself the
-    numbers of its circuit, which is the part `main`; getting ready comes before each part that has any.
+    With two `partners` a station lasts two intervals: one works, then the other. A part of a class that is words alone,
+    of the `kind` "words", or not on the clock, "for_time" or "as_many", is one interval. A class of several `parts`
+    has a shape for each, in order, and itself the numbers of its circuit, which is the part `main`; getting ready comes
+    before each part that has any.
     """
 
     windows_s: tuple[int, ...]
@@ -121,7 +122,9 @@ class Course:
 
 
 def shape_of(definition: "Definition", ready_s: int = READY_S) -> Shape:
-    """The shape of a circuit's frozen definition."""
+    """The shape of a circuit's frozen definition; what is not on the clock is one interval, as long as its limit."""
+    if not definition.on_the_clock:
+        return Shape((definition.duration_s,), definition.duration_s, 1, ready_s=ready_s, kind=definition.format)
     windows = tuple(station.work_window_s for station in definition.stations)
     partners = definition.partners
     return Shape(windows, definition.interval_s, definition.rotations, partners, ready_s)

@@ -8,10 +8,11 @@ from rest_framework import serializers
 
 from athletes.models import Athlete
 from athletes.people.forms import AthleteForm
+from athletes.words import clock
 from sessions.boards.phone import to_log
 from sessions.circuits.definition import Definition
 from sessions.floor.write import EASIER, HARDER, SWAP, UNDO, Tap
-from sessions.logs.write import MOST_TIMES
+from sessions.logs.write import MOST_TIMES, most_rounds
 from sessions.models import Log, Target
 from sessions.phone.forms import RPE_WORDS, PhoneLogForm
 
@@ -63,16 +64,20 @@ class FloorLogForm(PhoneLogForm):
     key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
 
     def __init__(self, data, *, circuit: Definition, targets: list[Target], log: Log | None, rounds: int):
-        most_rounds = 2 * circuit.rotations
+        most = most_rounds(circuit)
         stations = [
-            {**asked, "most": MOST_TIMES * max(asked["written"], asked["dose"]), "most_rounds": most_rounds}
+            {**asked, "most": MOST_TIMES * max(asked["written"], asked["dose"]), "most_rounds": most}
             for asked in to_log(circuit, targets)
         ]
-        super().__init__(data, stations, "kg")
+        super().__init__(data, stations, "kg", circuit.format)
         words = [(str(rpe), f"{rpe} {word}".strip()) for rpe, word in RPE_WORDS.items()]
         self.fields["rpe"].choices = [("", "not said"), *words]
         self.fields["note"].widget = forms.Textarea(attrs={"rows": 2})
         self._begin_with(log, rounds)
+
+    def whole(self) -> list:
+        """Off the clock: what the whole came to."""
+        return [self[name] for name in ("time", "repetitions") if name in self.fields]
 
     def lines(self) -> list[tuple]:
         """Each station that can be logged, with its fields by what they ask for."""
@@ -93,6 +98,9 @@ class FloorLogForm(PhoneLogForm):
         if log:
             self.initial |= {name: getattr(log, name) for name in ("pain", "stopped", "note")}
             self._begin("rpe", log.rpe)
+            self._begin("repetitions", log.repetitions)
+            if "time" in self.fields and log.time_s:
+                self.initial["time"] = clock(log.time_s, tenths=False)
 
     def _begin(self, name: str, value: float | None) -> None:
         """Whole numbers appear without a decimal point."""

@@ -10,7 +10,7 @@ from sessions.clock.moment import shape_from
 from sessions.clock.read import changes_of, class_at
 from sessions.clock.write import now_ms
 from sessions.logs.read import session_to_log
-from sessions.logs.write import log_write
+from sessions.logs.write import MOST_ROUNDS, log_write
 from sessions.models import Log, PublishedSession
 
 
@@ -46,6 +46,8 @@ def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> l
 
 def rounds_made(session: PublishedSession, hour: str) -> int:
     """Whole rounds that a class made by its clock, once it is over; those of the circuit where no clock ran."""
+    if not session.definition.on_the_clock:  # each at their own speed: everyone's own
+        return MOST_ROUNDS
     running = class_at(class_of(session).pk, hour)
     if running is None:
         return session.definition.rotations

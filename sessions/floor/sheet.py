@@ -8,7 +8,7 @@ from zlib import crc32
 
 from athletes.estimates.people import Restriction, restrictions_of
 from athletes.gym.read import today
-from athletes.words import number
+from athletes.words import clock, number
 from sessions.boards.wall import board_lines
 from sessions.circuits.definition import Station
 from sessions.clock.classes import class_of
@@ -172,7 +172,8 @@ def _against(session: PublishedSession, own: list, pins: dict, restrictions: Ite
 
 def _log_text(log: Log) -> str:
     rpe = "logged" if log.rpe is None else f"RPE {number(log.rpe)}"
-    return f"{rpe}, {'phone' if log.source == Log.Source.PHONE else 'floor'}"
+    came_to = f", {clock(log.time_s, tenths=False)}" if log.time_s else ""
+    return f"{rpe}{came_to}, {'phone' if log.source == Log.Source.PHONE else 'floor'}"
 
 
 def _flags(log: Log | None) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from athletes.models import Evidence
 from sessions.circuits.definition import Definition, Movement
 from sessions.models import Log, LogEntry, Target
 from sessions.scaling.constants import REST
-from sessions.scaling.logged import Asked, Findings, Logged, read_log
+from sessions.scaling.logged import Asked, Findings, Logged, rated_step, read_log
 from sessions.scaling.targets import Reason
 from sessions.targets.compute import METHOD, circuit_of
 from sessions.targets.detail import Detail, detail_of
@@ -39,10 +39,24 @@ def evidence_rows(
     if log.pain or log.stopped or len(asked) != len(definition.stations):
         return []
     stations = [station for station in sorted(asked) if station in done and asked[station].rung != REST]
+    if not definition.on_the_clock:
+        return _off_the_clock(log, definition, asked, details, stations)
     if any(detail.method != METHOD for detail in details.values()):
         return [_did(log, definition, asked[station]) for station in stations if done[station].rounds]
     findings = read_log(circuit_of(definition, 0.0), _asked(asked, details), _logged(log, definition, done))
     return [_evidence(log, definition, asked[station], details[station], findings, people, row) for station in stations]
+
+
+def _off_the_clock(
+    log: Log, definition: Definition, asked: dict[int, Target], details: dict[int, Detail], stations: list[int]
+) -> list[Evidence]:
+    """What is not on the clock says by its rating alone: a time reached mixes skill at pacing, ways and breaks."""
+    present = np.array([[station in stations for station in sorted(asked)]])
+    step = rated_step(_asked(asked, details), np.array([np.nan if log.rpe is None else log.rpe]), present)
+    rows = [_did(log, definition, asked[station]) for station in stations]
+    for row, station in zip(rows, stations, strict=True):
+        row.step = float(step[0, station - 1])
+    return rows
 
 
 def _asked(asked: dict[int, Target], details: dict[int, Detail]) -> Asked:
@@ -124,6 +138,8 @@ def _measure(
     row.step, row.sd_log = 0.0, sd
     if curve is not None:
         row.duration_s = definition.station_of(target).work_window_s - option.movement.setup_s
+        if option.at_pace:
+            row.duration_s = target.dose
         row.value = float(np.exp(log_power(row.duration_s, curve))) * factor
         return
     most = target.dose / max(detail.cost, LEAST_COST) * factor

@@ -35,13 +35,18 @@ class Promise:
 def promises(until: date) -> list[Promise]:
     """Logged targets of this method in the twelve weeks up to a day. Six queries at most.
 
-    Left out are sessions that hurt or were stopped, classes that ended early, and targets that a coach set.
+    Left out are sessions that hurt or were stopped, classes that ended early, what has no rounds by the clock, and
+    targets that a coach set.
     """
-    logs = Log.objects.standing().filter(
-        pain=False,
-        stopped=False,
-        date__range=(until - WINDOW, until),
-        session__publication__method_version=METHOD_VERSION,
+    logs = (
+        Log.objects.standing()
+        .filter(
+            pain=False,
+            stopped=False,
+            date__range=(until - WINDOW, until),
+            session__publication__method_version=METHOD_VERSION,
+        )
+        .exclude(session__circuit__has_key="format")
     )
     target = Target.objects.filter(
         session=OuterRef("log__session"), athlete=OuterRef("log__athlete"), station=OuterRef("station"), rung__gte=0

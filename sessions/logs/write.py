@@ -14,7 +14,9 @@ from sessions.models import Log, LogEntry, PublishedSession, Target
 from sessions.targets.detail import detail_of
 
 MOST_TIMES = 3.0  # what was asked or written: beyond it a logged number is taken for a slip (ours)
-CONTENT = ("athlete_id", "session_key", "date", "rpe", "pain", "stopped", "note")
+LEAST_TIME_S = 10
+MOST_ROUNDS, MOST_REPETITIONS = 99, 2000  # of as many as fit
+CONTENT = ("athlete_id", "session_key", "date", "rpe", "pain", "stopped", "note", "time_s", "repetitions")
 
 
 def log_record(*, log: Log, entries: list[LogEntry]) -> Log:
@@ -108,7 +110,24 @@ def _log(athlete: Athlete, session: PublishedSession, content: dict, source: str
         source=source,
         entered_by=by,
         **{name: content[name] for name in ("key", "rpe", "pain", "stopped", "note")},
+        **_whole(session.definition, content),
     )
+
+
+def _whole(circuit: Definition, content: dict) -> dict:
+    """What the whole came to, where that is what the circuit is about: a time, or repetitions beyond whole rounds."""
+    time_s = content.get("time_s") if circuit.format == "for_time" else None
+    if time_s is not None and not LEAST_TIME_S <= time_s <= MOST_TIMES * (circuit.limit_s or 0):
+        raise ValidationError("Check the time: it is written as minutes and seconds, 14:32.")
+    repetitions = content.get("repetitions") if circuit.format == "as_many" else None
+    if repetitions is not None and not 0 <= repetitions <= MOST_REPETITIONS:
+        raise ValidationError(f"Check the repetitions of the last round: up to {MOST_REPETITIONS} can be right.")
+    return {"time_s": time_s, "repetitions": repetitions}
+
+
+def most_rounds(circuit: Definition) -> int:
+    """The most rounds that can be right."""
+    return MOST_ROUNDS if circuit.format == "as_many" else 2 * circuit.rotations
 
 
 def _entry(circuit: Definition, targets: dict[int, Target], content: dict) -> LogEntry:
@@ -118,10 +137,10 @@ def _entry(circuit: Definition, targets: dict[int, Target], content: dict) -> Lo
     option = circuit.stations[target.station - 1].options[max(target.rung, 0)]
     most = MOST_TIMES * max(option.dose, target.dose)
     last = content.get("open_last") if detail_of(target).open_last else None
-    if not 0 <= content["dose"] <= most or not 0 <= content["rounds"] <= 2 * circuit.rotations or (last or 0.0) > most:
+    if not 0 <= content["dose"] <= most or not 0 <= content["rounds"] <= most_rounds(circuit) or (last or 0.0) > most:
         raise ValidationError(
             f"Station {target.station}: check the figures. In a round up to {number(most, 0)}, and up to "
-            f"{2 * circuit.rotations} rounds, can be right."
+            f"{most_rounds(circuit)} rounds, can be right."
         )
     return LogEntry(
         station=target.station,

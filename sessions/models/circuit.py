@@ -22,15 +22,34 @@ class Scaling(models.TextChoices):
     ROUNDS = "rounds", "the rounds, then the dose"
 
 
+class Format(models.TextChoices):
+    """How a circuit runs."""
+
+    EVERY = "every", "on the clock"
+    FOR_TIME = "for_time", "for time"
+    AS_MANY = "as_many", "as many rounds as fit"
+
+
 class Circuit(models.Model):
-    """Stations done one after the other, one per interval, for a number of rounds (`rotations`)."""
+    """Stations done one after the other, one per interval, for a number of rounds (`rotations`).
+
+    What is not on the clock goes on without intervals: for time, all rounds within `limit_s`, or as many as fit in it.
+    """
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     name = models.CharField(max_length=80)
     interval_s = models.PositiveSmallIntegerField(
-        default=60, validators=[MinValueValidator(30), MaxValueValidator(300)]
+        default=60, validators=[MinValueValidator(20), MaxValueValidator(900)]
     )
     rotations = models.PositiveSmallIntegerField(default=4, validators=[MinValueValidator(1), MaxValueValidator(40)])
+    format = models.CharField("how it runs", max_length=8, choices=Format, default=Format.EVERY)
+    limit_s = models.PositiveSmallIntegerField(
+        "limit [s]",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(60), MaxValueValidator(7200)],
+        help_text="The cap of what is for time; the time in which as many rounds as fit are done.",
+    )
     partners = models.PositiveSmallIntegerField(
         "athletes sharing a station",
         default=1,
@@ -56,9 +75,17 @@ class Circuit(models.Model):
         ordering = ["name", "id"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(interval_s__range=(30, 300), rotations__range=(1, 40)), name="circuit_fits_the_method"
+                condition=Q(interval_s__range=(20, 900), rotations__range=(1, 40)), name="circuit_fits_the_method"
             ),
             models.CheckConstraint(condition=Q(partners__in=(1, 2)), name="circuit_is_shared_by_one_or_two"),
+            models.CheckConstraint(
+                condition=Q(format="every", limit_s__isnull=True)
+                | (
+                    ~Q(format="every")
+                    & Q(limit_s__isnull=False, limit_s__range=(60, 7200), partners=1, scaling="dose", open_last=False)
+                ),
+                name="what_is_not_on_the_clock_has_a_limit",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -66,8 +93,8 @@ class Circuit(models.Model):
 
     @property
     def duration_s(self) -> int:
-        """Seconds that the circuit lasts (its stations prefetched)."""
-        return len(self.stations.all()) * self.partners * self.interval_s * self.rotations
+        """Seconds that the circuit lasts at most (its stations prefetched)."""
+        return self.limit_s or len(self.stations.all()) * self.partners * self.interval_s * self.rotations
 
 
 class Station(models.Model):

@@ -33,6 +33,12 @@ class Log(models.Model):
     pain = models.BooleanField(default=False)
     stopped = models.BooleanField("stopped early", default=False)
     note = models.CharField(max_length=300, blank=True)
+    time_s = models.PositiveIntegerField(
+        "time reached [s]", null=True, blank=True, help_text="Of what was for time; empty where the cap came first."
+    )
+    repetitions = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="Of the round that was not finished, where as many as fit were done."
+    )
     source = models.CharField(max_length=5, choices=Source)
     entered_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, blank=True, related_name="+")
     done_at = models.DateTimeField()

@@ -53,7 +53,10 @@ class Part(models.Model):
                 condition=Q(kind=MAIN, circuit__isnull=True, minutes__isnull=True)
                 | (
                     ~Q(kind=MAIN)
-                    & (Q(minutes__range=(1, MOST_MINUTES)) | Q(circuit__isnull=False, minutes__isnull=True))
+                    & (
+                        Q(minutes__isnull=False, minutes__range=(1, MOST_MINUTES))
+                        | Q(circuit__isnull=False, minutes__isnull=True)
+                    )
                 ),
                 name="part_lasts_as_long_as_it_says_or_as_its_circuit",
             ),

@@ -6,6 +6,7 @@ from django import forms
 from django.core.signing import BadSignature, Signer
 
 from athletes.words import POUND_KG, load_parts, number
+from sessions.logs.write import MOST_REPETITIONS
 
 # Foster et al. 2001 (J Strength Cond Res 15:109–115): the words of the modified CR-10 scale, from memory.
 RPE_WORDS = {
@@ -40,6 +41,19 @@ def read_mark(mark: str) -> tuple[UUID, str] | None:
         return None
 
 
+class ClockField(forms.CharField):
+    """Minutes and seconds as people write them, 14:32, in seconds."""
+
+    def clean(self, value) -> int | None:
+        typed = super().clean(value)
+        if not typed:
+            return None
+        minutes, colon, seconds = typed.replace(".", ":").partition(":")
+        if not (colon and minutes.isdecimal() and seconds.isdecimal() and int(seconds) < 60):
+            raise forms.ValidationError("Write minutes and seconds, like 14:32.")
+        return 60 * int(minutes) + int(seconds)
+
+
 class PhoneLogForm(forms.Form):
     """`stations` as frozen (sessions.boards.phone.to_log), with `most` and `most_rounds` beside what was asked."""
 
@@ -50,9 +64,15 @@ class PhoneLogForm(forms.Form):
     stopped = forms.BooleanField(required=False)
     note = forms.CharField(max_length=300, required=False)
 
-    def __init__(self, data, stations: list[dict], load_unit: str):
+    def __init__(self, data, stations: list[dict], load_unit: str, format: str = ""):
         super().__init__(data)
         self.stations, self.load_unit = stations, load_unit
+        if format == "for_time":
+            self.fields["time"] = ClockField(required=False, label="Time reached")
+        if format == "as_many":
+            self.fields["repetitions"] = forms.IntegerField(
+                min_value=0, max_value=MOST_REPETITIONS, required=False, label="Repetitions of the last round"
+            )
         for station in stations:
             name, place = station["movement"], station["station"]
             rounds = forms.IntegerField(min_value=0, max_value=station["most_rounds"], label=f"Rounds of {name}")
@@ -78,7 +98,9 @@ class PhoneLogForm(forms.Form):
             }
             for station in self.stations
         ]
-        return {name: content[name] for name in ("rpe", "pain", "stopped", "note")} | {"entries": entries}
+        said = {name: content[name] for name in ("rpe", "pain", "stopped", "note")}
+        whole = {"time_s": content.get("time"), "repetitions": content.get("repetitions")}
+        return {**said, **{name: value for name, value in whole.items() if value is not None}, "entries": entries}
 
     def sentences(self) -> list[str]:
         """What is to be mended, a sentence for each field."""

@@ -10,7 +10,7 @@ from django.views.decorators.csrf import csrf_exempt
 
 from athletes.models import Athlete
 from sessions.logs.read import session_to_log
-from sessions.logs.write import MOST_TIMES
+from sessions.logs.write import MOST_ROUNDS, MOST_TIMES
 from sessions.phone.forms import RPE_WORDS, UNFINISHED, PhoneLogForm, mark_of, read_mark
 from sessions.phone.logs import form_log_write
 from sessions.phone.private import answer, gone, here, made, shell
@@ -47,7 +47,7 @@ def _take(request: HttpRequest, opened: Opened, key: UUID, day: str) -> list[str
         return [NO_SESSION]
     if not asked["past"]:
         return [NOT_YET]
-    form = PhoneLogForm(request.POST, asked["log"], athlete.load_unit)
+    form = PhoneLogForm(request.POST, asked["log"], athlete.load_unit, asked.get("format", ""))
     if not form.is_valid():
         return form.sentences()
     try:
@@ -90,13 +90,13 @@ def _to_log(opened: Opened) -> list[dict]:
         session["standing"] = standing
         session["mark"] = mark_of(session["key"], session["date"], str(standing.key) if standing else "-")
         session["log"] = [
-            _station(station, session["rotations"], entries.get(station["station"]))
+            _station(station, session["rotations"], entries.get(station["station"]), session.get("format") == "as_many")
             for station in session.get("log", ())  # pages frozen before there were logs have none
         ]
     return sessions
 
 
-def _station(station: dict, rotations: int, entry) -> dict:
+def _station(station: dict, rotations: int, entry, as_many: bool) -> dict:
     """What was asked, the figures to begin with, and how far they may go (sessions.logs.write takes no more)."""
     asked = station.get("rounds", rotations)  # pages frozen before everyone had rounds of their own
     return {
@@ -107,6 +107,6 @@ def _station(station: dict, rotations: int, entry) -> dict:
         "load": entry.load_kg if entry else station["load_kg"],
         "last": entry.open_last if entry else None,
         "most": MOST_TIMES * max(station["written"], station["dose"]),
-        "most_rounds": 2 * rotations,
+        "most_rounds": MOST_ROUNDS if as_many else 2 * rotations,
         "step": 5 if station["kind"] in ("metres", "seconds") else 1,
     }

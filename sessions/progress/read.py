@@ -9,6 +9,7 @@ from athletes.capacity.load import session_load
 from athletes.capacity.strength import one_rep_max
 from athletes.estimates.read import benchmark_lines
 from athletes.models import Athlete, Benchmark, Effort
+from athletes.words import clock
 from sessions.models import Log, LogEntry
 from sessions.weeks.read import monday_of
 
@@ -75,9 +76,9 @@ def done_between(athlete: Athlete, first: date, last: date) -> list[Done]:
     return [
         Done(
             date=log.date,
-            name=log.session.definition.name,
+            name=f"{log.session.definition.name}{f', {clock(log.time_s, tenths=False)}' if log.time_s else ''}",
             rpe=log.rpe,
-            minutes=log.session.definition.duration_s / 60,
+            minutes=(log.time_s or log.session.definition.duration_s) / 60,
             share=share_done(log.entries.all()),
         )
         for log in logs

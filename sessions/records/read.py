@@ -82,8 +82,9 @@ def _own(athlete: Athlete) -> list[Table]:
 
 def _log_notes(athlete: Athlete) -> Table:
     """Logs as a whole: one without a logged station says something too."""
-    columns = ("date", "rpe", "pain", "stopped", "note", "source", "done_at", "received_at", "replaced")
-    names = ("day", "RPE", "pain", "stopped early", "note", "from", "done at", "received at", "replaced")
+    columns = ("date", "rpe", "pain", "stopped", "time_s", "repetitions", "note", "source", "done_at", "received_at")
+    names = ("day", "RPE", "pain", "stopped early", "time reached [s]", "repetitions of the last round", "note", "from")
+    columns, names = (*columns, "replaced"), (*names, "done at", "received at", "replaced")
     return Table("sessions logged", names, athlete.logs.order_by("date", "pk").values_list(*columns))
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from athletes.estimates.people import People, load_people
 from athletes.models import Athlete
-from athletes.words import name_order, number, percent
+from athletes.words import clock, name_order, number, percent
 from sessions.circuits.definition import Definition, Movement, Station
 from sessions.models import Target
 from sessions.room.accustomed import Answer, answers_about, sore_movements
@@ -17,7 +17,7 @@ from sessions.targets.detail import Detail, detail_of
 from sessions.targets.history import History, load_history
 from sessions.targets.occasion import Occasion
 from sessions.weeks.machines import shortages
-from sessions.words.cards import Card, card_of, option_name, rung_mark, written_dose
+from sessions.words.cards import Card, card_of, format_words, option_name, rung_mark, written_dose
 
 WAYS = ("as_prescribed", "scaled", "cautioned", "by_hand", "swapped", "resting", "with_coach")
 
@@ -51,6 +51,11 @@ class RoomRow:
     @property
     def cells(self) -> list[RoomCell]:
         return [_cell(card, target) for card, target in zip(self.cards, self.targets, strict=True)]
+
+    @property
+    def expected(self) -> str:
+        """Off the clock: what the whole comes to."""
+        return next((card.expected.removeprefix("expect ") for card in self.cards if card.expected), "")
 
     @property
     def as_prescribed(self) -> int | None:
@@ -197,9 +202,11 @@ class RoomPreview:
 
 def facts(definition: Definition, occasion: Occasion) -> str:
     """The circuit and its day in a line: 36 min, 6 rounds, hard day: about 10 % left in the tank."""
-    minutes, rounds = number(definition.minutes), definition.rotations
     left = f"about {percent(occasion.headroom(definition))}"
     day = f"{'hot day, ' if occasion.hot else ''}{occasion.intent} day: {left} left in the tank"
+    if not definition.on_the_clock:
+        return f"{format_words(definition).capitalize()} · {day}"
+    minutes, rounds = number(definition.minutes), definition.rotations
     return f"{minutes} min, {rounds} round{'' if rounds == 1 else 's'} · {day}"
 
 
@@ -232,16 +239,33 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
     ladders = [[option.movement.name for option in station.options] for station in definition.stations]
     headroom = occasion.headroom(definition)
     doubt: dict[str, Any] = dict(people.taught.model)
-    holds = room_curve(found.circuit, found.room, headroom, headrooms=occasion.headrooms, **doubt)
+    timed = definition.on_the_clock
+    holds = room_curve(found.circuit, found.room, headroom, headrooms=occasion.headrooms, **doubt) if timed else None
     return RoomPreview(
         rows=rows,
         stations=[_summary(station, rows) for station in definition.stations],
         shortages=shortages(definition, ceil(len(rows) / max(classes, 1))),
-        notes=notes(found.circuit, found.targets, ladders, headroom),
+        notes=notes(found.circuit, found.targets, ladders, headroom) if timed else _spread(definition, rows),
         questions=_questions(definition, people, history, rows),
         answers=answers_about(sore_movements(definition)),
-        curve=list(zip(MINUTES, holds.tolist(), strict=True)),
+        curve=[] if holds is None else list(zip(MINUTES, holds.tolist(), strict=True)),
     )
+
+
+def _spread(definition: Definition, rows: list[RoomRow]) -> list[str]:
+    """Off the clock, what the room comes to: from the first to the last, and who meets the cap."""
+    whole = [row.details[0].expected for row in rows if row.details[0].expected and row.details[0].expected[0]]
+    if not whole:
+        return []
+    middle = sorted(expected[0] for expected in whole)
+    if definition.format == "as_many":
+        first, last = (number(rounds, 1) for rounds in (middle[-1], middle[0]))
+        return [f"Expected: {last} to {first} rounds."]
+    found = [
+        f"Expected: the first done at {clock(middle[0], tenths=False)}, the last at {clock(middle[-1], tenths=False)}."
+    ]
+    late = sum(expected[0] > (definition.limit_s or 0) for expected in whole)
+    return [*found, f"{counted(late)} would not be done under the cap."] if late else found
 
 
 def _rows(definition: Definition, people: People, found: Scaled, occasion: Occasion) -> list[RoomRow]:

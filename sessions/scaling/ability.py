@@ -31,6 +31,9 @@ from sessions.scaling.steps import step_of
 
 SECONDS_PER_MINUTE = 60.0
 NUDGE = 1e-3  # of a log parameter, to see how fast what can be held changes with it
+# Of seconds at a pace the dose that is worked out is the power [W] (running: m/s), as exact as it is held; none is too
+# much to be wished for, and none too little
+MOST_POWER, LEAST_POWER, POWER_STEP = 1e5, 1e-3, 1e-3
 QUANTILE_SD = -NormalDist().inv_cdf(QUANTILE)  # SDs below the median at which the cautious capacity lies
 
 
@@ -55,6 +58,7 @@ class Ladder:
     power: Array
     makes_sore: BoolArray
     needs_skill: BoolArray
+    pace_s: Array  # seconds to be done at a pace, whatever it is, else 0; then a dose is the power itself
 
     def at(self, rung: IntArray) -> "Ladder":
         """The numbers of rungs (n, S); those of the first option at rest."""
@@ -130,8 +134,13 @@ def ladder_of(circuit: Circuit) -> Ladder:
 
 def _numbers(option: Option, window_s: float) -> tuple[float, ...]:
     """The fields of `Ladder` but `exists` for one option."""
-    work_s, kind = window_s - option.setup_s, option.dose_kind
+    work_s, kind = option.work_s(window_s), option.dose_kind
     gain, offset, power = 1.0, 0.0, 1.0
+    if option.at_pace:
+        return (
+            MOST_POWER, LEAST_POWER, POWER_STEP, False, 0.0, work_s,
+            0.0, True, gain, offset, power, False, False, work_s,
+        )  # fmt: skip
     if option.engine and kind == "kcal":
         gain, offset = SECONDS_PER_HOUR / (work_s * option.kcal_slope), option.kcal_base / option.kcal_slope
     elif option.engine == "run":
@@ -143,7 +152,7 @@ def _numbers(option: Option, window_s: float) -> tuple[float, ...]:
     return (
         option.dose, option.least, float(step_of(kind, option.dose)), kind == "metres", option.setup_s, work_s,
         0.0 if option.engine else option.seconds_per_unit, option.engine is not None or option.paced,
-        gain, offset, power, option.makes_sore, option.needs_skill,
+        gain, offset, power, option.makes_sore, option.needs_skill, 0.0,
     )  # fmt: skip
 
 
@@ -156,11 +165,11 @@ def ability_of(
     a dose that is edited changes nothing at another station.
     """
     found = Ability(*(np.ones(room.allowed.shape) for _ in fields(Ability)))
-    busy_s = sum(station.work_window_s - station.options[0].setup_s for station in circuit.stations)
+    busy_s = sum(station.options[0].work_s(station.work_window_s) for station in circuit.stations)
     for s, station in enumerate(circuit.stations):
-        others_s = busy_s - station.work_window_s + station.options[0].setup_s
+        others_s = busy_s - station.options[0].work_s(station.work_window_s)
         for rung, option in enumerate(station.options):
-            work_s = station.work_window_s - option.setup_s
+            work_s = option.work_s(station.work_window_s)
             share = float(recovery_share(others_s + work_s, work_s, circuit.rotation_s))
             if option.engine is None:
                 own = _repetitions(circuit, room, s, rung, option, work_s, repetitions_model_sd, hard)

@@ -6,18 +6,20 @@ from athletes.capacity.constants import ENGINES, KCAL_BASE_PER_H, KCAL_SLOPE_PER
 from sessions.scaling.constants import (
     DEFAULT_HEADROOM,
     DEFAULT_INTERVAL_S,
+    FORMATS,
     HEADROOM_BOUNDS,
     INTERVAL_BOUNDS_S,
     LEAST_SHARE,
+    LIMIT_BOUNDS_S,
     PARTNERS,
     ROTATION_BOUNDS,
     SCALINGS,
 )
 from sessions.scaling.steps import nearest_step, step_of
 
-ENGINE_KINDS = ("kcal", "metres")
+ENGINE_KINDS = ("kcal", "metres", "seconds")
 MOVEMENT_KINDS = ("repetitions", "load_repetitions", "seconds")
-DOSE_KINDS = ENGINE_KINDS + MOVEMENT_KINDS
+DOSE_KINDS = tuple(dict.fromkeys(ENGINE_KINDS + MOVEMENT_KINDS))
 RESERVE_BOUNDS = (0.0, 10.0)  # repetitions in reserve (ours)
 
 
@@ -31,6 +33,7 @@ class Option:
     machine's monitor. A `paced` movement (burpees, jumps) is limited by breath and rhythm before the muscle. Of a
     loaded lift `percent` of the maximum or repetitions in `reserve` may be written instead of `load_kg`. The dose of a
     rung `from_library`, below the coach's own ladder, is the one that asks as much as the prescription (`equal_dose`).
+    Seconds on an engine are at a pace: all of them are done, and the pace alone is worked out.
     """
 
     engine: str | None
@@ -56,6 +59,14 @@ class Option:
         return self.least_dose or LEAST_SHARE * self.dose
 
     @property
+    def at_pace(self) -> bool:
+        return self.engine is not None and self.dose_kind == "seconds"
+
+    def work_s(self, window_s: float) -> float:
+        """Seconds of a work window in which the work is done."""
+        return min(self.dose, window_s) if self.at_pace else window_s - self.setup_s
+
+    @property
     def seconds_per_unit(self) -> float:
         """Seconds that one unit of a movement's dose takes."""
         return 1.0 if self.dose_kind == "seconds" else self.seconds_per_repetition
@@ -77,6 +88,9 @@ class Circuit:
     so. With two `partners` at a station one works an interval while the other rests; then they change, and after both
     have worked all move on. `scaling` says what gives way for those who cannot do all of it: the "dose", or the
     "rounds", so that the dose is kept. With `open_last` the last round is done as far as it goes.
+
+    `format` "for_time" goes through all rounds without intervals, within the cap `limit_s` [s]; "as_many" does as many
+    rounds as fit in it. Then intervals and work windows mean nothing.
     """
 
     stations: tuple[Station, ...]
@@ -86,6 +100,8 @@ class Circuit:
     partners: int = 1
     scaling: str = "dose"
     open_last: bool = False
+    format: str = "every"
+    limit_s: float | None = None
 
     @property
     def step_s(self) -> float:
@@ -104,15 +120,28 @@ class Circuit:
 
     def validate(self) -> None:
         """Raise ValueError, with a sentence that says what to change, when the circuit cannot be scaled."""
-        _within(self.interval_s, INTERVAL_BOUNDS_S, "The interval", "seconds")
+        _require(self.format in FORMATS, f"A circuit runs in one of these ways: {', '.join(FORMATS)}.")
+        if self.format == "every":
+            _within(self.interval_s, INTERVAL_BOUNDS_S, "The interval", "seconds")
+        else:
+            _within(self.limit_s or 0.0, LIMIT_BOUNDS_S, "The limit", "seconds")
+            _require(
+                self.partners == 1 and self.scaling == "dose", "Off the clock all work alone, and the dose scales."
+            )
         _within(self.rotations, ROTATION_BOUNDS, "The number of rounds")
         _within(self.headroom, HEADROOM_BOUNDS, "The headroom")
         _require(self.rotations == int(self.rotations), "Rounds come in whole numbers.")
         _require(self.partners in PARTNERS, "One athlete or two share a station: choose 1 or 2 partners.")
         _require(self.scaling in SCALINGS, f"Scale by one of {', '.join(SCALINGS)}.")
         _require(len(self.stations) > 0, "Add a station: the circuit has none.")
+        at_pace = any(option.at_pace for station in self.stations for option in station.options)
+        _require(
+            self.scaling == "dose" or not at_pace,
+            "Seconds at a pace scale by the pace: let the dose give way, not the rounds.",
+        )
         for number, station in enumerate(self.stations, start=1):
-            _validate_station(station, f"Station {number}", self.interval_s)
+            on_clock = self.format == "every"
+            _validate_station(station, f"Station {number}", self.interval_s if on_clock else None)
 
 
 def equal_dose(dose: float, times_as_many: float, dose_kind: str) -> float:
@@ -124,12 +153,13 @@ def equal_dose(dose: float, times_as_many: float, dose_kind: str) -> float:
     return float(nearest_step(asked, dose_kind == "metres", step_of(dose_kind)))
 
 
-def _validate_station(station: Station, name: str, interval_s: float) -> None:
-    window = station.work_window_s
+def _validate_station(station: Station, name: str, interval_s: float | None) -> None:
+    """`interval_s` is None off the clock."""
+    window = station.work_window_s if interval_s is not None else float("inf")
     _require(window > 0, f"{name}: give it a work time above zero.")
     _require(
-        window <= interval_s,
-        f"{name}: the work time of {window:g} s is longer than the interval of {interval_s:g} s; shorten it.",
+        interval_s is None or window <= interval_s,
+        f"{name}: the work time of {window:g} s is longer than the interval of {interval_s or 0.0:g} s; shorten it.",
     )
     _require(len(station.options) > 0, f"{name}: choose a movement.")
     for option in station.options:
@@ -161,7 +191,7 @@ def _validate_option(option: Option, name: str, window: float) -> None:
 
 def _validate_engine(option: Option, name: str) -> None:
     _require(option.engine in ENGINES, f"{name}: choose an engine: {', '.join(ENGINES)}.")
-    _require(option.dose_kind in ENGINE_KINDS, f"{name}: an engine's dose is in calories or metres.")
+    _require(option.dose_kind in ENGINE_KINDS, f"{name}: an engine's dose is in calories, metres or seconds.")
     _require((option.engine, option.dose_kind) != ("run", "kcal"), f"{name}: give a run in metres, not in calories.")
     _require(
         (option.engine, option.dose_kind) != ("bike", "metres"),

@@ -37,13 +37,15 @@ NEARLY_AS_CLOSE = 0.8
 UNTESTED_SHARE = 2.0 / 3.0  # of the dose at most (boards written by hand: 0.55 to 0.77 on a first day)
 
 # --- What a circuit may be (ours) ---
-INTERVAL_BOUNDS_S = (30.0, 300.0)
+INTERVAL_BOUNDS_S = (20.0, 900.0)
 ROTATION_BOUNDS = (1, 40)
 HEADROOM_BOUNDS = (0.0, 0.9)
 DEFAULT_INTERVAL_S = 60.0
 PARTNERS = (1, 2)  # athletes who take turns at a station
 DEFAULT_HEADROOM = 0.10
 SCALINGS = ("dose", "rounds")
+FORMATS = ("every", "for_time", "as_many")
+LIMIT_BOUNDS_S = (60.0, 7200.0)
 
 # --- Rungs ---
 REST = -1  # the rung of a station at which an athlete does nothing

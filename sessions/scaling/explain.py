@@ -25,13 +25,15 @@ def explain(
     intent: str = "hard",
     hot: bool = False,
     by_library: bool = False,
+    cap_s: float | None = None,
 ) -> tuple[str, ...]:
     """Sentences (a tuple of none to two strings) about one athlete's target at one station.
 
     `reason` and `swap` are the codes of `Targets`; `dose` and `written` numbers in `unit`, a plural word such as
     "calories"; `rounds` of the circuit's `of_rounds`; `work_s` [s] the work window without set-up; `movement` the
     athlete's own, `other_movement` their own at `reason_station`; `untested` for a first time; `intent` the day as it
-    is trained, `hot` where heat lowered it; `by_library` where the rung was added below the coach's own.
+    is trained, `hot` where heat lowered it; `cap_s` [s] that of what is for time; `by_library` where the rung was
+    added below the coach's own.
     """
     if reason == Reason.NO_TARGET:
         return ("Your coach sets this with you.",)
@@ -43,7 +45,7 @@ def explain(
         FIRST_TIME if untested or reason == Reason.UNTESTED else "",
         _rounds(reason, rounds, of_rounds),
         _swap(swap, movement, by_library),
-        _dose(reason, f"{dose:g} instead of {written:g} {unit}", work_s, other_movement, intent, hot),
+        _dose(reason, f"{dose:g} instead of {written:g} {unit}", work_s, other_movement, intent, hot, cap_s),
     ]
     return tuple(sentence for sentence in sentences if sentence)[:2]
 
@@ -67,14 +69,18 @@ def _swap(swap: int, movement: str, by_library: bool) -> str:
     }.get(Swap(swap), "")
 
 
-def _dose(reason: int, amount: str, work_s: float, other_movement: str, intent: str, hot: bool) -> str:
+def _dose(
+    reason: int, amount: str, work_s: float, other_movement: str, intent: str, hot: bool, cap_s: float | None
+) -> str:
     day = "hot day" if hot else DAYS.get(intent, "day")
     if reason == Reason.DAY:
         return f"{amount}: {'it is a hot day' if hot else f'an {day}' if day.startswith('e') else f'a {day}'}."
     if reason == Reason.TOGETHER and not other_movement:
         reason = Reason.OWN
     return {
-        Reason.TIME: f"{amount}: {work_s:g} s have no room for more.",
+        Reason.TIME: f"{amount}: {work_s:g} s have no room for more."
+        if cap_s is None
+        else f"{amount}, so that you finish under the cap.",
         Reason.OWN: f"{amount}: that is your limit here.",
         Reason.TOGETHER: f"{amount}, to save something for {other_movement}.",
         Reason.NEWCOMER: "",

@@ -120,7 +120,7 @@ def shown_lift(circuit: Circuit, asked: Asked, logged: Logged, whole: BoolArray)
     Where other stations took their share, what was asked was all that was left: less than a step above it.
     """
     ladder = ladder_of(circuit).at(asked.rung)
-    more = whole & (logged.dose > asked.dose * (1.0 + SAME)) & (asked.own_dose > 0)
+    more = whole & (ladder.pace_s == 0) & (logged.dose > asked.dose * (1.0 + SAME)) & (asked.own_dose > 0)
     shown = ladder.intensity(np.where(more, logged.dose, 1.0))
     own_dose = asked.own_dose
     if asked.together is not None:

@@ -135,8 +135,8 @@ class Room:
             raise ValueError("A target set by hand stands on a rung that its station has not; choose one of its list.")
         if not (np.isfinite(dose) & np.where(rung == REST, dose == 0.0, dose > 0.0)).all():
             raise ValueError("A dose set by hand must be above zero, and zero at rest.")
-        rounds = self.pinned_rounds
-        if rounds is not None and not ((rounds >= 0) & (rounds <= circuit.rotations)).all():
+        rounds, most = self.pinned_rounds, np.inf if circuit.format == "as_many" else circuit.rotations
+        if rounds is not None and not ((rounds >= 0) & (rounds <= most)).all():
             raise ValueError("Rounds set by hand lie between 0, for what the method finds, and those of the circuit.")
 
 

@@ -23,6 +23,11 @@ class Rungs:
 def choose_rungs(ladder: Ladder, ability: Ability, room: Room, rounds: int, hard: float) -> Rungs:
     """The `Rungs` of a `Room`; `hard` is the headroom of a hard day."""
     own = np.nan_to_num(np.minimum(ladder.dose_of(ability.own(rounds, hard)), ladder.most_by_time))
+    return rungs_by(own, ladder, room, rounds)
+
+
+def rungs_by(own: Array, ladder: Ladder, room: Room, rounds: int) -> Rungs:
+    """The `Rungs` of a `Room` from everyone's `own` dose at every rung, (n, S, L)."""
     allowed = room.allowed & ladder.exists
     soft = soft_rungs(ladder, allowed, room)
     least = least_of(ladder, room)
@@ -48,7 +53,8 @@ def least_of(ladder: Ladder, room: Room) -> Array:
 
     Whom nobody has seen there begins where that much is sure (boards written by hand: hands on a box, a ring row).
     """
-    return np.where(room.flags("untested"), np.maximum(ladder.least, UNTESTED_SHARE * ladder.dose), ladder.least)
+    first = room.flags("untested") & (ladder.pace_s == 0)
+    return np.where(first, np.maximum(ladder.least, UNTESTED_SHARE * ladder.dose), ladder.least)
 
 
 def useful_rung(own: Array, least: Array, allowed: BoolArray) -> IntArray:

@@ -23,6 +23,7 @@ from sessions.scaling.constants import (
     UNTESTED_SHARE,
 )
 from sessions.scaling.doses import Doses, Work, as_near_prescription, demand_of, doses_of
+from sessions.scaling.pieces import scale_piece
 from sessions.scaling.prediction import chance_to_hold, expected_rpe, headroom_left
 from sessions.scaling.room import Room
 from sessions.scaling.rungs import Rungs, choose_rungs
@@ -74,10 +75,23 @@ def scale(
         raise ValueError(f"Unknown intent {intent!r}: use one of {', '.join(headrooms)}.")
     method = Method(headrooms, engine_model_sd, repetitions_model_sd)
     headroom = circuit.headroom if intent is None else headrooms[intent]
-    by = by_rounds if circuit.scaling == "rounds" else by_dose
+    by = off_the_clock if circuit.format != "every" else by_rounds if circuit.scaling == "rounds" else by_dose
     blocks = [slice(start, start + BLOCK) for start in range(0, max(len(room), 1), BLOCK)]
     parts = [by(circuit, room.take(block), headroom, method) for block in blocks]
     return Targets(**{field.name: np.concatenate([getattr(p, field.name) for p in parts]) for field in fields(Targets)})
+
+
+def off_the_clock(circuit: Circuit, room: Room, headroom: float, method: Method) -> Targets:
+    """`Targets` of a valid room for what has no intervals (`pieces`)."""
+    return scale_piece(
+        circuit,
+        room,
+        headroom,
+        hard=method.hard,
+        steady=method.headrooms["steady"],
+        engine_model_sd=method.engine_model_sd,
+        repetitions_model_sd=method.repetitions_model_sd,
+    )
 
 
 # --- Scaling by dose ---
@@ -109,7 +123,8 @@ def by_dose(
     rounds = asked_rounds(circuit, room, work, rungs, doses)
     reason, station = reasons(room, work, rungs, doses, rounds, headroom, method)
     holds = rounds_as_prescribed(circuit, room, ladder, ability, day_headroom(room, headroom, method))
-    as_written = ((rungs.rung == 0) & (doses.called >= ladder.dose[:, 0])).all(-1)
+    whole = (doses.called >= ladder.dose[:, 0]) | (ladder.pace_s[:, 0] > 0)
+    as_written = ((rungs.rung == 0) & whole).all(-1)
     most = np.where(cautioned(room, rungs), circuit.rotations, circuit.rotations - 1)
     prescribed = np.where(as_written, circuit.rotations, np.minimum(holds, most))
     asked = Asked(work.ladder, work.ability, rungs, doses, rounds, prescribed, reason, station)
@@ -136,7 +151,7 @@ def work_of(circuit: Circuit, room: Room, ladder: Ladder, ability: Ability, rung
         present=rungs.rung != REST,
         most=np.minimum(np.minimum(called, own.dose), own.most_by_time),
         by_hand=np.full(rungs.rung.shape, np.nan) if room.pinned_dose is None
-        else np.where(room.pinned & (rungs.rung != REST), room.pinned_dose, np.nan),
+        else np.where(room.pinned & (rungs.rung != REST) & (own.pace_s == 0), room.pinned_dose, np.nan),
     )  # fmt: skip
 
 
@@ -384,9 +399,11 @@ def rounds_as_prescribed(
     """
     rung, most_rounds = np.zeros(room.allowed.shape[:2], np.int64), np.zeros(len(room), np.int64)
     written = ladder.at(rung)
+    # Of seconds at a pace none is too many: the pace gives way
+    wanted = np.where(written.pace_s > 0, 0.0, written.dose)
     rows = np.flatnonzero((room.allowed[..., 0] & (written.most_by_time >= written.dose)).all(-1))
     able = ability.take(rows)
-    most_rounds[rows] = rounds_held(circuit, ladder, able, rung[rows], written.dose[rows], headroom[rows], most)
+    most_rounds[rows] = rounds_held(circuit, ladder, able, rung[rows], wanted[rows], headroom[rows], most)
     return most_rounds
 
 
@@ -448,7 +465,7 @@ def reasons(
 ) -> tuple[IntArray, IntArray]:
     """The `Reason` of every target, and the station that a shared dose gives way to, −1 for none; both (n, S)."""
     ladder, called = work.ladder, doses.called
-    whole = called >= ladder.dose
+    whole = (called >= ladder.dose) | (ladder.pace_s > 0)
     at_hard = ladder.dose_of(work.ability.own(work.rounds, method.hard))
     untested = dose_share(room, rungs.rung) < 1.0
     alone = np.minimum(doses.own, work.most)
@@ -504,18 +521,22 @@ def targets_of(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> 
     cost = np.where(present, intensity * ability.per, 0.0)
     free = np.where(present, ability.free * ability.per, 0.0)
     headroom = headroom_left(demand, cost, free, present)
+    at_pace = ladder.pace_s > 0
+    seconds = ladder.pace_s
+    if room.pinned_dose is not None:  # somebody's hand may have changed how long, never the pace
+        seconds = np.where(room.pinned & present, room.pinned_dose, seconds)
     window_s = ladder.setup_s + np.where(ladder.is_steady, ladder.work_s, dose * ladder.seconds_per_unit)
     return Targets(
         rung=rung,
-        dose=dose,
+        dose=np.where(at_pace & present, seconds, dose),
         rounds=np.asarray(asked.rounds, np.int64),
         hold=np.where(present & ladder.is_steady, intensity, np.nan),
         finish_by_s=np.where(present, window_s, 0.0),
         headroom=headroom,
         probability=chance_to_hold(demand, cost, free, ability.doubt, present),
-        own_dose=np.where(present, asked.doses.own, 0.0),
-        written=np.where(present, ladder.dose, 0.0),
-        least=np.where(present, ladder.least, 0.0),
+        own_dose=np.where(present, np.where(at_pace, seconds, asked.doses.own), 0.0),
+        written=np.where(present, np.where(at_pace, ladder.pace_s, ladder.dose), 0.0),
+        least=np.where(present, np.where(at_pace, ladder.pace_s, ladder.least), 0.0),
         sd_log=np.where(present, ability.sd, 0.0),
         expected_rpe=expected_rpe(headroom, present),
         reason=asked.reason,
@@ -526,11 +547,12 @@ def targets_of(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> 
         free=free,
         rounds_as_prescribed=np.asarray(asked.prescribed, np.int64),
         open_last=open_last(circuit, room, asked, real_rounds),
+        expected=np.full((len(rung), 3), np.nan),
     )
 
 
 def open_last(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> BoolArray:
     """Where the last round is done as far as it goes, (n, S): by who does the circuit's last, and without a caution."""
     careful = np.isin(asked.reason, (Reason.UNTESTED, Reason.UNACCUSTOMED, Reason.NO_TARGET))
-    plain = (room.week == 0)[:, None] & ~careful & (asked.rungs.rung != REST)
+    plain = (room.week == 0)[:, None] & ~careful & (asked.rungs.rung != REST) & (asked.ladder.pace_s == 0)
     return np.asarray(plain & circuit.open_last & (asked.rounds == real_rounds), bool)

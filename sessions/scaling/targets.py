@@ -62,3 +62,4 @@ class Targets:
     free: Array  # what of that costs nothing: x = max(cost − free, 0); for repetitions n / M and 0
     rounds_as_prescribed: IntArray  # (n,) most rounds in which all could be done as prescribed with the headroom
     open_last: BoolArray  # whether the last round is done as far as it goes
+    expected: Array  # (n, 3) off the clock: the time [s], or the rounds, and the ends of its band; NaN on the clock

@@ -20,6 +20,7 @@ from sessions.scaling import circuit as method
 from sessions.scaling.cautions import ramp_week, rounds_share
 from sessions.scaling.constants import NO_PIN, REST, UNTESTED_SHARE
 from sessions.scaling.loads import MOST_BARS, MOST_OWN_BARS, bars_of, drawn_to_bars, load_for, most_repetitions
+from sessions.scaling.pieces import usual
 from sessions.scaling.room import Room
 from sessions.scaling.scale import scale
 from sessions.scaling.targets import Reason, Swap, Targets
@@ -83,14 +84,16 @@ def scaled(definition: Definition, people: People, history: History, occasion: O
     """
     circuit = circuit_of(definition, occasion.headroom(definition))
     circuit.validate()
+    # Off the clock what is lifted is judged by how long a round usually takes
+    timed = circuit if definition.on_the_clock else usual(circuit)
     doubt: dict[str, Any] = dict(people.taught.model)
     hard = min(occasion.headrooms["hard"], circuit.headroom)
-    room, load_kg = room_of(definition, circuit, people, history, occasion, hard)
+    room, load_kg = room_of(definition, timed, people, history, occasion, hard)
     targets = scale(circuit, room, headrooms=occasion.headrooms, **doubt)
     if not np.isnan(load_kg).all():
         first = targets
         occasion = replace(occasion, bars=_bars(definition, load_kg, first.rung, occasion))
-        room, load_kg = room_of(definition, circuit, people, history, occasion, circuit.headroom, first.rung)
+        room, load_kg = room_of(definition, timed, people, history, occasion, circuit.headroom, first.rung)
         targets = scale(circuit, room, headrooms=occasion.headrooms, **doubt)
         targets = replace(targets, swap=np.where(targets.rung == first.rung, first.swap, targets.swap))
     return Scaled(circuit, room, targets, load_kg)
@@ -109,6 +112,8 @@ def circuit_of(definition: Definition, headroom: float) -> method.Circuit:
         partners=definition.partners,
         scaling=definition.scaling,
         open_last=definition.open_last,
+        format=definition.format,
+        limit_s=None if definition.limit_s is None else float(definition.limit_s),
     )
 
 
@@ -333,7 +338,7 @@ def _options(definition: Definition) -> Iterator[tuple[int, int, Option]]:
 
 def rows_of(found: Scaled, definition: Definition, people: People, occasion: Occasion) -> Iterator[Computed]:
     """What was found as the columns of targets, station by station."""
-    columns = _columns(found)
+    columns, expected = _columns(found), _expected(found.targets)
     wanted, weeks = occasion.headroom(definition), found.room.week.tolist()
     for s, station in enumerate(definition.stations):
         settings = [occasion.settings.advice(option, people) for option in station.options]
@@ -364,6 +369,7 @@ def rows_of(found: Scaled, definition: Definition, people: People, occasion: Occ
                 untested=bool(found.room.flags("untested")[row, s, max(rung, 0)]),
                 week=weeks[row],
                 open_last=at["open_last"],
+                expected=tuple(expected[row]),
                 setting=(settings[rung] or [""] * len(people))[row] if rung >= 0 else "",
                 method=METHOD,
             )
@@ -400,6 +406,12 @@ def _columns(found: Scaled) -> Mapping[str, list[list[Any]]]:
     for name in ("rung", "rounds", "hold", "reason", "reason_station", "swap", "open_last"):
         columns[name] = getattr(found.targets, name).tolist()
     return columns
+
+
+def _expected(targets: Targets) -> list[list[float]]:
+    """What everyone's whole is expected to come to; nothing on the clock, and where nothing is asked."""
+    known = np.asarray(np.isfinite(targets.expected).all(-1), bool)
+    return [row if sure else [] for row, sure in zip(targets.expected.round(3).tolist(), known, strict=True)]
 
 
 def _or_none(value: float, digits: int) -> float | None:

@@ -29,7 +29,8 @@ class Detail:
     the demand matrix, `cost` and `free` of one set (see `sessions.scaling.targets`). `as_prescribed` are the rounds in
     which this athlete could do everything as prescribed, `week` that of a newcomer's or a returner's four, `untested`
     a first time here; `by` and `by_why` who set it by hand; `before` what stood there until then. `day_headroom` is
-    what the day wanted left, `hot` a day that heat made easier.
+    what the day wanted left, `hot` a day that heat made easier. `expected` is, off the clock, the time [s] or
+    the rounds that the whole is expected to come to, and the ends of its band.
     """
 
     reason: Reason = Reason.AS_WRITTEN
@@ -52,6 +53,7 @@ class Detail:
     untested: bool = False
     week: int = 0
     open_last: bool = False
+    expected: tuple[float, ...] = ()
     setting: str = ""
     by: str = ""
     by_why: str = ""
@@ -93,7 +95,8 @@ def read(kept: dict[str, Any]) -> Detail:
         return _of_method_3(kept)
     values = {name: value for name, value in kept.items() if name in NAMES}
     values["reason"], values["swap"] = Reason(values.get("reason", 0)), Swap(values.get("swap", 0))
-    values["demand"], values["benchmarks"] = tuple(values.get("demand", ())), tuple(values.get("benchmarks", ()))
+    for name in ("demand", "benchmarks", "expected"):
+        values[name] = tuple(values.get(name, ()))
     return Detail(**values)
 
 

@@ -3,7 +3,7 @@
 from django import template
 from django.utils.html import format_html
 
-from athletes.words import NOTHING, load_parts, result_parts
+from athletes.words import NOTHING, clock, load_parts, result_parts
 from sessions.words.spoken import said
 
 register = template.Library()
@@ -31,6 +31,12 @@ def spoken_result(effort, unit: str = "kg") -> str:
 def each_round(kind: str) -> str:
     """What the dose of a round is called where it is typed, by its kind (sessions.models.circuit.DoseKind)."""
     return EACH_ROUND.get(kind, "Repetitions in each")
+
+
+@register.filter
+def time_figure(seconds: float) -> str:
+    """Minutes and seconds as they stand in a field."""
+    return clock(seconds, tenths=False)
 
 
 @register.filter

@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import floor
 from typing import Any, Protocol
 
 from athletes.capacity.constants import FAIR_SD, FIRM_SD
-from athletes.capacity.ergometer import kcal_per_hour
-from athletes.words import dose_parts, dose_text, hold_parts, load_text, number
+from athletes.capacity.ergometer import kcal_in, kcal_per_hour, metres_in
+from athletes.words import clock, dose_parts, dose_text, hold_parts, load_text, number
 from sessions.circuits.definition import Definition, Option
 from sessions.scaling.explain import explain
 from sessions.scaling.targets import Reason, Swap
@@ -43,7 +44,8 @@ class Card:
     """What one athlete does at one station; texts are ready to print, an empty one is left out.
 
     `with_coach`: nothing is set without a coach. `reduced`: less than the rung's own dose. `rounds` says the first so
-    many of all, where it is not all of them, and `first_rounds` how many.
+    many of all, where it is not all of them, and `first_rounds` how many. Off the clock `expected` says what the whole
+    comes to, and `lasts` how long this takes each time.
     """
 
     number: int
@@ -74,6 +76,8 @@ class Card:
     cues: dict[str, str]
     caution: str
     open_last: bool
+    expected: str = ""
+    lasts: str = ""
 
 
 def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, explained: bool = True) -> Card:
@@ -84,7 +88,9 @@ def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, exp
     rest = target.rung < 0 and not with_coach
     working = target.rung >= 0
     engine = movement.engine if working else ""
-    fewer = working and target.rounds is not None and target.rounds < definition.rotations
+    timed = definition.on_the_clock
+    counted = timed or definition.format == "for_time"
+    fewer = counted and working and target.rounds is not None and target.rounds < definition.rotations
     first_rounds = target.rounds if fewer else None
     dose, unit = dose_parts(option.dose_kind, target.dose, target.load_kg, load_unit) if working else ("", "")
     hold, hold_unit = _hold(engine, target.hold)
@@ -105,8 +111,8 @@ def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, exp
         first_rounds=first_rounds,
         hold=hold,
         hold_unit=hold_unit,
-        rate=_rate(engine, option.dose_kind, movement.kcal_base, movement.kcal_slope, target.hold),
-        finish_by=number(target.finish_by_s, 0) if working else "",
+        rate=_rate(engine, option, target.hold, target.dose),
+        finish_by=number(target.finish_by_s, 0) if working and timed else "",
         window=number(station.work_window_s, 0),
         firmness=firmness_word(target.sd_log) if working else "",
         headroom=target.headroom,
@@ -117,6 +123,8 @@ def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, exp
         cues=movement.cues if working else {},
         caution=_caution(option, detail) if working else "",
         open_last=detail.open_last,
+        expected=expected_words(definition, detail),
+        lasts=_lasts(target.finish_by_s) if working and not timed else "",
     )
 
 
@@ -133,6 +141,7 @@ def why(definition: Definition, target: Shown) -> tuple[str, ...]:
         rounds=rounds,
         of_rounds=definition.rotations,
         work_s=definition.station_of(target).work_window_s - option.movement.setup_s,
+        cap_s=None if definition.on_the_clock else definition.limit_s,
         movement=option_name(option),
         other_movement=detail.reason_movement,
         untested=detail.untested,
@@ -145,6 +154,8 @@ def why(definition: Definition, target: Shown) -> tuple[str, ...]:
 def shape_words(definition: Definition) -> str:
     """How a circuit runs, in words: 6 rounds of 4 stations, a station every 60 s, 24 min; and how two share it."""
     stations = len(definition.stations)
+    if not definition.on_the_clock:
+        return f"{format_words(definition)}, {stations} station{'' if stations == 1 else 's'} in order"
     parts = [
         f"{definition.rotations} round{'' if definition.rotations == 1 else 's'} of {stations} "
         f"station{'' if stations == 1 else 's'}",
@@ -153,6 +164,39 @@ def shape_words(definition: Definition) -> str:
         SHARING if definition.partners == 2 else "",
     ]
     return ", ".join(part for part in parts if part)
+
+
+def format_words(definition: Definition) -> str:
+    """What is not on the clock: 4 rounds for time, cap 20 min; as many rounds as fit in 12 min."""
+    limit = time_words(definition.limit_s or 0)
+    if definition.format == "as_many":
+        return f"as many rounds as fit in {limit}"
+    rounds = f"{definition.rotations} rounds " if definition.rotations > 1 else ""
+    return f"{rounds}for time, cap {limit}"
+
+
+def time_words(seconds: float) -> str:
+    """20 min, or 12:30 where there are seconds."""
+    return clock(seconds, tenths=False) if seconds % 60 else f"{number(seconds / 60, 0)} min"
+
+
+def expected_words(definition: Definition, detail: Detail) -> str:
+    """What somebody's whole is expected to come to: expect 14:10–16:30; expect 6 rounds, or 5–6 where that is not sure.
+
+    Empty on the clock, and where nothing is asked.
+    """
+    if len(detail.expected) < 3 or not detail.expected[0]:
+        return ""
+    _, low, high = detail.expected
+    if definition.format == "as_many":
+        few, many = max(floor(low + 0.25), 1), max(floor(high + 0.25), 1)
+        rounds = f"{few}" if few == many else f"{few}–{many}"
+        return f"expect {rounds} round{'' if rounds == '1' else 's'}"
+    limit = float(definition.limit_s or high)
+    if low >= limit:
+        return f"expect the cap at {clock(limit, tenths=False)}"
+    ends = [clock(5 * round(min(end, limit) / 5), tenths=False) for end in (low, high)]
+    return f"expect {'–'.join(dict.fromkeys(ends))}"
 
 
 def rounds_text(rounds: int | None, of_rounds: int) -> str:
@@ -220,16 +264,32 @@ def _hold(engine: str, hold: float | None) -> tuple[str, str]:
     return hold_parts(engine, hold) if engine and hold else ("", "")
 
 
-@lru_cache(maxsize=20_000)
-def _rate(engine: str, dose_kind: str, kcal_base: float, kcal_slope: float, hold: float | None) -> str:
-    """The same effort as the machine's other displays show it."""
-    if not engine or not hold or engine == "run":
+def _rate(engine: str, option: Option, hold: float | None, dose: float) -> str:
+    """The same effort as the machine's other displays show it, and of seconds at a pace what they add up to."""
+    if not engine or not hold:
         return ""
-    watts = "" if engine == "bike" else f"{hold:.0f} W"
-    if dose_kind != "kcal":
-        return watts
-    rate = kcal_per_hour(hold, kcal_base, kcal_slope)
-    return " · ".join(part for part in (f"{float(rate):.0f} kcal/h", watts) if part)
+    adds_up = dose if option.at_pace else 0.0
+    return _displays(engine, option.dose_kind, option.movement.kcal_base, option.movement.kcal_slope, hold, adds_up)
+
+
+@lru_cache(maxsize=20_000)
+def _displays(engine: str, dose_kind: str, kcal_base: float, kcal_slope: float, hold: float, pace_s: float) -> str:
+    watts = "" if engine in ("bike", "run") else f"{hold:.0f} W"
+    rate = f"{float(kcal_per_hour(hold, kcal_base, kcal_slope)):.0f} kcal/h" if dose_kind == "kcal" else ""
+    adds_up = ""
+    if pace_s and engine == "bike":
+        adds_up = f"about {float(kcal_in(pace_s, hold, kcal_base, kcal_slope)):.0f} kcal"
+    elif pace_s:
+        metres = hold * pace_s if engine == "run" else float(metres_in(pace_s, hold))
+        adds_up = f"about {metres:.0f} m"
+    return " · ".join(part for part in (adds_up, rate if engine != "run" else "", watts) if part)
+
+
+def _lasts(seconds: float | None) -> str:
+    """How long a leg takes: about 3:05, or about 25 s."""
+    if not seconds:
+        return ""
+    return f"about {clock(seconds, tenths=False)}" if seconds >= 60 else f"about {number(seconds, 0)} s"
 
 
 # Athletes of like strength are told the same.

@@ -9,6 +9,7 @@ from django.core.management.color import no_style
 from django.db import connection, transaction
 
 from athletes.models import Account
+from sessions.classes.write import parts_write
 from tests import gym
 from tests.conftest import publish
 
@@ -20,6 +21,22 @@ def this_week_for_four(coach: Account) -> None:
     """A session on every day of this week."""
     gym.people(4)
     publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
+
+
+def this_week_in_parts(coach: Account) -> None:
+    """A class of five parts on every day of this week, strength with a circuit of its own."""
+    gym.people(4)
+    week = gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7)
+    own = gym.circuit(gym.SQUATS)
+    for planned in week.sessions.all():
+        parts_write(of=planned, parts=gym.class_parts(own))
+    publish(week, coach)
+
+
+def this_week_for_time(coach: Account) -> None:
+    """A piece for time on every day of this week."""
+    gym.people(4)
+    publish(gym.planned_week(gym.this_monday(), *[gym.circuit(gym.FOR_TIME)] * 7), coach)
 
 
 def last_week_and_this_for_two(coach: Account) -> None:

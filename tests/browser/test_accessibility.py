@@ -30,6 +30,7 @@ from athletes.models import (
 )
 from coachhub import archive_shelf
 from sessions.by_hand.write import pin_set
+from sessions.classes.write import parts_write
 from sessions.models import Circuit, Log, Pin, PlannedSession, Publication, StationOption, Target
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
@@ -55,6 +56,7 @@ def a_week_lived_in(coach: Account) -> None:
     Limitation.objects.create(athlete=resting, kind="body", patterns=["pull"], starts_on=today())
     circuit = gym.circuit()
     week = gym.planned_week(gym.this_monday(), *[circuit] * 7)
+    parts_write(of=week.sessions.first(), parts=gym.class_parts(circuit))
     publish(week, coach)
     StationOption.objects.filter(station__position=1, station__circuit=circuit).update(dose=11)
     link_issue(athlete=Athlete.objects.first(), by=None)

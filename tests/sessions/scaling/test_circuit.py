@@ -15,7 +15,7 @@ def test_a_usable_circuit_passes():
 @pytest.mark.parametrize(
     ("broken", "sentence"),
     [
-        (circuit(engine_option(), interval=20.0, window=15.0), "interval must be between 30 and 300 seconds"),
+        (circuit(engine_option(), interval=15.0, window=10.0), "interval must be between 20 and 900 seconds"),
         (circuit(engine_option(), rotations=41), "rounds must be between 1 and 40"),
         (circuit(engine_option(), rotations=2.5), "whole numbers"),
         (circuit(engine_option(), headroom=0.95), "headroom"),
@@ -34,7 +34,7 @@ def test_a_usable_circuit_passes():
         (circuit(engine_option("run", kind="kcal")), "run in metres"),
         (circuit(engine_option("bike", kind="metres")), "bike in calories"),
         (circuit(engine_option("swim")), "choose an engine"),
-        (circuit(engine_option(kind="repetitions")), "calories or metres"),
+        (circuit(engine_option(kind="repetitions")), "calories, metres or seconds"),
         (circuit(movement_option(kind="kcal")), "repetitions or seconds"),
         (circuit(movement_option(kind="laps")), "choose a dose"),
         (circuit(movement_option(seconds=0.0)), "how many seconds"),

@@ -75,6 +75,23 @@ export function leftWords(at) {
   return inWords(leftSeconds(at));
 }
 
+// Whether stations change by the clock; words, and what is for time or as many rounds as fit, have one interval.
+export function onTheClock(shape) {
+  return (shape.kind ?? CIRCUIT) === CIRCUIT;
+}
+
+// What a clock shows: what is left, and for time what is over.
+export function timeWords(shape, at) {
+  if (shape.kind !== "for_time" || at.phase !== "work") return leftWords(at);
+  return `${Math.floor(at.second / 60)}:${String(at.second % 60).padStart(2, "0")}`;
+}
+
+// What a part that is neither on the clock nor words is called, and how long it goes on.
+export function formatWords(shape) {
+  const limit = inWords(shape.interval_s);
+  return shape.kind === "for_time" ? `For time, cap ${limit}` : `As many rounds as fit in ${limit}`;
+}
+
 export function inWords(seconds) {
   return seconds < 100 ? String(seconds) : `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 }

@@ -1,7 +1,19 @@
 // The page that runs a class's clock. What is pressed counts at once on this page; without a connection it waits, and
 // is sent when there is one. Every press has a key of its own, so that the server keeps it once however often it comes.
 
-import { leadSeconds, leftSeconds, leftWords, moment, overMs, partsOf, roundSteps, shapeAt, withReady } from "./clock.js";
+import {
+  formatWords,
+  leadSeconds,
+  leftSeconds,
+  moment,
+  onTheClock,
+  overMs,
+  partsOf,
+  roundSteps,
+  shapeAt,
+  timeWords,
+  withReady,
+} from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 import { presses } from "./presses.js";
 import { cueing, keepAwake, switches } from "./signals.js";
@@ -105,9 +117,9 @@ document.addEventListener("keydown", (event) => {
   const { at } = standing();
   if (event.key === " " && !own?.matches(":focus-visible") && at && at.phase !== "over") act("toggle");
   else if (event.key === "ArrowLeft" && at) act("back");
-  else if (event.key === "ArrowRight" && at && at.phase !== "over") act(page.dataset.kind === "words" ? "after" : "next");
-  else if (event.key === "+" && page.dataset.kind === "words") act("longer");
-  else if (event.key === "-" && page.dataset.kind === "words") act("shorter");
+  else if (event.key === "ArrowRight" && at && at.phase !== "over") act(page.dataset.kind === "every" ? "next" : "after");
+  else if (event.key === "+" && page.dataset.kind !== "every") act("longer");
+  else if (event.key === "-" && page.dataset.kind !== "every") act("shorter");
   else return;
   event.preventDefault();
 });
@@ -125,10 +137,10 @@ function show() {
   if (!at) return 0;
   const shape = shapeAt(found.shape, at);
   const words = shape.kind === "words";
-  write(part.left, at.phase === "over" ? "" : leftWords(at));
-  part.unit.hidden = leftSeconds(at) >= 100;
+  write(part.left, at.phase === "over" ? "" : timeWords(shape, at));
+  part.unit.hidden = part.left.textContent.includes(":");
   write(part.phase, state === "paused" ? "Paused" : words && on ? parts[at.part].title : WORDS[at.phase]);
-  write(part.where, words ? "" : whereWords(shape, at));
+  write(part.where, words ? "" : onTheClock(shape) ? whereWords(shape, at) : formatWords(shape));
   write(part.part, partWords(parts, at));
   write(part.toggle, state === "paused" ? "Go on" : "Pause");
   for (const button of page.querySelectorAll("[data-act]")) {
@@ -146,7 +158,7 @@ function show() {
 function showParts(when, count) {
   for (const node of page.querySelectorAll("[data-when]")) {
     const { of = page.dataset.kind, several } = node.dataset;
-    const fits = of === page.dataset.kind && (several === undefined || count > 1);
+    const fits = of.split(" ").includes(page.dataset.kind) && (several === undefined || count > 1);
     node.hidden = !fits || !node.dataset.when.split(" ").includes(when);
   }
 }

@@ -1,6 +1,6 @@
 // One line of a page that says which part of a class is on, and which comes then: filled while its clock runs.
 
-import { leftWords, moment, partsOf, shapeAt } from "./clock.js";
+import { formatWords, moment, onTheClock, partsOf, shapeAt, timeWords } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 import { partWords } from "./steering.js";
 
@@ -30,8 +30,8 @@ function show() {
   const shape = shapeAt(run.shape, at);
   const words = shape.kind === "words" && at.phase !== "ready";
   const state = at.state === "paused" ? "paused" : words ? "" : WORDS[at.phase];
-  const round = words ? "" : `round ${at.round} of ${at.rounds}`;
-  write(line.querySelector("[data-part=left]"), leftWords(at));
+  const round = onTheClock(shape) ? `round ${at.round} of ${at.rounds}` : words ? "" : formatWords(shape);
+  write(line.querySelector("[data-part=left]"), timeWords(shape, at));
   write(line.querySelector("[data-part=words]"), [state, round].filter(Boolean).join(", "));
   write(line.querySelector("[data-part=part]"), partWords(parts, at));
   return at.left_ms % 1000 || 1000;

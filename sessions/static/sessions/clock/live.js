@@ -1,7 +1,7 @@
 // The wall while a class runs: the clock, and each group where it is and where it goes next. Nobody touches it for a
 // day, so it makes its lines once a class and writes into them; without a connection it goes on alone.
 
-import { inWords, leftSeconds, leftWords, moment, overMs, partsOf, roundSteps, shapeAt } from "./clock.js";
+import { inWords, leftSeconds, moment, onTheClock, overMs, partsOf, roundSteps, shapeAt, timeWords } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 import { groupsOf } from "./groups.js";
 import { cueing, keepAwake, switches } from "./signals.js";
@@ -10,6 +10,7 @@ const ASK_MS = 1_000; // one screen: it may ask often, and must show the get-rea
 const IDLE_MS = 2_000;
 const PLAN_MS = 20_000; // doses may be changed by hand while a class runs, and late ones come
 const DONE_MS = 60_000;
+const BOARD_S = 12;
 const MANY = 6; // stations above which the clock leaves more of the wall to them
 const WORDS = { ready: "Get ready", work: "Work", rest: "Rest", over: "Done" };
 
@@ -80,11 +81,23 @@ function regroup(at, shape) {
   if (!plan || grouped === now) return;
   grouped = now;
   const own = partAt(at.part);
-  groups = own.stations ? groupsOf(part.groups, own, shape) : null;
+  groups = own.stations && onTheClock(shape) ? groupsOf(part.groups, own, shape) : null;
   if (!groups) part.groups.replaceChildren();
+  part.board.innerHTML = own.board ?? ""; // off the clock: everyone's doses, as they stand on the board
   wall.classList.toggle("is-many", shape.windows_s.length > MANY);
   wall.classList.toggle("is-words", !own.stations);
+  wall.classList.toggle("is-board", Boolean(own.board));
   write(part.words, own.stations ? "" : own.words);
+}
+
+function titleOf(shape, own) {
+  return shape.kind === "words" ? own.title : shape.kind === "for_time" ? "For time" : "As many rounds as fit";
+}
+
+// A long room has several screens of its board.
+function turnBoard(at) {
+  const screens = [...part.board.querySelectorAll(".wall-roster")];
+  screens.forEach((screen, n) => (screen.hidden = n !== Math.floor(at.second / BOARD_S) % screens.length));
 }
 
 function partAt(index) {
@@ -94,19 +107,20 @@ function partAt(index) {
 function head(at, shape) {
   const { hour } = run;
   const own = partAt(at.part);
-  const words = shape.kind === "words";
+  const words = !onTheClock(shape); // one interval: no rounds of stations
   const state = at.state === "paused" ? "paused" : at.phase;
   const longest = Math.max(...shape.windows_s);
   part.head.dataset.phase = state;
-  write(part.left, at.phase === "over" ? "0" : leftWords(at));
-  write(part.name, [words || !own?.title ? plan?.name : own.heading, hour].filter(Boolean).join(" · "));
-  write(part.phase, state === "paused" ? "Paused" : at.phase === "work" && words && own ? own.title : WORDS[at.phase]);
+  write(part.left, at.phase === "over" ? "0" : timeWords(shape, at));
+  write(part.name, [shape.kind === "words" || !own?.title ? plan?.name : own.heading, hour].filter(Boolean).join(" · "));
+  write(part.phase, state === "paused" ? "Paused" : at.phase === "work" && words && own ? titleOf(shape, own) : WORDS[at.phase]);
   write(part.then, thenWords(at, shape, longest));
   write(part.round, words ? "" : `Round ${at.round} of ${at.rounds}`);
   write(part.interval, words ? "" : intervalWords(at, shape));
   write(part.parts, partWords(at));
   rounds(at, words);
-  part.left.closest("p").classList.toggle("is-long", leftSeconds(at) >= 100);
+  part.left.closest("p").classList.toggle("is-long", part.left.textContent.length > 2);
+  turnBoard(at);
   part.rule.style.setProperty("--mark", (shape.interval_s > 240 ? 60 : 5) / shape.interval_s);
   part.rule.style.setProperty("--work", longest / shape.interval_s);
   part.rule.style.setProperty("--spent", at.second / shape.interval_s);
@@ -127,6 +141,7 @@ function thenWords(at, shape, longest) {
   if (at.phase === "ready") return partAt(at.part)?.words?.replaceAll("\n", " ") || "Find your station.";
   if (at.phase === "over") return "The class is over.";
   if (shape.kind === "words") return "";
+  if (!onTheClock(shape)) return `${shape.kind === "for_time" ? "cap" : "in"} ${inWords(shape.interval_s)}`;
   if (at.phase === "work") return longest < shape.interval_s ? `rest at ${inWords(shape.interval_s - longest)} left` : "";
   if (at.turn < shape.partners - 1) return "Partners change.";
   return shape.windows_s.length > 1 ? "Move on to the next station." : "The same again.";

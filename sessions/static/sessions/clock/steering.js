@@ -1,6 +1,6 @@
 // What a coach may do with a class at a moment, where it stands in words, and where it can go.
 
-import { partsOf, roundSteps, shapeAt, stationOf } from "./clock.js";
+import { onTheClock, partsOf, roundSteps, shapeAt, stationOf } from "./clock.js";
 
 const LEAST_LEFT_MS = 60_000; // of a part, so that a minute less does not end it
 
@@ -44,7 +44,7 @@ export function offerParts(goal, parts, at) {
 
 // Rounds and intervals to go to; made again only when their number or the part changes, so that an open list stays.
 export function offerGoals(round, interval, stations, shape, at) {
-  if (shape.kind === "words") return;
+  if (!onTheClock(shape)) return;
   if (interval.dataset.of !== String(at.part)) {
     interval.dataset.of = at.part;
     interval.replaceChildren();

@@ -1,6 +1,6 @@
 // The clock on an athlete's phone: where to be now and next, while a class of theirs runs.
 
-import { leftSeconds, leftWords, moment, nextStep, overMs, placeOf, roundAt, shapeAt } from "./clock.js";
+import { formatWords, leftSeconds, moment, nextStep, onTheClock, overMs, placeOf, roundAt, shapeAt, timeWords } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
 
 const FAST_MS = 2_000;
@@ -51,7 +51,7 @@ function offerStarts(at, shape) {
   if (offered === key) return;
   offered = key;
   const own = partAt(at);
-  part.begin.hidden = !own.stations;
+  part.begin.hidden = !own.stations || !onTheClock(shape);
   part.start.dataset.key = key;
   const begin = chosen(key) ?? `${own.group} ${own.turn}`;
   const choices = (own.stations ?? []).flatMap(([movement], group) =>
@@ -98,25 +98,35 @@ function partAt(at, ahead = 0) {
 function tell(at) {
   const shape = shapeAt(run.shape, at);
   offerStarts(at, shape);
-  if (partAt(at).stations) tellStations(at, shape, partAt(at));
-  else tellWords(at, partAt(at));
+  const own = partAt(at);
+  if (own.stations && onTheClock(shape)) tellStations(at, shape, own);
+  else tellWhole(at, shape, own);
   write(part.part, partWords(at));
-  write(part.left, at.phase === "over" ? "" : leftWords(at));
-  part.unit.hidden = leftSeconds(at) >= 100;
+  write(part.left, at.phase === "over" ? "" : timeWords(shape, at));
+  part.unit.hidden = part.left.textContent.includes(":");
   write(part.link, connected ? "" : "No connection: the clock goes on by itself.");
   write(part.said, [part.phase, part.now, part.dose].map((node) => node.textContent).filter(Boolean).join(", "));
 }
 
-function tellWords(at, own) {
+// Words alone, or what is done without intervals.
+function tellWhole(at, shape, own) {
   const paused = at.state === "paused";
   const over = at.phase === "over";
   strip.dataset.phase = paused ? "paused" : at.phase;
-  write(part.phase, paused ? "Paused" : over ? WORDS.over : `part ${at.part + 1} of ${plan.parts.length}`);
+  write(part.phase, paused ? "Paused" : over ? WORDS.over : own.stations ? wholeWords(at, shape) : `part ${at.part + 1} of ${plan.parts.length}`);
   write(part.round, "");
-  write(part.now, over ? "The class is over." : own.title);
+  write(part.now, over ? "The class is over." : own.stations ? (own.expected ?? own.name) : own.title);
   write(part.dose, "");
-  write(part.next, over ? "" : own.words);
+  write(part.next, over ? "" : own.stations ? stationsWords(own) : own.words);
   cue?.({ phase: at.phase, state: at.state, step: `${at.part}`, left: leftSeconds(at), works: Boolean(partAt(at, 1)) });
+}
+
+function wholeWords(at, shape) {
+  return at.phase === "ready" ? WORDS.ready : formatWords(shape);
+}
+
+function stationsWords(own) {
+  return own.stations.map(([movement, dose]) => `${dose} ${movement}`).join(", ");
 }
 
 // Which part of the class is on, and which comes then.

@@ -38,6 +38,7 @@ function choose(group, records) {
   const made = group === chosen;
   groups.forEach((other) => (other.hidden = other.disabled = other !== group));
   chosen = group;
+  part("did").open ||= Boolean(group.querySelector("[data-whole]"));
   part("name").textContent = group.dataset.name;
   part("when").textContent = group.dataset.when;
   const own = latest(records, group.dataset.key, group.dataset.date);
@@ -68,8 +69,11 @@ function put(input, value) {
   if (!touched(input)) input.value = value;
 }
 
-function fill({ rpe, pain, stopped, note, entries }) {
+function fill({ rpe, pain, stopped, note, time_s, repetitions, entries }) {
   fillShared({ rpe: rpe ?? "", pain, stopped, note });
+  const [time, more] = ["time", "repetitions"].map((name) => chosen.querySelector(`input[name=${name}]`));
+  if (time && time_s) put(time, `${Math.floor(time_s / 60)}:${String(time_s % 60).padStart(2, "0")}`);
+  if (more) put(more, repetitions ?? "");
   for (const { station, rounds, dose, load_kg, open_last } of entries) {
     const box = chosen.querySelector(`[data-station="${station}"]`);
     if (!box) continue;
@@ -122,7 +126,18 @@ function said() {
     open_last: lastOf(box),
   }));
   const hard = rpe.value === "" ? null : Number(rpe.value);
-  return { rpe: hard, pain: pain.checked, stopped: stopped.checked, note: note.value.trim(), entries };
+  return { rpe: hard, pain: pain.checked, stopped: stopped.checked, note: note.value.trim(), ...whole(), entries };
+}
+
+// What is not on the clock came to a time, or to repetitions beyond whole rounds; nothing where that is not said.
+function whole() {
+  const time = chosen.querySelector("input[name=time]")?.value.trim();
+  const repetitions = chosen.querySelector("input[name=repetitions]")?.value;
+  const [, minutes, seconds] = time?.match(/^(\d+)[:.](\d{2})$/) ?? [];
+  return {
+    ...(minutes ? { time_s: 60 * Number(minutes) + Number(seconds) } : {}),
+    ...(repetitions ? { repetitions: Number(repetitions) } : {}),
+  };
 }
 
 // Kilograms; nothing where the figure is the one asked for, which was rounded to be shown.
