@@ -79,9 +79,9 @@ def test_by_rounds_an_easier_day_asks_for_no_harder_movement_no_more_of_it_and_n
         there, same = easier.rung >= 0, easier.rung == harder.rung
         assert (easier.rung >= harder.rung)[there].all()
         assert (easier.dose <= harder.dose)[same].all()
-        # What makes sore may go on for longer in an easier movement, or in a smaller dose that comes to no more in all
+        # An easier movement may go on for longer, and what makes sore in a smaller dose that comes to no more in all
         total, before = easier.dose * easier.rounds, harder.dose * harder.rounds
-        spread = ladder_of(plan).at(easier.rung).makes_sore & (~same | (total <= before))
+        spread = ~same | ladder_of(plan).at(easier.rung).makes_sore & (total <= before)
         assert ((easier.rounds <= harder.rounds) | spread)[there].all()
 
 
