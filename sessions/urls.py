@@ -6,6 +6,7 @@ from sessions.arithmetic import views as targets
 from sessions.boards import views as boards
 from sessions.boards import wall_views as wall
 from sessions.builds import views as builds
+from sessions.by_hand import many_views as pins_many
 from sessions.by_hand import views as pins
 from sessions.calendar import views as feeds
 from sessions.cautions import views as cautions
@@ -83,6 +84,8 @@ urlpatterns = [
     path("athletes/<int:pk>/targets/", targets.of_athlete, name="targets"),
     path("pins/<uuid:key>/", pins.index, name="pins"),
     path("pins/<uuid:key>/<int:athlete>/<int:station>/", pins.change, name="pin"),
+    path("pins/<uuid:key>/many/", pins_many.change, name="pins-many"),
+    path("pins/many/off/", pins_many.take_off, name="pins-many-off"),
     path("pins/<int:pk>/off/", pins.take_off, name="pin-off"),
     path("athletes/<int:pk>/pace/", advice.pace, name="pace"),
     path("athletes/<int:pk>/cautions/", cautions.of_athlete, name="cautions"),
@@ -102,6 +105,10 @@ urlpatterns = [
     path("circuits/", circuits.index, name="circuits"),
     path("circuits/new/", circuits.create, name="circuit-create"),
     path("settings/effect/", room.effect, name="settings-effect"),
+    path("circuits/reading/", circuits.reading, name="circuit-reading"),
+    path("circuits/fields/", circuits.fields, name="circuit-fields"),
+    path("circuits/draft/", circuits.draft, name="circuit-draft"),
+    path("circuits/drafts/<uuid:key>/away/", circuits.draft_away, name="circuit-draft-away"),
     path("circuits/preview/", room.preview, name="circuit-preview"),
     path("accustomed/<int:pk>/", room.accustomed, name="accustomed"),
     path("circuits/<int:pk>/", circuits.change, name="circuit-change"),

@@ -31,7 +31,7 @@ class MovementSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = Movement
-        fields = ["id", "slug", "name", "kind", "engine", "machine_type", "dose_kinds", "involvement"]
+        fields = ["id", "slug", "name", "other_names", "kind", "engine", "machine_type", "dose_kinds", "involvement"]
         fields += ["setup_s", "seconds_per_repetition", "typical_best", "typical_spread", "high_eccentric"]
         fields += ["cues", *CUES, "archived"]
 

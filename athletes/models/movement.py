@@ -32,6 +32,9 @@ class Movement(models.Model):
 
     name = models.CharField(max_length=60, unique=True)
     slug = models.SlugField(max_length=60, unique=True)
+    other_names = models.CharField(
+        max_length=200, blank=True, default="", help_text="By which typing knows it too, with commas between."
+    )
     kind = models.CharField(max_length=12, choices=Kind)
     engine = models.CharField(max_length=4, choices=Engine, blank=True, default="")
     machine_type = models.ForeignKey(
@@ -157,6 +160,11 @@ class Movement(models.Model):
         relations = self._meta.get_fields(include_hidden=True)
         keepers = [r for r in relations if r.one_to_many and r.on_delete is models.PROTECT]
         return any(r.related_model.objects.filter(**{r.field.name: self.pk}).exists() for r in keepers)
+
+    @property
+    def also_called(self) -> tuple[str, ...]:
+        """Its other names, one by one."""
+        return tuple(name.strip() for name in self.other_names.split(",") if name.strip())
 
     @property
     def dose_kinds(self) -> tuple[str, ...]:

@@ -36,9 +36,9 @@ class MovementForm(CueForm):
 
     class Meta(CueForm.Meta):
         fields = [
-            "name", "kind", "engine", "machine_type", "rack", "setup_s", "seconds_per_repetition", "typical_best",
-            "typical_spread", "paced", "needs_skill", "high_eccentric", "introductory", "easier_form", "archived",
-            *CUES,
+            "name", "other_names", "kind", "engine", "machine_type", "rack", "setup_s", "seconds_per_repetition",
+            "typical_best", "typical_spread", "paced", "needs_skill", "high_eccentric", "introductory", "easier_form",
+            "archived", *CUES,
         ]  # fmt: skip
         labels = {
             "rack": "loads owned for it",

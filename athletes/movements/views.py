@@ -1,12 +1,16 @@
 from functools import partial
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from athletes.models import Account, Movement
 from athletes.movements.forms import CueForm, MovementForm
+from athletes.movements.write import movement_archive, movement_make
 from athletes.sending import send
 
 
@@ -37,3 +41,26 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"{movement} is changed.")
         return redirect("athletes:movements")
     return render(request, "movements/movement_form.html", {"form": form, "movement": Movement.objects.get(pk=pk)})
+
+
+@require_POST
+def make(request: HttpRequest) -> HttpResponse:
+    """A movement made in place, while a circuit is written: what it was made as, and how that is undone."""
+    name, dose_kind = request.POST.get("name", ""), request.POST.get("dose_kind", "repetitions")
+    try:
+        movement, guess = movement_make(name=name, dose_kind=dose_kind)
+    except ValidationError as error:
+        return JsonResponse({"says": " ".join(error.messages)}, status=422)
+    says = f"{movement} is made: {guess.words}."
+    undo, change = (
+        reverse("athletes:movement-archive", args=[movement.pk]),
+        reverse("athletes:movement-change", args=[movement.pk]),
+    )
+    return JsonResponse({"says": says, "name": movement.name, "undo": undo, "change": change})
+
+
+@require_POST
+def archive(request: HttpRequest, pk: int) -> HttpResponse:
+    """No longer offered, or offered again."""
+    movement = movement_archive(movement=get_object_or_404(Movement, pk=pk), archived="restore" not in request.POST)
+    return JsonResponse({"says": f"{movement} is {'archived' if movement.archived else 'offered again'}."})

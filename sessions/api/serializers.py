@@ -11,9 +11,20 @@ class CircuitDocumentSerializer(CircuitSerializer):
     id = serializers.IntegerField(read_only=True)
     key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again makes one circuit.")
     archived = serializers.BooleanField(read_only=True)
+    version = serializers.IntegerField(
+        required=False,
+        min_value=1,
+        help_text="Sent with a change, the one it began from: a newer one is not overwritten.",
+    )
 
     def to_representation(self, circuit: Circuit) -> dict:
-        return {"id": circuit.pk, "key": str(circuit.key), "archived": circuit.archived, **document_of(circuit)}
+        names = {"id": circuit.pk, "key": str(circuit.key), "archived": circuit.archived, "version": circuit.version}
+        return {**names, **document_of(circuit)}
+
+    def validate(self, circuit: dict) -> dict:
+        if "format" not in self.fields and self.initial_data.get("format", "every") not in ("", "every"):
+            raise serializers.ValidationError({"format": "Only circuits by the clock can be kept yet."})
+        return super().validate(circuit)
 
 
 class PartSerializer(serializers.ModelSerializer):

@@ -6,6 +6,7 @@ from rest_framework.routers import DefaultRouter
 from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, MovementViewSet, MyBenchmarksViewSet
 from sessions.api.logs import MyLogsView
 from sessions.api.room import RoomPreviewView
+from sessions.api.text import ReadView
 from sessions.api.views import CircuitViewSet, MyTargetsViewSet, PublicationViewSet, TargetViewSet, WeekViewSet
 
 app_name = "api"
@@ -35,6 +36,7 @@ urlpatterns = [
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", docs, name="docs"),
     path("room-preview/", RoomPreviewView.as_view(), name="room-preview"),
+    path("circuits/read/", ReadView.as_view(), name="circuit-read"),
     path("my/targets/", MyTargetsViewSet.as_view({"get": "list"}), name="my-targets"),
     path("my/logs/", MyLogsView.as_view(), name="my-logs"),
     path("my/benchmarks/", MyBenchmarksViewSet.as_view({"get": "list"}), name="my-benchmarks"),

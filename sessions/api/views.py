@@ -17,7 +17,7 @@ from sessions.api.serializers import (
 )
 from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
-from sessions.circuits.write import circuit_change, circuit_create
+from sessions.circuits.write import CircuitChanged, circuit_change, circuit_create
 from sessions.models import Circuit, PlannedSession, Publication, Target, Week
 from sessions.publishing.write import publication_request
 from sessions.weeks.read import monday_of
@@ -32,7 +32,10 @@ class Conflict(APIException):
 
 
 class CircuitViewSet(viewsets.ModelViewSet):
-    """Circuits with stations and swap ladders; PUT writes the whole circuit."""
+    """Circuits with stations and swap ladders; PUT writes the whole circuit.
+
+    409 where a change was sent with a version that is not the latest: with what is kept, and what was sent.
+    """
 
     queryset = with_stations(Circuit.objects.all())
     serializer_class = CircuitDocumentSerializer
@@ -48,7 +51,14 @@ class CircuitViewSet(viewsets.ModelViewSet):
         serializer.instance = self.get_queryset().get(pk=saved.pk)
 
     def perform_update(self, serializer) -> None:
-        saved = circuit_change(circuit=serializer.instance, document=serializer.validated_data)
+        data = serializer.validated_data
+        try:
+            saved = circuit_change(circuit=serializer.instance, document=data, version=data.get("version"))
+        except CircuitChanged as changed:
+            kept = serializer.to_representation(changed.kept)
+            conflict = Conflict()
+            conflict.detail = {"detail": str(changed), "kept": kept, "sent": self.request.data}
+            raise conflict from None
         serializer.instance = self.get_queryset().get(pk=saved.pk)
 
     @extend_schema(responses=RoomSerializer)

@@ -107,7 +107,7 @@ class StationSerializer(serializers.Serializer):
 
 
 class CircuitSerializer(serializers.Serializer):
-    name = serializers.CharField(max_length=80)
+    name = serializers.CharField(max_length=200)
     format = serializers.ChoiceField(Format.choices, required=False, default=Format.EVERY)
     limit_s = serializers.IntegerField(min_value=60, max_value=7200, required=False, allow_null=True, default=None)
     interval_s = serializers.IntegerField(min_value=20, max_value=900)

@@ -12,10 +12,8 @@ from sessions.models.circuit import DoseKind, Format, Scaling
 
 EMPTY_OPTION = dict.fromkeys(("movement", "dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve"), "")
 EMPTY_STATION = {"work_window_s": 40, "note": "", "closed": False, "options": [EMPTY_OPTION]}
-EMPTY = {"name": "", "interval_s": 60, "rotations": 4, "partners": 1, "headroom": None, "notes": ""}
-EMPTY |= {"scaling": "dose", "open_last": False, "format": "every", "limit_s": None}
-EMPTY["stations"] = [EMPTY_STATION]
 OPTIONAL = ("headroom", "limit_s", "least_dose", "load_kg", "percent", "reserve")
+PLANNED = "planned"  # a day as the next session of the circuit has it
 INTENTS = ("hard", "steady", "easy", "test")  # of a day, the usual one first
 LOAD_WAYS = (("load_kg", "kg"), ("percent", "% of the maximum"), ("reserve", "repetitions in reserve"))
 
@@ -44,7 +42,7 @@ def editor(document: dict, errors: dict) -> dict:
     station_errors = errors.get("stations", [])
     listed = station_errors if station_errors and isinstance(station_errors[0], dict) else []
     return {
-        "document": {**document, "headroom": _per_cent(document["headroom"])},
+        "document": {"format": "every", **document, "headroom": _per_cent(document["headroom"])},
         "errors": errors,
         "stations_error": [] if listed else station_errors,
         "stations": [

@@ -1,44 +1,98 @@
-from uuid import uuid4
+from typing import Any
+from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from athletes.accounts.request import StaffRequest
-from sessions.circuits.document import CircuitSerializer, document_of
-from sessions.circuits.forms import EMPTY, INTENTS, editor, nested, usual_left
+from athletes.fields import whole_number
+from sessions.circuits.document import document_of
+from sessions.circuits.drafts import draft_done, draft_keep, draft_of, draft_throw_away, drafts_of
+from sessions.circuits.forms import editor, usual_left
 from sessions.circuits.library import library
+from sessions.circuits.page import Page, both, text_now
 from sessions.circuits.read import with_stations
-from sessions.circuits.write import circuit_archive, circuit_change, circuit_create
+from sessions.circuits.sheet import Sheet, sheet_of, sheet_of_text
+from sessions.circuits.whiteboard import text_of
+from sessions.circuits.write import CircuitChanged, circuit_archive, circuit_change, circuit_create
 from sessions.keys import sent_key
-from sessions.models import Circuit
+from sessions.models import Circuit, CircuitDraft
 
 
 def index(request: StaffRequest) -> HttpResponse:
     archived = "archived" in request.GET
     find = request.GET.get("find", "")
     context = {"found": library(find, archived=archived), "find": find, "archived": archived}
+    context["drafts"] = drafts_of(request.user)
     return render(request, "circuits/circuits.html", context)
 
 
 def create(request: StaffRequest) -> HttpResponse:
-    """A new circuit, from nothing or from a copy."""
+    """A new circuit, from nothing, from a copy, or from a draft of one's own."""
     if request.method == "POST":
         return _save(request, None)
-    document = EMPTY
-    if request.GET.get("from", "").isdecimal():
-        original = get_object_or_404(with_stations(Circuit.objects.all()), pk=request.GET["from"])
-        document = {**document_of(original), "name": f"{original.name}, copy"}
-    return _page(request, None, document)
+    page = Page(key=uuid4(), text="")
+    if original := whole_number(request.GET.get("from", "")):
+        circuit = get_object_or_404(with_stations(Circuit.objects.all()), pk=original)
+        page = Page(key=uuid4(), text=text_of({**document_of(circuit), "name": f"{circuit.name}, copy"[:200]}))
+    elif "draft" in request.GET:
+        draft = get_object_or_404(drafts_of(request.user), key=_uuid(request.GET["draft"]), circuit=None)
+        page = Page(key=draft.key, text=draft.text, draft=draft)
+    return _page(request, None, page)
 
 
 def change(request: StaffRequest, pk: int) -> HttpResponse:
     circuit = get_object_or_404(with_stations(Circuit.objects.all()), pk=pk)
     if request.method == "POST":
         return _save(request, circuit)
-    return _page(request, circuit, document_of(circuit))
+    draft = draft_of(request.user, circuit)
+    if draft and "saved" not in request.GET:
+        return _page(request, circuit, Page(key=draft.key, text=draft.text, version=draft.version, draft=draft))
+    return _page(request, circuit, Page(key=uuid4(), text=text_now(circuit), version=circuit.version))
+
+
+@require_POST
+def reading(request: StaffRequest) -> HttpResponse:
+    """How each line of the sheet is read; after a change in the fields, with the text that says the same."""
+    sheet = sheet_of(request.POST)
+    context = {"sheet": sheet, "live": True, "from_fields": request.POST.get("mode") == "fields"}
+    return render(request, "circuits/_reading.html", context)
+
+
+@require_POST
+def fields(request: StaffRequest) -> HttpResponse:
+    """The same circuit as fields to fill in."""
+    sheet = sheet_of(request.POST)
+    context = {**editor(sheet.document, sheet.errors), "usual": usual_left(request.gym.headrooms)}
+    return render(request, "circuits/_fields.html", context)
+
+
+@require_POST
+def draft(request: StaffRequest) -> JsonResponse:
+    """Keep what is written so far."""
+    circuit = Circuit.objects.filter(pk=whole_number(request.POST.get("of", "")) or 0).first()
+    version = whole_number(request.POST.get("version", "")) or 0
+    text = sheet_of(request.POST).text
+    kept = draft_keep(account=request.user, key=sent_key(request), text=text, circuit=circuit, version=version)
+    if kept is None:
+        return JsonResponse({"says": "This is too long to be kept as a draft: save it."}, status=422)
+    page = reverse("sessions:circuit-create") + f"?draft={kept.key}"
+    return JsonResponse({"says": "Draft kept", "page": "" if circuit else page})
+
+
+@require_POST
+def draft_away(request: StaffRequest, key: UUID) -> HttpResponse:
+    """Throw a draft away, or bring it back."""
+    kept = get_object_or_404(CircuitDraft, key=key, account=request.user)
+    away = "restore" not in request.POST
+    draft_throw_away(draft=kept, away=away)
+    undo = reverse("sessions:circuit-draft-away", args=[key]) if away else ""
+    messages.success(request, f"The draft “{kept}” is {'thrown away' if away else 'back'}.", extra_tags=undo)
+    return redirect("sessions:circuit-change", kept.circuit_id) if kept.circuit_id else redirect("sessions:circuits")
 
 
 @require_POST
@@ -46,31 +100,50 @@ def archive(request: StaffRequest, pk: int) -> HttpResponse:
     circuit = get_object_or_404(Circuit, pk=pk)
     circuit_archive(circuit=circuit, archived="restore" not in request.POST)
     done = "archived" if circuit.archived else "back in the list"
-    messages.success(request, f"{circuit} is {done}. Weeks that use it keep it.")
+    undo = reverse("sessions:circuit-archive", args=[pk]) if circuit.archived else ""
+    messages.success(request, f"{circuit} is {done}. Weeks that use it keep it.", extra_tags=undo)
     return redirect("sessions:circuits")
 
 
 def _save(request: StaffRequest, circuit: Circuit | None) -> HttpResponse:
-    typed = nested(request.POST)
-    serializer = CircuitSerializer(data=typed)
-    if not serializer.is_valid():
-        return _page(request, circuit, typed, serializer.errors, status=422)
-    document = serializer.validated_data
+    sheet = sheet_of(request.POST)
+    page = Page(sent_key(request), sheet.text, version=whole_number(request.POST.get("version", "")), tried=True)
+    if sheet.checked is None:
+        return _page(request, circuit, page, sheet, status=422)
+    text = "" if request.POST.get("mode") == "fields" else sheet.text
     try:
-        if circuit:
-            saved = circuit_change(circuit=circuit, document=document)
+        if circuit and "as_new" not in request.POST:
+            saved = circuit_change(circuit=circuit, document=sheet.checked, version=page.version, text=text)
         else:
-            saved = circuit_create(document=document, by=request.user, key=sent_key(request))
+            saved = circuit_create(document=sheet.checked, by=request.user, key=page.key, text=text)
+    except CircuitChanged as changed:
+        draft_keep(account=request.user, key=page.key, text=sheet.text, circuit=circuit, version=page.version or 0)
+        context = both(mine=sheet.text, kept=changed.kept, key=page.key)
+        return render(request, "circuits/changed.html", context, status=409)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
-        return _page(request, circuit, typed, status=409)
-    messages.success(request, f"{saved} is saved.")
+        return _page(request, circuit, page, sheet, status=409)
+    draft_done(account=request.user, key=page.key, circuit=saved)
+    unread = sheet.reading.unread
+    left = f" Not understood, and kept in the text only: {', '.join(unread)}." if unread else ""
+    messages.success(request, f"{saved} is saved.{left}")
     return redirect("sessions:circuit-change", saved.pk)
 
 
 def _page(
-    request: StaffRequest, circuit: Circuit | None, document: dict, errors: dict | None = None, status: int = 200
+    request: StaffRequest, circuit: Circuit | None, page: Page, sheet: Sheet | None = None, status: int = 200
 ) -> HttpResponse:
-    context = {"circuit": circuit, "key": sent_key(request) if errors else uuid4(), **editor(document, errors or {})}
-    context |= {"usual": usual_left(request.gym.headrooms), "intents": INTENTS}
+    sheet = sheet or sheet_of_text(page.text)
+    in_fields = page.tried and request.POST.get("mode", "fields") == "fields"
+    context: dict[str, Any] = {"circuit": circuit, "page": page, "sheet": sheet, "in_fields": in_fields}
+    if in_fields:
+        context |= editor(sheet.document, sheet.errors)
+    context |= {"usual": usual_left(request.gym.headrooms), **page.day(circuit)}
     return render(request, "circuits/circuit_form.html", context, status=status)
+
+
+def _uuid(text: str) -> UUID:
+    try:
+        return UUID(text)
+    except ValueError:
+        return uuid4()  # nobody's

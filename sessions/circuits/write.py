@@ -3,6 +3,7 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models import F
 
 from athletes.models import Account, Movement
 from sessions.circuits.read import with_stations
@@ -23,7 +24,7 @@ FIELDS = (
 OF_OPTION = ("dose_kind", "dose", "least_dose", "load_kg", "percent", "reserve")
 
 
-def circuit_create(*, document: dict, by: Account | None, key: UUID | None = None) -> Circuit:
+def circuit_create(*, document: dict, by: Account | None, key: UUID | None = None, text: str = "") -> Circuit:
     """Write a checked circuit document as a new circuit.
 
     The same document with the same `key`, at once or later, gives the circuit that is there; another document with
@@ -34,17 +35,38 @@ def circuit_create(*, document: dict, by: Account | None, key: UUID | None = Non
     try:
         with transaction.atomic():
             circuit = Circuit(created_by=by, **({"key": key} if key else {}))
-            return _write(circuit, document)
+            return _write(circuit, document, text)
     except IntegrityError:  # the same request in the same moment came first
         if kept := _with_key(key):
             return _same(kept, document)
         raise
 
 
+class CircuitChanged(Exception):
+    """Somebody saved the circuit since: `kept` is how it stands now. Nothing was written."""
+
+    def __init__(self, kept: Circuit) -> None:
+        super().__init__(f"{kept} was saved by somebody else since you opened it.")
+        self.kept = kept
+
+
 @transaction.atomic
-def circuit_change(*, circuit: Circuit, document: dict) -> Circuit:
-    """Write a checked document over a circuit; weeks that are published keep what they froze."""
-    return _write(circuit, document)
+def circuit_change(*, circuit: Circuit, document: dict, version: int | None = None, text: str = "") -> Circuit:
+    """Write a checked document over a circuit; weeks that are published keep what they froze.
+
+    `version` is the one that the writer began from, None for whoever writes over any: where another was saved since,
+    and says something else, CircuitChanged is raised. `text` is what was typed, empty where fields were filled in.
+    """
+    began = circuit.version if version is None else version
+    asked = Circuit.objects.filter(pk=circuit.pk)
+    if not (asked if version is None else asked.filter(version=began)).update(version=F("version") + 1):
+        kept = with_stations(asked).get()
+        try:
+            return _same(kept, document)
+        except ValidationError:
+            raise CircuitChanged(kept) from None
+    circuit.refresh_from_db(fields=["version"])
+    return _write(circuit, document, text)
 
 
 def circuit_archive(*, circuit: Circuit, archived: bool) -> Circuit:
@@ -54,7 +76,8 @@ def circuit_archive(*, circuit: Circuit, archived: bool) -> Circuit:
     return circuit
 
 
-def _write(circuit: Circuit, document: dict) -> Circuit:
+def _write(circuit: Circuit, document: dict, text: str) -> Circuit:
+    circuit.text = text
     for name in FIELDS:
         setattr(circuit, name, document.get(name, getattr(circuit, name)))
     circuit.save()

@@ -1,7 +1,7 @@
 """What people are asked to do; one topic a file."""
 
 from sessions.models.build import Build, Grows
-from sessions.models.circuit import Circuit, Station, StationOption
+from sessions.models.circuit import Circuit, CircuitDraft, Station, StationOption
 from sessions.models.log import Attendance, Log, LogEntry
 from sessions.models.part import Part, PartTemplate
 from sessions.models.pin import Pin
@@ -14,6 +14,7 @@ __all__ = [
     "Grows",
     "Attendance",
     "Circuit",
+    "CircuitDraft",
     "ClassHour",
     "ClassRun",
     "Log",

@@ -37,7 +37,7 @@ class Circuit(models.Model):
     """
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
-    name = models.CharField(max_length=80)
+    name = models.CharField(max_length=200)
     interval_s = models.PositiveSmallIntegerField(
         default=60, validators=[MinValueValidator(20), MaxValueValidator(900)]
     )
@@ -67,6 +67,10 @@ class Circuit(models.Model):
         "open last round", default=False, help_text="As far as it goes, one short of failing: it measures like a test."
     )
     notes = models.TextField(blank=True)
+    text = models.TextField(blank=True, default="", help_text="As it was typed, where it was.")
+    version = models.PositiveIntegerField(
+        default=1, help_text="Counts what was saved: who began from an older one asks."
+    )
     archived = models.BooleanField(default=False)
     created_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
     updated_at = models.DateTimeField(auto_now=True)
@@ -95,6 +99,31 @@ class Circuit(models.Model):
     def duration_s(self) -> int:
         """Seconds that the circuit lasts at most (its stations prefetched)."""
         return self.limit_s or len(self.stations.all()) * self.partners * self.interval_s * self.rotations
+
+
+MOST_OF_A_DRAFT = 80  # letters by which one is told apart from others
+
+
+class CircuitDraft(models.Model):
+    """A circuit half written by one person, as text: a new one, or a change of `circuit` from its `version` on."""
+
+    key = models.UUIDField(unique=True, default=uuid.uuid4)
+    account = models.ForeignKey("athletes.Account", models.CASCADE, related_name="+")
+    circuit = models.ForeignKey(Circuit, models.CASCADE, null=True, blank=True, related_name="drafts")
+    version = models.PositiveIntegerField(default=0)
+    text = models.TextField(blank=True)
+    written_at = models.DateTimeField(auto_now=True)
+    thrown_away_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-written_at"]
+
+    def __str__(self) -> str:
+        lines = [line.strip() for line in self.text.splitlines() if line.strip()] or ["empty"]
+        if lines[0].casefold().startswith("name:"):
+            return lines[0][len("name:") :].strip() or "without a name"
+        words = " / ".join(lines[:3])
+        return words if len(words) <= MOST_OF_A_DRAFT else words[:MOST_OF_A_DRAFT].rstrip() + " …"
 
 
 class Station(models.Model):

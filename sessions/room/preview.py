@@ -2,23 +2,29 @@
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil
+from statistics import median
 from typing import Any
 
 from athletes.estimates.people import People, load_people
 from athletes.models import Athlete
 from athletes.words import clock, name_order, number, percent
-from sessions.circuits.definition import Definition, Movement, Station
+from sessions.circuits.definition import Definition, Movement, Option, Station
 from sessions.models import Target
 from sessions.room.accustomed import Answer, answers_about, sore_movements
+from sessions.scaling.order import Order, better_order
 from sessions.scaling.preview import MINUTES, notes, room_curve
 from sessions.targets.compute import Scaled, rows_of, scaled, target_of
 from sessions.targets.detail import Detail, detail_of
 from sessions.targets.history import History, load_history
 from sessions.targets.occasion import Occasion
 from sessions.weeks.machines import shortages
-from sessions.words.cards import Card, card_of, format_words, option_name, rung_mark, written_dose
+from sessions.words.cards import Card, card_of, format_words, option_name, rung_mark, written_dose, written_load
 
+UNIT_WORDS = {"kcal": "kcal", "metres": "m", "seconds": "s"}
+THIRDS = ("strong", "middling", "weak")
+MARKS = ("as-prescribed", "less", "swapped", "limited", "by-hand", "untested", "with-coach", "resting")
 WAYS = ("as_prescribed", "scaled", "cautioned", "by_hand", "swapped", "resting", "with_coach")
 
 
@@ -47,8 +53,9 @@ class RoomRow:
     targets: list[Target]
     details: list[Detail]
     untested: list[bool]
+    fitness: float = 0.0
 
-    @property
+    @cached_property
     def cells(self) -> list[RoomCell]:
         return [_cell(card, target) for card, target in zip(self.cards, self.targets, strict=True)]
 
@@ -77,17 +84,28 @@ class RoomRow:
     def never_tested(self) -> bool:
         return all(self.untested)
 
-    @property
+    @cached_property
     def marks(self) -> str:
         """What the rows of the table can be picked by."""
         found = {
+            "as-prescribed": all(cell.plain and not cell.card.rest and not cell.card.with_coach for cell in self.cells),
             "less": any(card.reduced or card.rounds for card in self.cards),
             "swapped": any(card.swap for card in self.cards),
-            "with-coach": any(card.with_coach for card in self.cards),
-            "rough": any(card.firmness == "rough" for card in self.cards),
+            "limited": any(detail.cautioned for detail in self.details),
             "by-hand": any(card.by_hand for card in self.cards),
+            "untested": any(detail.untested for detail in self.details),
+            "with-coach": any(card.with_coach for card in self.cards),
+            "resting": any(card.rest for card in self.cards),
         }
         return " ".join(mark for mark, holds in found.items() if holds)
+
+    @property
+    def note(self) -> str:
+        """What stands at the end of the line: by hand, with coach, untested; empty where nothing is to be said."""
+        marks = self.marks.split()
+        return next((mark.replace("-", " ") for mark in ("with-coach", "by-hand") if mark in marks), "") or (
+            "untested" if self.never_tested else ""
+        )
 
 
 @dataclass(frozen=True)
@@ -107,6 +125,8 @@ class StationSummary:
     number: int
     movement: str
     written: str  # as the coach wrote it: 12–14 kcal, 5–7
+    figure: str  # the same without its unit or load
+    unit_word: str  # kcal, m, s, or the load
     unit: str
     doses: tuple[float, ...]  # least, middle and most of those who do the prescribed movement
     loads: tuple[float, ...]  # the bars [kg] that stand there
@@ -120,6 +140,17 @@ class StationSummary:
     untested: int  # a first time
     fullest: float  # the most that anybody does there over all rounds
     swaps: tuple[Rung, ...]  # in use
+    busy: tuple[float, float]  # share of the interval in which the middling and the weak are at work
+
+
+@dataclass(frozen=True)
+class Expected:
+    """What a third of the room may expect: how hard, the seconds left of each interval, and where fewest are left."""
+
+    who: str
+    rpe: str
+    left_s: int
+    station: int
 
 
 @dataclass(frozen=True)
@@ -153,19 +184,6 @@ class Sum:
     figures: bool = True
 
 
-# What is counted over the table, in its order; what is nought everywhere is left out.
-SUMS = {
-    "as_prescribed": "as prescribed",
-    "scaled": "less",
-    "cautioned": "limited",
-    "swapped": "swapped",
-    "by_hand": "by hand",
-    "with_coach": "with coach",
-    "resting": "rest",
-    "untested": "first time",
-}
-
-
 @dataclass(frozen=True)
 class RoomPreview:
     """Everyone's targets for a circuit on a day, and what stands out. `curve` are pairs of minutes and how many hold
@@ -178,6 +196,27 @@ class RoomPreview:
     questions: list[Question]
     answers: list[Answer]
     curve: list[tuple[int, int]]
+    expected: list[Expected]
+    order: Order | None
+
+    @property
+    def more_notes(self) -> list[str]:
+        return self.notes[1:]
+
+    @property
+    def order_numbers(self) -> list[int]:
+        """The better order by the stations' numbers."""
+        return [place + 1 for place in self.order.stations] if self.order else []
+
+    @property
+    def order_gain(self) -> str:
+        """How much more it leaves in the tank [%]."""
+        return number(self.order.gain * 100, 0) if self.order else ""
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many lines have each mark."""
+        return Counter(mark for row in self.rows for mark in row.marks.split())
 
     @property
     def all_notes(self) -> list[str]:
@@ -190,14 +229,19 @@ class RoomPreview:
 
     @property
     def sums(self) -> list[Sum]:
-        """How the stations fall out, a line each."""
+        """What stands over the table at each station."""
         stations = self.stations
-        counts = {label: [getattr(station, name) for station in stations] for name, label in SUMS.items()}
-        found = [Sum(label, [str(n or "") for n in counts[label]]) for label in counts if any(counts[label])]
+        found = [Sum("as prescribed", [str(station.as_prescribed or "") for station in stations])]
         if any(station.loads for station in stations):
             loads = [", ".join(number(load) for load in station.loads) for station in stations]
-            found.append(Sum("loads [kg]", loads, figures=False))
+            found.append(Sum("loads, kg", loads, figures=False))
         return [*found, Sum("fullest in all", [number(station.fullest, 0) for station in stations])]
+
+    @property
+    def tabs(self) -> list[tuple[str, str, int]]:
+        """By what the lines can be picked: mark, words and how many; what nobody has is left out."""
+        found = [("", "everyone", len(self.rows))]
+        return found + [(mark, mark.replace("-", " "), self.counts[mark]) for mark in MARKS if self.counts[mark]]
 
 
 def facts(definition: Definition, occasion: Occasion) -> str:
@@ -216,7 +260,7 @@ def _cell(card: Card, target: Target) -> RoomCell:
         card=card,
         mark=rung_mark(target.rung),
         load=number(target.load_kg) if working and target.load_kg else "",
-        rounds=f"{rounds} round{'' if rounds == 1 else 's'}" if card.rounds else "",
+        rounds=str(rounds) if card.rounds else "",
     )
 
 
@@ -232,7 +276,7 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
     """
     people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)), definition.movements)
     if not people.athletes:
-        return RoomPreview([], [], shortages(definition, 0), [], [], [], [])
+        return RoomPreview([], [], shortages(definition, 0), [], [], [], [], [], None)
     history = load_history(people.athletes)
     found = scaled(definition, people, history, occasion)
     rows = _rows(definition, people, found, occasion)
@@ -243,12 +287,16 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
     holds = room_curve(found.circuit, found.room, headroom, headrooms=occasion.headrooms, **doubt) if timed else None
     return RoomPreview(
         rows=rows,
-        stations=[_summary(station, rows) for station in definition.stations],
+        stations=[_summary(station, rows, definition.interval_s) for station in definition.stations],
         shortages=shortages(definition, ceil(len(rows) / max(classes, 1))),
         notes=notes(found.circuit, found.targets, ladders, headroom) if timed else _spread(definition, rows),
         questions=_questions(definition, people, history, rows),
         answers=answers_about(sore_movements(definition)),
         curve=[] if holds is None else list(zip(MINUTES, holds.tolist(), strict=True)),
+        expected=_expected(definition, rows) if timed else [],
+        order=better_order(found.circuit, found.room, found.targets, hard=occasion.headrooms["hard"], **doubt)
+        if timed
+        else None,
     )
 
 
@@ -280,13 +328,32 @@ def _rows(definition: Definition, people: People, found: Scaled, occasion: Occas
             targets=targets[athlete.pk],
             details=[detail_of(target) for target in targets[athlete.pk]],
             untested=[not people.tested(row, movement.engine, movement.id) for movement in prescribed],
+            fitness=float(people.fitness[row]),
         )
         for row, athlete in enumerate(people.athletes)
     ]
     return sorted(rows, key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
 
 
-def _summary(station: Station, rows: list[RoomRow]) -> StationSummary:
+def _expected(definition: Definition, rows: list[RoomRow]) -> list[Expected]:
+    """The thirds of the room by general fitness, the strongest first; who works with a coach or rests is left out."""
+    working = [row for row in rows if any(target.rung >= 0 for target in row.targets)]
+    if len(working) < len(THIRDS):
+        return []
+    ranked = sorted(working, key=lambda row: -(row.fitness or 0.0))
+    ends = [round(len(ranked) * part / len(THIRDS)) for part in range(len(THIRDS) + 1)]
+    found = []
+    for who, first, end in zip(THIRDS, ends, ends[1:], strict=False):
+        third = ranked[first:end]
+        busy = [median(row.targets[s].finish_by_s or 0.0 for row in third) for s in range(len(definition.stations))]
+        rpe = [detail.expected_rpe for row in third for detail in row.details[:1] if detail.expected_rpe is not None]
+        station = max(range(len(busy)), key=lambda s: busy[s])
+        left_s = max(round(definition.interval_s - busy[station]), 0)
+        found.append(Expected(who, number(median(rpe), 0) if rpe else "", left_s, station + 1))
+    return found
+
+
+def _summary(station: Station, rows: list[RoomRow], interval_s: int) -> StationSummary:
     index, prescribed = station.position - 1, station.prescribed
     targets = [row.targets[index] for row in rows]
     own = sorted(target.dose for target in targets if target.rung == 0)
@@ -296,6 +363,8 @@ def _summary(station: Station, rows: list[RoomRow]) -> StationSummary:
         number=station.position,
         movement=prescribed.movement.name,
         written=written_dose(prescribed).removesuffix(" repetitions"),
+        figure=_figure(prescribed),
+        unit_word=UNIT_WORDS.get(prescribed.dose_kind, "") or written_load(prescribed),
         unit=prescribed.dose_kind,
         doses=(own[0], own[len(own) // 2], own[-1]) if own else (),
         loads=tuple(sorted({target.load_kg for target in targets if target.load_kg and target.rung == 0})),
@@ -303,7 +372,23 @@ def _summary(station: Station, rows: list[RoomRow]) -> StationSummary:
         untested=sum(detail.untested for target, detail in zip(targets, details, strict=True) if target.rung >= 0),
         fullest=max((target.dose * (target.rounds or 0) for target in targets if target.rung == 0), default=0.0),
         swaps=_swaps(station, targets),
+        busy=_busy(targets, interval_s),
     )
+
+
+def _figure(option: Option) -> str:
+    """The range or the dose alone: 12–14."""
+    least, dose = option.least_dose, number(option.dose, 0)
+    return f"{number(least, 0)}–{dose}" if least and least < option.dose else dose
+
+
+def _busy(targets: list[Target], interval_s: int) -> tuple[float, float]:
+    """Shares of the interval [%]: of who needs a middling time, and of who needs more than nine in ten do."""
+    times = sorted(target.finish_by_s or 0.0 for target in targets if target.rung >= 0)
+    if not times:
+        return 0.0, 0.0
+    middle, late = times[len(times) // 2], times[min(len(times) * 9 // 10, len(times) - 1)]
+    return min(100 * middle / interval_s, 100.0), min(100 * late / interval_s, 100.0)
 
 
 def _swaps(station: Station, targets: list[Target]) -> tuple[Rung, ...]:

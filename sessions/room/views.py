@@ -1,45 +1,60 @@
+from datetime import date
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from athletes.accounts.request import StaffRequest
 from athletes.gym.forms import GymForm
 from athletes.gym.read import today
 from athletes.models import Movement
 from sessions.by_hand.read import live_session
 from sessions.circuits.definition import Definition
-from sessions.circuits.document import CircuitSerializer
-from sessions.circuits.forms import nested
-from sessions.circuits.freeze import definition_of, definition_of_document, definition_on_day
+from sessions.circuits.freeze import definition_of, definition_of_document, definition_on_day, varied
 from sessions.circuits.read import with_stations
+from sessions.circuits.sheet import sheet_of
 from sessions.models import Circuit, PlannedSession
 from sessions.room.accustomed import accustomed_say, accustomed_take_back, said_of
+from sessions.room.day import Day, day_for, day_of, next_planned
 from sessions.room.effect import effect_of
 from sessions.room.forms import AccustomedForm
+from sessions.room.panel import panel_of
 from sessions.room.preview import facts, room_preview
-from sessions.targets.occasion import Occasion
-from sessions.weeks.days import occasion_of, occasion_on
+
+SAVE_FIRST = "By hand belongs to a session as it is planned: save this circuit first."
+ON_ITS_DAY = "By hand belongs to a session: choose “as planned” above."
+PLAN_FIRST = "By hand belongs to a session: plan this circuit in a week first."
 
 
 @require_POST
-def preview(request: HttpRequest) -> HttpResponse:
+def preview(request: StaffRequest) -> HttpResponse:
     """The room preview of a circuit as it stands in the editor; for who cannot edit, of the saved `circuit`."""
-    if request.POST.get("circuit", "").isdecimal():
-        circuit = get_object_or_404(with_stations(Circuit.objects.all()), pk=request.POST["circuit"])
-        definition = definition_of(circuit)
+    circuit = _circuit(request.POST.get("circuit", "") or request.POST.get("of", ""))
+    saved = definition_of(circuit) if circuit else None
+    if request.POST.get("circuit") and saved:
+        definition = saved
     else:
-        typed = nested(request.POST)
-        # A circuit is seen before it has a name.
-        serializer = CircuitSerializer(data={**typed, "name": typed["name"] or "New circuit"})
-        if not serializer.is_valid():
-            return render(request, "room/_room.html", {"unfinished": True})
-        definition = definition_of_document(serializer.validated_data)
-    occasion = occasion_on(today(), request.gym, definition, request.POST.get("intent", "hard"))
-    usual = max(len(request.gym.class_times), 1)
-    return render(request, "room/_room.html", _preview(definition, occasion, usual))
+        sheet = sheet_of(request.POST)
+        if sheet.checked is None:
+            context = {"sheet": sheet, "problem_of": sheet.errors.get("format")}
+            # What was shown last stays, paler, under what is in the way.
+            answer = render(request, "room/_way.html", context)
+            answer["HX-Retarget"] = "#room-way"
+            return answer
+        definition = definition_of_document(sheet.checked)
+    day = day_for(circuit, definition, gym=request.gym, today=today(), intent=request.POST.get("intent", "hard"))
+    shown = definition
+    if planned := day.planned:  # with the rounds, the dose and the interval of its day
+        shown = varied(definition, planned.rotations, planned.dose_percent, planned.interval_s)
+    context = {**_preview(shown, day, today()), "live": True}
+    hand = "" if day.planned and definition == saved else PLAN_FIRST
+    if hand and next_planned(circuit, today()):
+        hand = SAVE_FIRST if definition != saved else ON_ITS_DAY
+    return render(request, "room/_room.html", _with_panel(context, hand))
 
 
-def planned(request: HttpRequest, pk: int) -> HttpResponse:
+def planned(request: StaffRequest, pk: int) -> HttpResponse:
     """The room preview of a planned session, with the intent and limitations of its day; `part` of a part."""
     planned = get_object_or_404(PlannedSession.objects.select_related("week").prefetch_related("hours"), pk=pk)
     key, circuit_id = planned.key, planned.circuit_id
@@ -51,11 +66,9 @@ def planned(request: HttpRequest, pk: int) -> HttpResponse:
     circuit = with_stations(Circuit.objects.all()).get(pk=circuit_id)
     own = circuit_id == planned.circuit_id
     definition = definition_on_day(circuit, planned) if own else definition_of(circuit)
-    occasion = occasion_of(planned, request.gym, definition, key)
-    context = _preview(definition, occasion, len(planned.hours.all()))
-    published = live_session(key, today()) is not None
-    context |= {"planned": planned, "circuit": circuit, "published": published, "key": key}
-    return render(request, "room/room.html", context)
+    context = _preview(definition, day_of(planned, request.gym, definition, key), today())
+    context |= {"planned": planned, "circuit": circuit}
+    return render(request, "room/room.html", _with_panel(context, ""))
 
 
 @require_POST
@@ -88,10 +101,35 @@ def accustomed(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "room/accustomed.html", context, status=422 if form.errors else 200)
 
 
-def _preview(definition: Definition, occasion: Occasion, classes: int) -> dict:
-    context = {"definition": definition, "occasion": occasion}
+def _circuit(pk: str) -> Circuit | None:
+    if not pk.isdecimal() or len(pk) > 9:
+        return None
+    return get_object_or_404(with_stations(Circuit.objects.all()), pk=pk)
+
+
+def _preview(definition: Definition, day: Day, now: date) -> dict:
+    context = {"definition": definition, "occasion": day.occasion, "day": day}
+    if day.key:
+        context["published"] = live_session(day.key, now) is not None
     try:
-        context["room"] = room_preview(definition=definition, occasion=occasion, classes=classes)
+        context["room"] = room_preview(definition=definition, occasion=day.occasion, classes=day.classes)
     except ValueError as error:
         return {**context, "problem": str(error)}
-    return {**context, "facts": facts(definition, occasion)}
+    return {**context, "facts": facts(definition, day.occasion), "meant": _meant(definition)}
+
+
+def _with_panel(context: dict, no_hand: str) -> dict:
+    """The panel's values, and why nothing can be set by hand, empty where it can."""
+    if "room" not in context:
+        return context
+    key = context["day"].key
+    panel = panel_of(context["room"], context["definition"])
+    panel |= {"noHand": no_hand, "key": str(key) if key and not no_hand else ""}
+    panel["published"] = context.get("published", False)
+    return {**context, "panel": panel}
+
+
+def _meant(definition: Definition) -> str:
+    """What the coach wrote of what is meant: the first note that says so."""
+    lines = (line.strip() for line in definition.notes.splitlines())
+    return next((line[len("meant:") :].strip() for line in lines if line.casefold().startswith("meant:")), "")

@@ -17,9 +17,11 @@ from tests.browser.chromium import ARGUMENTS
 # Playwright runs an event loop in this thread; Django would otherwise refuse its own database calls beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 expect.set_options(timeout=20_000)  # on a busy machine a page is slow, but not wrong
-# The browser reports these as errors, but they are meant: a revoked link, a form to mend, a connection cut by a test.
+# The browser reports these as errors, but they are meant: a revoked link, a form to mend, two versions, a connection
+# cut by a test, an answer that later typing overtook.
 OWN_ANSWERS = re.compile(
-    r"the server responded with a status of (410|422)|net::ERR_INTERNET_DISCONNECTED|htmx:(afterRequest|sendError)"
+    r"the server responded with a status of (409|410|422)|net::ERR_INTERNET_DISCONNECTED"
+    r"|htmx:(afterRequest|sendError|sendAbort)"
     r"|A bad HTTP response code \(410\) was received when fetching the script"
 )
 
@@ -89,6 +91,8 @@ def open_page(chromium: Browser, live_server):
 
     yield open_as
     for context in contexts:
+        if context.pages:  # what a page still sends as it closes would come into the next test
+            context.set_offline(True)
         context.close()
     assert not complaints
 

@@ -82,9 +82,19 @@ def check(open_page):
 
 
 def preview_shown(page: Page) -> None:
-    page.wait_for_selector("#room table")
-    for why in page.locator(".cell-why > summary").all()[:3]:
-        why.click()
+    page.locator("#room-people td").first.click()
+    everything_open(page)
+
+
+def stuck(page: Page) -> None:
+    page.locator("#text").fill("every minute, 25 min\n12 cal rwo\n10 log hops\n5 pull-ups")
+    page.get_by_role("button", name="make it").wait_for()
+
+
+def in_fields(page: Page) -> None:
+    page.locator("#text").fill("12 cal row\n5 pull-ups")
+    page.locator("[data-to-fields]").click()
+    page.wait_for_selector("#stations")
 
 
 def curve_drawn(page: Page) -> None:
@@ -106,7 +116,8 @@ def test_pages_of_weeks_and_circuits(check, coach_client, lived_in):
         reverse("sessions:week", args=[EMPTY_WEEK]): None,
         reverse("sessions:planned-change", args=[session.pk]): everything_open,
         reverse("sessions:circuits"): None,
-        reverse("sessions:circuit-create"): None,
+        reverse("sessions:circuit-create"): stuck,
+        reverse("sessions:circuit-create") + "?fields": in_fields,
         reverse("sessions:circuit-change", args=[Circuit.objects.get().pk]): preview_shown,
         reverse("sessions:room", args=[session.pk]): everything_open,
         reverse("sessions:publication", args=[lived_in.pk]): None,

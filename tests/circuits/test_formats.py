@@ -111,8 +111,11 @@ def test_the_database_refuses_a_piece_without_a_limit(furnished):
 def test_the_editor_shows_and_keeps_how_it_runs(furnished, coach_client):
     saved = gym.circuit(gym.FOR_TIME)
     page = coach_client.get(reverse("sessions:circuit-change", args=[saved.pk])).content.decode()
-    assert 'name="format"' in page
-    assert 'value="1500"' in page
+    assert "3 rounds for time, cap 25" in page
+    document = {"mode": "text", "text": "3 rounds for time, cap 25:00\n500 m row"}
+    fields = coach_client.post(reverse("sessions:circuit-fields"), document).content.decode()
+    assert '<option value="for_time" selected>' in fields
+    assert 'value="1500"' in fields
 
 
 @pytest.mark.parametrize(("interval", "valid"), [(19, False), (20, True), (900, True), (901, False)])

@@ -208,9 +208,9 @@ def test_rows_can_be_picked_by_what_decided(furnished, coach, coach_client):
     pin = Pin(session_key=planned.key, athlete=strong, station=1, movement=option.movement, dose=9, reason="x")
     pin_set(pin=pin, station=definition_of(planned.circuit).stations[0])
     page = coach_client.get(reverse("sessions:room", args=[planned.pk])).content.decode()
-    sums = dict(re.findall(r'<tr><th scope="row">([^<]+)</th><td><span[^>]*>(\d+)', page))
-    assert sums["by hand"] == "1"
-    rows = re.findall(r'data-marks="([^"]*)">\s*<th scope="row"><a href="/athletes/(\d+)/', page)
+    tabs = dict(re.findall(r'value="([\w-]*)"[^>]*><span>[^<]+<span class="soft">(\d+)', page))
+    assert (tabs["by-hand"], tabs[""]) == ("1", "3")
+    rows = re.findall(r'data-marks="([^"]*)" data-athlete="(\d+)', page)
     by_athlete = {athlete: marks.split() for marks, athlete in rows}
     assert "by-hand" in by_athlete[str(strong.pk)]
     assert "swapped" in by_athlete[str(weak.pk)]

@@ -35,9 +35,13 @@ def test_floor_sheet_room_and_athlete_lead_to_the_arithmetic(session, athlete, c
     floor = f"{reverse('sessions:floor', args=[session.pk])}?hour={HOUR}"
     planned = session.publication.week.sessions.get(key=session.key)
     room = reverse("sessions:room", args=[planned.pk])
-    for page in (floor, room):
-        assert way in coach_client.get(page).content.decode()
-        assert way not in staff_client.get(page).content.decode()
+    assert way in coach_client.get(floor).content.decode()
+    assert way not in staff_client.get(floor).content.decode()
+    # In the room the panel makes the way for whoever is under the cursor.
+    pattern = reverse("sessions:target-of", args=["00000000-0000-4000-8000-000000000000", 0, 1])
+    assert f'data-target="{pattern}"' in coach_client.get(room).content.decode()
+    assert f'"key": "{session.key}"' in coach_client.get(room).content.decode()
+    assert pattern not in staff_client.get(room).content.decode()
     part = reverse("sessions:targets", args=[athlete.pk])
     detail = reverse("athletes:detail", args=[athlete.pk])
     assert part in coach_client.get(detail).content.decode()

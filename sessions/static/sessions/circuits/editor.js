@@ -1,19 +1,15 @@
-// The circuit editor: stations and swaps come, go and move; names are renumbered so that the server reads them in order.
-// Every edit sends "edited" from the form, a moment after the last key, and the room preview asks for itself again.
+// A circuit in fields: stations and swaps come, go and move; names are renumbered so that the server reads them in order.
+// The fields come and go with the sheet (sheet.js), which hears of every change.
 
 const form = document.getElementById("circuit");
-const list = document.getElementById("stations");
-const blank = document.getElementById("blank-station");
-const PAUSE_MS = 400;
-let waiting;
+const stations = () => document.getElementById("stations");
 
 function announce() {
-  clearTimeout(waiting);
-  waiting = setTimeout(() => form.dispatchEvent(new CustomEvent("edited")), PAUSE_MS);
+  form.dispatchEvent(new Event("changed-fields"));
 }
 
 function renumber() {
-  [...list.children].forEach((station, s) => {
+  [...stations().children].forEach((station, s) => {
     station.querySelector("[data-number]").textContent = s + 1;
     rename(station, /^stations\.\d+/, `stations.${s}`);
     [...station.querySelectorAll("[data-option]")].forEach((option, o) => {
@@ -61,11 +57,11 @@ function add(parent, part) {
 }
 
 function freshStation() {
-  return blank.content.firstElementChild.cloneNode(true);
+  return document.getElementById("blank-station").content.firstElementChild.cloneNode(true);
 }
 
 const ACTIONS = {
-  "[data-add-station]": () => add(list, freshStation()),
+  "[data-add-station]": () => add(stations(), freshStation()),
   "[data-add-option]": (button) =>
     add(button.closest("[data-station]").querySelector("[data-options]"), freshStation().querySelector("[data-option]")),
   "[data-remove-station]": (button) => takeOut(button.closest("[data-station]"), "[data-remove-station]"),
@@ -86,7 +82,7 @@ function takeOut(part, buttons) {
 function swap(first, button) {
   const second = first?.nextElementSibling;
   if (second) {
-    list.insertBefore(second, first);
+    stations().insertBefore(second, first);
     button.focus();
   }
 }
@@ -107,6 +103,10 @@ form.addEventListener("change", (event) => {
     fitKinds(option);
   }
 });
-form.addEventListener("input", announce);
-form.addEventListener("change", announce);
-list.querySelectorAll("[data-option]").forEach(fitKinds);
+// What the sheet asks for: the fields were put in place.
+form.addEventListener("fields-shown", () => stations().querySelectorAll("[data-option]").forEach(fitKinds));
+stations()?.querySelectorAll("[data-option]").forEach(fitKinds);
+form.addEventListener("reordered", () => {
+  renumber();
+  announce();
+});
