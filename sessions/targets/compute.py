@@ -209,7 +209,6 @@ def room_of(
         pinned_rung=by_hand.rung,
         pinned_dose=by_hand.dose,
         pinned_rounds=by_hand.rounds,
-        sure=occasion.sure,
     )
     return room, load_kg
 
@@ -410,8 +409,7 @@ def _columns(found: Scaled) -> Mapping[str, list[list[Any]]]:
 
 def _expected(targets: Targets) -> list[list[float]]:
     """What everyone's whole is expected to come to; nothing on the clock, and where nothing is asked."""
-    known = np.asarray(np.isfinite(targets.expected).all(-1), bool)
-    return [row if sure else [] for row, sure in zip(targets.expected.round(3).tolist(), known, strict=True)]
+    return [row if np.isfinite(row).all() else [] for row in targets.expected.round(3).tolist()]
 
 
 def _or_none(value: float, digits: int) -> float | None:
