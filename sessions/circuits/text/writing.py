@@ -35,7 +35,8 @@ def _clock(document: dict[str, Any]) -> list[str]:
             first = [_every(document["interval_s"]), rounds]
     if (common := _common_window(document)) is not None:
         first.append(f"{common} s work")
-    if document.get("format") in ("for_time", "as_many") and document["interval_s"] != 60:
+    timed = common is not None or document["interval_s"] != 60
+    if document.get("format") in ("for_time", "as_many") and timed:
         first.append(_every(document["interval_s"]))
     lines = [", ".join(first)]
     if str(document.get("partners", 1)) == "2":
