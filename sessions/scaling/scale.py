@@ -257,6 +257,10 @@ def by_rounds(circuit: Circuit, room: Room, headroom: float, method: Method) -> 
         result = _put(result, keeps, in_fewer_rounds(circuit, room.take(keeps), part, prescribed, headroom, method))
     beginner = (room.week > 0)[:, None] & ~room.pinned
     rounds = np.where(beginner, np.minimum(result.rounds, half), result.rounds)
+    if harder:
+        sore = ladder_of(circuit).at(result.rung).makes_sore & (result.dose * rounds <= then.dose * then.rounds)
+        no_longer = (result.rung == then.rung) & ~sore & ~room.pinned
+        rounds = np.where(no_longer, np.minimum(rounds, then.rounds), rounds)
     return replace(result, rounds=rounds, open_last=result.open_last & (rounds == most))
 
 

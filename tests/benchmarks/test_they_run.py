@@ -19,6 +19,7 @@ SIZES = {
     "phone_load": ((), {"ROUNDS": 1, "ATHLETES": 3}),
     "progress": ((), {"ROUNDS": 1, "CALLS": 1, "YEARS": 1, "LOGS": 3}),
     "publish": ((5,), {}),
+    "weeks": ((), {"YEARS": 1, "ATHLETES": 3, "CALLS": 1, "CIRCUITS": 3, "FIRST_WEEKS": 1}),
     "whiteboard": ((), {"LINES": 60, "SHEETS": 2}),
     "preview": ((), {"CROWDS": (3,), "CALLS": 2}),
     "scaling_speed": ((), {"ATHLETES": 40, "SAMPLE": 4, "CROWDS": (40,), "LEAST_S": 0.0}),
