@@ -10,6 +10,7 @@ from django.views.decorators.http import require_POST
 
 from athletes.accounts.request import StaffRequest
 from athletes.fields import whole_number
+from athletes.undo import done
 from sessions.circuits.document import document_of
 from sessions.circuits.drafts import draft_done, draft_keep, draft_of, draft_throw_away, drafts_of
 from sessions.circuits.forms import editor, usual_left
@@ -90,8 +91,8 @@ def draft_away(request: StaffRequest, key: UUID) -> HttpResponse:
     kept = get_object_or_404(CircuitDraft, key=key, account=request.user)
     away = "restore" not in request.POST
     draft_throw_away(draft=kept, away=away)
-    undo = reverse("sessions:circuit-draft-away", args=[key]) if away else ""
-    messages.success(request, f"The draft “{kept}” is {'thrown away' if away else 'back'}.", extra_tags=undo)
+    words = f"The draft “{kept}” is {'thrown away' if away else 'back'}."
+    done(request, words, reverse("sessions:circuit-draft-away", args=[key]), {"restore": 1} if away else {})
     return redirect("sessions:circuit-change", kept.circuit_id) if kept.circuit_id else redirect("sessions:circuits")
 
 
@@ -99,9 +100,14 @@ def draft_away(request: StaffRequest, key: UUID) -> HttpResponse:
 def archive(request: StaffRequest, pk: int) -> HttpResponse:
     circuit = get_object_or_404(Circuit, pk=pk)
     circuit_archive(circuit=circuit, archived="restore" not in request.POST)
-    done = "archived" if circuit.archived else "back in the list"
-    undo = reverse("sessions:circuit-archive", args=[pk]) if circuit.archived else ""
-    messages.success(request, f"{circuit} is {done}. Weeks that use it keep it.", extra_tags=undo)
+    where = "archived" if circuit.archived else "back in the list"
+    back = {"restore": 1} if circuit.archived else {}
+    done(
+        request,
+        f"{circuit} is {where}. Weeks that use it keep it.",
+        reverse("sessions:circuit-archive", args=[pk]),
+        back,
+    )
     return redirect("sessions:circuits")
 
 

@@ -201,7 +201,7 @@ def test_a_half_made_change_waits_at_its_circuit_and_saving_ends_it(furnished, c
 def test_an_archived_circuit_comes_back_by_undo(furnished, coach_client):
     circuit = gym.circuit()
     page = coach_client.post(f"/circuits/{circuit.pk}/archive/", follow=True).content.decode()
-    [address] = re.findall(r'class="message-undo" method="post" action="([^"]+)"', page)
+    [address] = re.findall(r'action="([^"]+)" class="undo"', page)
     assert "Undo" in page
     coach_client.post(address, {"restore": "1"})
     assert not Circuit.objects.get().archived
