@@ -24,7 +24,6 @@ NUDGE = 0.01  # of the log maximum, to see how fast they change
 LEAST_MARGIN = float(1.0 - np.exp(-QUANTILE_SD * REPETITIONS_MODEL_SD))  # what the repetitions at a load keep anyway
 LOAD_STEP_KG = 2.5  # between loads where the gym has not said what it owns (common practice: the smallest usual pair)
 MOST_BARS = 3  # at one station (common practice: what can be stood side by side and changed in a class)
-MOST_OWN_BARS = 6  # where everyone's own load is written, as a percentage or by what is left in reserve (ours)
 
 
 def load_for(
@@ -151,11 +150,21 @@ def most_repetitions(log_mean: ArrayLike, log_sd: ArrayLike, load_kg: ArrayLike)
 def bars_of(loads: Array, most: int) -> Array:
     """At most so many bars [kg] for a class whose own loads are `loads` (n,) [kg], NaN for nobody's.
 
-    Everyone lifts the nearest bar below; of all choices the one that takes least weight off the class.
+    The heaviest stands always, for it is what the coach wrote as far as anybody lifts it. Everyone lifts the nearest
+    bar below; of all choices the one that takes least weight off the class.
     """
-    own, counts = np.unique(loads[~np.isnan(loads)], return_counts=True)
+    own = np.unique(loads[~np.isnan(loads)])
     if len(own) <= most:
         return own
+    heaviest = own[-1]
+    return np.append(_least_taken_off(loads[loads < heaviest], most - 1), heaviest)
+
+
+def _least_taken_off(loads: Array, most: int) -> Array:
+    """So many bars, or fewer, that take least weight off everyone."""
+    own, counts = np.unique(loads, return_counts=True)
+    if len(own) <= most or most < 1:
+        return own[:0] if most < 1 else own
     people, weight = np.append(0, np.cumsum(counts)), np.append(0.0, np.cumsum(counts * own))
     # lost[i, j]: kilograms taken off when the i-th load up to the one before the j-th lift the i-th
     lost = (weight - weight[:-1, None]) - own[:, None] * (people - people[:-1, None])

@@ -19,7 +19,7 @@ from sessions.models import Target
 from sessions.scaling import circuit as method
 from sessions.scaling.cautions import ramp_week, rounds_share
 from sessions.scaling.constants import NO_PIN, REST, UNTESTED_SHARE
-from sessions.scaling.loads import MOST_BARS, MOST_OWN_BARS, bars_of, drawn_to_bars, load_for, most_repetitions
+from sessions.scaling.loads import MOST_BARS, bars_of, drawn_to_bars, load_for, most_repetitions
 from sessions.scaling.pieces import usual
 from sessions.scaling.room import Room
 from sessions.scaling.scale import scale
@@ -180,7 +180,7 @@ def room_of(
         if option.loaded:
             share = rounds_share(week) * np.where(untested[cell], UNTESTED_SHARE, 1.0)
             own = _loads(option, circuit, mean[cell], sd[cell], week, share, headroom, occasion)
-            if at_rung is not None:
+            if at_rung is not None and option.load_kg:
                 here = at_rung[:, s] == rung
                 own[here] = drawn_to_bars(own[here], occasion.bars[s + 1, rung])
             set_here = by_hand.rung[:, s] == rung
@@ -281,13 +281,17 @@ def _loads(
 def _bars(
     definition: Definition, load_kg: Array, rung: IntArray, occasion: Occasion
 ) -> dict[tuple[int, int], tuple[float, ...]]:
-    """The bars [kg] of each (station, rung): those that stand there already, or else the best for these people."""
+    """The bars [kg] of each (station, rung): those that stand there already, or else the best for these people.
+
+    Where a percentage or repetitions in reserve are written everyone loads their own.
+    """
     found: dict[tuple[int, int], tuple[float, ...]] = {}
     for s, place, option in _options(definition):
-        most = MOST_BARS if option.load_kg else MOST_OWN_BARS
+        if not option.load_kg:
+            continue
         standing = occasion.bars.get((s + 1, place), ())
-        if len(standing) < most:
-            standing = tuple(bars_of(load_kg[rung[:, s] == place, s, place], most).tolist())
+        if len(standing) < MOST_BARS:
+            standing = tuple(bars_of(load_kg[rung[:, s] == place, s, place], MOST_BARS).tolist())
         found[s + 1, place] = standing
     return found
 

@@ -63,7 +63,7 @@ def changes() -> list[tuple[str, int]]:
 def test_from_the_home_page_to_a_running_clock_by_thumb(open_page, staff_client, session):
     page = open_page(staff_client, **PHONE)
     page.goto("/")
-    page.get_by_role("link", name="Start the clock of Mill race 06:00").tap()
+    page.get_by_role("link", name="Clock of Mill race 06:00").tap()
     page.get_by_role("button", name="Start the clock").tap()
     expect(page.locator("[data-part=phase]")).to_have_text("Get ready")
     sent(page)

@@ -74,7 +74,7 @@ def test_an_easier_day_is_easier_for_everyone_and_changes_no_rung(data):
 def test_by_rounds_an_easier_day_asks_for_no_harder_movement_no_more_of_it_and_no_more_rounds(data):
     plan = replace(data.draw(circuits()), scaling="rounds")
     crowd = data.draw(rooms(plan, cautions=data.draw(st.booleans())))
-    days = [scale(plan, crowd, day) for day in DAYS]
+    days = [scale(plan, crowd, day) for day in DAYS if day != "test"]  # a test is no training day
     for harder, easier in zip(days, days[1:], strict=False):
         there, same = easier.rung >= 0, easier.rung == harder.rung
         assert (easier.rung >= harder.rung)[there].all()
