@@ -9,6 +9,7 @@ from sessions.models.week import Intent
 
 EASED = [(0, "no easier week"), (3, "every third easier"), (4, "every fourth easier")]
 UNITS = {"rounds": "rounds", "dose": "% of the dose", "rest": "s an interval"}
+OF_ENDS = "Minutes, % of the dose, or seconds an interval."
 
 
 class BuildForm(forms.Form):
@@ -21,8 +22,8 @@ class BuildForm(forms.Form):
     hours = ClassTimesField(label="class times", help_text="Like 06:00, 18:30.")
     intent = forms.ChoiceField(choices=Intent, initial=Intent.HARD)
     grows = forms.ChoiceField(label="what grows", choices=Grows, initial=Grows.ROUNDS)
-    first = forms.IntegerField(label="first", required=False, min_value=1, max_value=900)
-    last = forms.IntegerField(label="last", required=False, min_value=1, max_value=900)
+    first = forms.IntegerField(label="first time", required=False, min_value=1, max_value=900, help_text=OF_ENDS)
+    last = forms.IntegerField(label="last time", required=False, min_value=1, max_value=900, help_text=OF_ENDS)
     eased = forms.TypedChoiceField(label="easier", choices=EASED, coerce=int, initial=4)
 
     def __init__(self, data=None, steps: list[str] | None = None, drawn_of: str = "", **kwargs):
@@ -47,13 +48,15 @@ class BuildForm(forms.Form):
         if grows == Grows.NOTHING:
             return [0] * count
         low, high = BOUNDS[grows]
-        first, last = _ends(found)
+        a_round = round_minutes(found["circuit"]) if grows == Grows.ROUNDS else 1.0
+        found["first"], found["last"] = _ends(found, a_round)
+        first, last = (max(round(found[name] / a_round), 1) for name in ("first", "last"))
         for name, value in (("first", first), ("last", last)):
             if not low <= value <= high:
-                self.add_error(name, f"Between {low} and {high} {UNITS[grows]}.")
+                unit = f"rounds of {a_round:g} min" if grows == Grows.ROUNDS else UNITS[grows]
+                self.add_error(name, f"Between {low} and {high} {unit}.")
         if self.errors:
             return []
-        found["first"], found["last"] = first, last
         if self.drawn_of == shape_of(found) and len(self.typed_steps) == count:
             return self._typed(low, high, grows)
         return growing(first, last, count, found["eased_places"])
@@ -74,11 +77,18 @@ def shape_of(found: dict) -> str:
     return "/".join([*(str(found[name]) for name in names), str(len(found["days"]))])
 
 
-def _ends(found: dict) -> tuple[int, int]:
-    """The first and the last step, where they are not typed: the circuit as written, and a good deal more."""
+def round_minutes(circuit: Circuit) -> float:
+    """Minutes of one round of a circuit."""
+    return circuit.stations.count() * circuit.partners * circuit.interval_s / 60
+
+
+def _ends(found: dict, a_round: float) -> tuple[int, int]:
+    """The first and the last time, where they are not typed: the circuit as written, and a good deal more. In minutes
+    where rounds grow, which last `a_round` minutes each."""
     circuit, grows = found["circuit"], found["grows"]
+    minutes = circuit.rotations * a_round
     usual = {
-        "rounds": (circuit.rotations, min(2 * circuit.rotations, BOUNDS["rounds"][1])),
+        "rounds": (round(minutes), round(min(2 * minutes, BOUNDS["rounds"][1] * a_round))),
         "dose": (100, 125),
         "rest": (circuit.interval_s, max(round(0.75 * circuit.interval_s), BOUNDS["rest"][0])),
     }[grows]

@@ -1,18 +1,19 @@
 """A build before it starts: how the room holds each step, and what will be left in the tank."""
 
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
-from athletes.capacity.arrays import Array
+from athletes.capacity.arrays import Array, BoolArray
 from athletes.estimates.people import load_people
 from athletes.models import Athlete, Gym
 from athletes.words import number
 from sessions.circuits.definition import Definition
 from sessions.circuits.freeze import varied
 from sessions.models import Grows
-from sessions.scaling.preview import as_prescribed
+from sessions.scaling.constants import REST
+from sessions.scaling.preview import AsWritten, as_written
 from sessions.targets.compute import circuit_of, scaled
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasion_on
@@ -39,7 +40,8 @@ class Left:
 
 @dataclass(frozen=True)
 class Step:
-    """One time of a build: `value` as it is written in the build, `holds` of `people` hold it as prescribed."""
+    """One time of a build: `value` as it is written in the build, `holds` of `people` hold all that is written for
+    their form."""
 
     place: int
     day: date
@@ -48,6 +50,7 @@ class Step:
     definition: Definition
     people: int
     holds: int
+    swapped: int  # of those who hold it, on a form of their own
     left: tuple[Left, ...]
     advice: str
     fits: int | None  # rounds that more people hold, where that is the advice
@@ -57,12 +60,12 @@ class Step:
         return number(self.definition.minutes)
 
     @property
-    def height(self) -> int:
-        return round(self.definition.minutes)
+    def too_much(self) -> bool:
+        return self.advice != "fits"
 
     @property
-    def too_much(self) -> bool:
-        return self.people > 0 and self.holds < ENOUGH * self.people
+    def monday(self) -> date:
+        return self.day - timedelta(days=self.day.weekday())
 
     @property
     def share(self) -> int:
@@ -73,6 +76,11 @@ class Step:
 class Outlook:
     steps: list[Step]
     wanted: int  # left in the tank [%]
+
+    @property
+    def longest(self) -> float:
+        """Minutes that the height of the picture stands for: an hour at least."""
+        return max([60.0, *(step.definition.minutes for step in self.steps)])
 
 
 def on_day(definition: Definition, grows: str, value: int) -> Definition:
@@ -104,24 +112,24 @@ def outlook(
     ids = list(Athlete.objects.filter(active=True).values_list("pk", flat=True))
     people = load_people(ids, definition.movements)
     occasion = occasion_on(days[0], gym, definition, intent)
-    room = None
+    wanted = occasion.headroom(definition)
+    room, rung = None, np.zeros((0, 0), np.int64)
     if ids:
-        # The loads of the first time stand for all of them: a lighter one later would not be as prescribed
+        # Forms and loads of the first time stand for all of them: something lighter later would not be as written
         first = at_the_foot(on_day(definition, grows, steps[0]))
-        room = scaled(first, people, load_history(people.athletes), occasion).room
-    found = []
+        found = scaled(first, people, load_history(people.athletes), occasion)
+        theirs = ~found.room.no_target & (found.targets.rung != REST).any(-1)
+        room, rung = found.room.take(theirs), found.targets.rung[theirs]
+    swapped = (rung > 0).any(-1)
+    drawn = []
     for place, (day, value) in enumerate(zip(days, steps, strict=True)):
         on = on_day(definition, grows, value)
-        rounds, until, left = np.zeros(0), np.zeros(0), np.zeros(0)
+        asked = AsWritten(np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0))
         if room:
             circuit = circuit_of(at_the_foot(on), occasion.headroom(definition))
-            asked = as_prescribed(circuit, room, headrooms=occasion.headrooms, **people.taught.model)
-            theirs = ~np.isnan(asked.left)
-            columns = (np.where(theirs, asked.rounds, 0), asked.until, asked.left)
-            rounds, until, left = (column[~room.no_target] for column in columns)
-        eases = place in eased
-        found.append(_step(place, day, value, eases, on, grows, rounds, until, left, occasion.headroom(definition)))
-    return Outlook(found, round(100 * occasion.headroom(definition)))
+            asked = as_written(circuit, room, rung, headrooms=occasion.headrooms, **people.taught.model)
+        drawn.append(_step(place, day, value, place in eased, on, grows, asked, swapped, wanted, gym.class_minutes))
+    return Outlook(drawn, round(100 * wanted))
 
 
 def _step(
@@ -131,22 +139,25 @@ def _step(
     eased: bool,
     definition: Definition,
     grows: str,
-    rounds: Array,
-    until: Array,
-    left: Array,
+    asked: AsWritten,
+    swapped: BoolArray,
     wanted: float,
+    class_minutes: int,
 ) -> Step:
-    people, holds = len(rounds), int((rounds >= definition.rotations).sum())
+    people, holding = len(asked.rounds), asked.rounds >= definition.rotations
+    holds = int(holding.sum())
     fits, advice = None, "fits"
-    if people and holds < ENOUGH * people:
+    if definition.minutes > class_minutes:
+        advice = f"longer than a class of {class_minutes} min"
+    elif people and holds < ENOUGH * people:
         advice = f"too much for {people - holds}"
         if grows == Grows.ROUNDS:
-            fits = next((r for r in range(value - 1, 0, -1) if (rounds >= r).sum() >= ENOUGH * people), None)
+            fits = next((r for r in range(value - 1, 0, -1) if (asked.rounds >= r).sum() >= ENOUGH * people), None)
             if not fits:
                 advice += ": a smaller dose, or an easier form"
             else:
                 shorter = number(varied(definition, rotations=fits).minutes)
-                advice += f". {shorter} min: {int((rounds >= fits).sum())} hold it"
+                advice += f". {shorter} min: {int((asked.rounds >= fits).sum())} hold it"
     return Step(
         place=place,
         day=day,
@@ -155,9 +166,8 @@ def _step(
         definition=definition,
         people=people,
         holds=holds,
-        left=tuple(_left(group, at, until, left, wanted) for group, at in GROUPS.items())
-        if np.isfinite(left).any()
-        else (),
+        swapped=int((holding & swapped).sum()) if people else 0,
+        left=tuple(_left(group, at, asked.until, asked.left, wanted) for group, at in GROUPS.items()) if people else (),
         advice=advice,
         fits=fits,
     )
@@ -165,7 +175,7 @@ def _step(
 
 def _left(group: str, at: int, until: Array, left: Array, wanted: float) -> Left:
     """Of the athlete who stands at this place of the room."""
-    order = np.argsort(left)[: np.count_nonzero(~np.isnan(left))]  # those for whom it is not come last
+    order = np.argsort(left)
     who = order[round(at / 100 * (len(order) - 1))]
     share = float(left[who])
     ends = int(until[who]) + 1 if share <= 0 else None

@@ -15,8 +15,10 @@ from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Log, LogEntry, PlannedSession
 
 REMEMBERED = timedelta(weeks=52)  # how far back "how it went" looks
-MINUTES = re.compile(r"(\d+)(?:\s*[-–]\s*(\d+))?\s*min\b")
+MINUTES = re.compile(r"(?P<word>under|over)?\s*(?P<from>\d+)(?:\s*[-–]\s*(?P<to>\d+))?\s*min\b")
+UNUSED = re.compile(r"never|not (?:for|since) (\d+) weeks?")
 SLACK = 1e-6
+MOST_WEEKS = 1000  # longer than any gym keeps its weeks
 
 
 @dataclass(frozen=True)
@@ -73,29 +75,51 @@ def written_parts(option: Option) -> tuple[str, str]:
     return figure, f"{unit}{name} {load}".rstrip()
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What is looked for: words, the least and the most minutes, and for how many weeks it was not used (None: any)."""
+
+    words: tuple[str, ...]
+    least: float
+    most: float
+    unused_weeks: float | None
+
+
 def library(text: str = "", *, archived: bool = False) -> list[Found]:
-    """Circuits that fit `text`: every word in their name or a movement of theirs, and minutes ("20 min", "20-30 min")
-    as their length; those used last come first. Eight queries, however many there are."""
-    words, least, most = _asked(text)
+    """Circuits that fit `text`; those used last come first. Eight queries, however many there are.
+
+    Every word is in their name or a movement of theirs; "20 min", "20-30 min", "under 15 min", "over 30 min" is their
+    length; "never" and "not for 4 weeks" is when they were used.
+    """
+    asked = _asked(text)
     found = []
     for circuit in with_stations(Circuit.objects.filter(archived=archived)):
         on_the_clock = circuit.interval_s * circuit.partners * circuit.rotations * len(circuit.stations.all())
-        seconds = circuit.limit_s or on_the_clock
+        minutes = (circuit.limit_s or on_the_clock) / 60
         options = [option for station in circuit.stations.all() for option in station.options.all()]
         names = _plain(" ".join([circuit.name, *(option.movement.name for option in options)]))
-        if least <= seconds / 60 <= most and all(word in names for word in words):
-            found.append((circuit, seconds / 60))
-    return _with_use(found)
+        if asked.least <= minutes <= asked.most and all(word in names for word in asked.words):
+            found.append((circuit, minutes))
+    with_use = _with_use(found)
+    if asked.unused_weeks is None:
+        return with_use
+    since = today() - timedelta(weeks=min(asked.unused_weeks, MOST_WEEKS))
+    return [one for one in with_use if one.last is None or one.last < since]
 
 
-def _asked(text: str) -> tuple[list[str], float, float]:
-    """Words to find, and the least and the most minutes."""
-    least, most = 0.0, float("inf")
-    if asked := MINUTES.search(text):
-        least = float(asked[1])
-        most = float(asked[2] or asked[1])
-        text = text.replace(asked[0], " ")
-    return [word.rstrip("s") for word in _plain(text).split()], least, most
+def _asked(text: str) -> Asked:
+    text, least, most, unused = text.casefold(), 0.0, float("inf"), None
+    if found := UNUSED.search(text):
+        unused = float(found[1]) if found[1] else float("inf")
+        text = text.replace(found[0], " ")
+    if found := MINUTES.search(text):
+        least = most = float(found["from"])
+        if found["word"]:
+            least, most = (0.0, most) if found["word"] == "under" else (least, float("inf"))
+        elif found["to"]:
+            most = float(found["to"])
+        text = text.replace(found[0], " ")
+    return Asked(tuple(word.rstrip("s") for word in _plain(text).split()), least, most, unused)
 
 
 def _plain(text: str) -> str:

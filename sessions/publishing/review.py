@@ -1,6 +1,6 @@
 """What publishing a week would do, before it is done: what is another, for whom and why, and who needs a look."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from math import ceil
@@ -25,6 +25,7 @@ class ReviewDay:
     words: list[str]
     changes: list[Change]
     gone: bool
+    hearers: frozenset[int] = frozenset()
     stations: list[dict] = field(default_factory=list)
 
     @property
@@ -37,7 +38,8 @@ class ReviewDay:
 
     @property
     def people(self) -> int:
-        return len({change.athlete.pk for change in self.changes})
+        """How many hear of it: everyone, where the day or the class times are others."""
+        return len(self.hearers)
 
     @property
     def amounts(self) -> dict[str, int]:
@@ -64,7 +66,7 @@ class Review:
     @property
     def athletes(self) -> int:
         """How many hear that something of theirs is another."""
-        return len({change.athlete.pk for day in self.days for change in day.changes})
+        return len(frozenset().union(*(day.hearers for day in self.days)))
 
     @property
     def nothing(self) -> bool:
@@ -81,7 +83,7 @@ def review_of(week: Week, gym: Gym) -> Review:
     return Review(
         days=_days(before, after, changes),
         looks=looks(after, athletes),
-        people=len(athletes),
+        people=len({athlete for day in after.days for (athlete, _), shown in day.targets.items() if shown.asked}),
         first=before is None,
     )
 
@@ -98,7 +100,11 @@ def _days(before: Side | None, after: Side, changes: list[Change]) -> list[Revie
             continue
         words = session_words(then, now) if before else []
         falls = station_falls(now) if now and not before else []
-        found.append(ReviewDay(day, words, by_day[day.key, day.date], now is None, falls))
+        own = by_day[day.key, day.date]
+        hears = {change.athlete.pk for change in own}
+        if before and (then is None or now is None or (then.date, then.hours) != (now.date, now.hours)):
+            hears |= {athlete for athlete, _ in day.targets}
+        found.append(ReviewDay(day, words, own, now is None, frozenset(hears), falls))
     return found
 
 
@@ -130,7 +136,7 @@ def looks(side: Side, athletes: dict[int, Athlete]) -> list[Look]:
             elif shown.rung < 0:
                 rests[athlete].append((day, station))
             elif limit := limited_by(shown.detail):
-                limited[athlete].append((limit, shown.rounds, day.definition.rotations))
+                limited[athlete].append((limit, shown.rounds, day.definition.rotations, day))
             if shown.detail.untested and shown.rung >= 0:
                 option = day.definition.stations[station - 1].options[shown.rung]
                 untested[athlete].append(option.movement.name)
@@ -158,17 +164,25 @@ def _lines(athletes: dict[int, Athlete], found: dict[int, list], words: Callable
 
 
 def _places(found: list[tuple[Day, int]]) -> str:
-    by_day: dict[str, list[str]] = defaultdict(list)
+    """Mon 1 3, Tue all; with the circuit's name where a day has several."""
+    by_day: dict[tuple, list[int]] = defaultdict(list)
     for day, station in found:
-        by_day[f"{day.date:%a}"].append(str(station))
-    return ", ".join(f"{day} {' '.join(stations)}" for day, stations in by_day.items())
+        by_day[day.date, day.definition.name, len(day.definition.stations)].append(station)
+    several = Counter(date for date, _, _ in by_day)
+    words = []
+    for (date, name, stations), places in by_day.items():
+        which = "all" if len(places) == stations else " ".join(map(str, places))
+        words.append(f"{date:%a} {f'{name} ' if several[date] > 1 else ''}{which}")
+    return "everything" if all(word.endswith("all") for word in words) else ", ".join(words)
 
 
-def _limits(found: list[tuple[str, int | None, int]]) -> str:
-    reasons = list(dict.fromkeys(reason for reason, _, _ in found))
-    fewest = min(((rounds, of) for _, rounds, of in found if rounds and rounds < of), default=None)
-    rounds = [rounds_text(*fewest)] if fewest else []
-    return ", ".join([*reasons, *rounds])
+def _limits(found: list[tuple[str, int | None, int, Day]]) -> str:
+    reasons = list(dict.fromkeys(reason for reason, _, _, _ in found))
+    fewer = [(rounds, of, day) for _, rounds, of, day in found if rounds and rounds < of]
+    if not fewer:
+        return ", ".join(reasons)
+    rounds, of, day = min(fewer, key=lambda one: one[:2])
+    return ", ".join([*reasons, f"{rounds_text(rounds, of)} on {day.date:%a}"])
 
 
 def _movements(found: list[str]) -> str:

@@ -23,6 +23,11 @@ class Shown:
     detail: Detail
 
     @property
+    def asked(self) -> bool:
+        """Whether anything is asked here: no rest, and nothing that a coach sets."""
+        return self.rung >= 0
+
+    @property
     def acted_on(self) -> tuple:
         return self.rung, self.dose, self.load_kg, self.rounds
 

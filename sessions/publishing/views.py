@@ -31,6 +31,7 @@ def review(request: HttpRequest, monday: date) -> HttpResponse:
     shown = days.get(request.GET.get("day", ""), usual)
     only = request.GET.get("only", "")
     changes = [change for change in shown.changes if only in ("", change.way)] if shown else []
+    changes.sort(key=lambda change: (change.station, change.because))
     context |= {"review": found, "shown": shown, "only": only, "changes": changes, "running": running_publication(week)}
     return render(request, "publishing/review.html", context)
 

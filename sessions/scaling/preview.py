@@ -19,7 +19,7 @@ from sessions.scaling.constants import (
 )
 from sessions.scaling.doses import option_overlaps
 from sessions.scaling.room import Room
-from sessions.scaling.scale import Method, day_headroom, rounds_as_prescribed, scale
+from sessions.scaling.scale import Method, day_headroom, fitting, rounds_as_prescribed, rounds_held, scale
 from sessions.scaling.targets import Reason, Targets
 
 MINUTES = (15, 18, 21, 27, 36)  # of the room's curve
@@ -80,40 +80,40 @@ def _rounds_each(circuit: Circuit, room: Room, headroom: float, method: Method, 
 
 
 @dataclass(frozen=True, eq=False)
-class AsPrescribed:
-    """What doing a circuit just as prescribed asks of n athletes: the most `rounds` (n,) that each holds with what is
-    wanted left in the tank, and `until` (n,) with nothing left; and what would be `left` (n,) after all rounds: below 0
-    it would end before, NaN where the prescription is not for them (not allowed, or nothing set without a coach)."""
+class AsWritten:
+    """What doing all that is written asks of n athletes, each on the own form: the most `rounds` (n,) that each holds
+    with what is wanted left in the tank, and `until` (n,) with nothing left; and what would be `left` (n,) after all
+    rounds: below 0 it would end before, NaN where nothing is asked."""
 
     rounds: IntArray
     until: IntArray
     left: Array
 
 
-def as_prescribed(
+def as_written(
     circuit: Circuit,
     room: Room,
+    rung: IntArray,
     headroom: float | None = None,
     *,
     headrooms: Mapping[str, float] = HEADROOMS,
     engine_model_sd: float = ENGINE_MODEL_SD,
     repetitions_model_sd: float = REPETITIONS_MODEL_SD,
-) -> AsPrescribed:
-    """`AsPrescribed` for everyone in a room, without any caution: it is about what can be held.
+) -> AsWritten:
+    """`AsWritten` for everyone in a room at rungs (n, S), without any caution: it is about what can be held.
 
     The keywords are those of `scale`.
     """
     method = Method(headrooms, engine_model_sd, repetitions_model_sd)
     wanted = circuit.headroom if headroom is None else headroom
-    rounds = _rounds_each(circuit, room, wanted, method, ROTATION_BOUNDS[1])
-    until = _rounds_each(circuit, room, 0.0, method, ROTATION_BOUNDS[1])
-    shape = room.allowed.shape[:2]
-    written = np.array([station.options[0].dose for station in circuit.stations])
+    ladder = ladder_of(circuit)
+    ability = ability_of(circuit, room, engine_model_sd, repetitions_model_sd, method.hard)
+    dose = fitting(ladder.at(rung), rung)
+    rounds, until = (
+        rounds_held(circuit, ladder, ability, rung, dose, day_headroom(room, level, method)) for level in (wanted, 0.0)
+    )
     asked = replace(
-        room,
-        pinned_rung=np.zeros(shape, np.int64),
-        pinned_dose=np.broadcast_to(written, shape).copy(),
-        pinned_rounds=np.full(shape, circuit.rotations, np.int64),
+        room, pinned_rung=rung, pinned_dose=dose, pinned_rounds=np.full(rung.shape, circuit.rotations, np.int64)
     )
     found = scale(
         replace(circuit, headroom=wanted),
@@ -122,10 +122,9 @@ def as_prescribed(
         engine_model_sd=engine_model_sd,
         repetitions_model_sd=repetitions_model_sd,
     )
-    theirs = room.allowed[..., 0].all(-1)
-    if room.no_target is not None:
-        theirs &= ~room.no_target
-    return AsPrescribed(rounds, until, np.where(theirs, found.headroom.min(-1), np.nan))
+    here = rung != REST
+    left = np.where(here, found.headroom, np.inf).min(-1)
+    return AsWritten(rounds, until, np.where(here.any(-1), left, np.nan))
 
 
 def _long(circuit: Circuit) -> list[str]:

@@ -317,7 +317,7 @@ def kept_doses(circuit: Circuit, room: Room, headroom: float, method: Method, ha
 
     found = []
     for rungs in (tried, own):
-        dose = _fitting(ladder.at(rungs.rung), rungs.rung)
+        dose = fitting(ladder.at(rungs.rung), rungs.rung)
         found.append((rungs, dose, held(rungs.rung, dose, method.hard)))
     dose = eased(own.rung, found[1][1], method.hard)
     found.append((own, dose, held(own.rung, dose, method.hard)))
@@ -336,7 +336,7 @@ def kept_doses(circuit: Circuit, room: Room, headroom: float, method: Method, ha
     return Kept(Rungs(rung, np.where(room.pinned, Swap.NONE, best.rungs.swap)), dose, rounds, best.hard_rounds)
 
 
-def _fitting(numbers: Ladder, rung: IntArray) -> Array:
+def fitting(numbers: Ladder, rung: IntArray) -> Array:
     """The written dose (n, S) at these rungs, or what of it time has room for."""
     by_time = np.minimum(step_below(numbers.most_by_time, numbers.is_metres, numbers.step), numbers.most_by_time)
     dose = np.where(numbers.most_by_time >= numbers.dose, numbers.dose, by_time)

@@ -11,7 +11,9 @@ from sessions.circuits.definition import Definition, frozen, read
 from sessions.circuits.freeze import definition_of, library, varied
 from sessions.circuits.library import Went, how_it_went, written_parts
 from sessions.circuits.read import with_stations
+from sessions.classes.definition import ClassPart
 from sessions.classes.definition import frozen as frozen_parts
+from sessions.classes.definition import read as read_parts
 from sessions.classes.read import class_parts, with_parts
 from sessions.models import Circuit, PlannedSession, Publication, Week
 from sessions.weeks.days import day_of
@@ -108,10 +110,21 @@ class PlannedCard:
     caution: str
     changed: str
     went: Went | None
+    parts: tuple[ClassPart, ...] = ()
 
     @property
     def minutes(self) -> str:
         return number(self.definition.minutes)
+
+    @property
+    def class_minutes(self) -> float:
+        """Minutes of the whole class, its parts together."""
+        return sum(part.minutes for part in self.parts) or self.definition.minutes
+
+    @property
+    def others(self) -> list[ClassPart]:
+        """Its parts but the circuit itself."""
+        return [part for part in self.parts if not part.main]
 
     @property
     def stations(self) -> list[tuple[str, str]]:
@@ -153,7 +166,7 @@ class Overview:
     def facts(self) -> str:
         """The week in a line: 3 h 21 min in all, 2 hard, 4 steady."""
         cards = [card for day in self.days for card in day.sessions]
-        minutes = round(sum(card.definition.duration_s for card in cards) / 60)
+        minutes = round(sum(card.class_minutes for card in cards))
         hours = f"{minutes // 60} h {minutes % 60:02d} min" if minutes >= 60 else f"{minutes} min"
         intents = Counter(card.intent for card in cards)
         return ", ".join([f"{hours} in all", *(f"{n} {intent}" for intent, n in intents.items())]) if cards else ""
@@ -189,6 +202,7 @@ def _cards(sessions: list[PlannedSession], content: dict, live: Publication | No
             caution=day["caution"],
             changed=_changed(seen, days, day) if live else "",
             went=went.get(session.key),
+            parts=read_parts(day.get("parts", ())),
         )
         for session in sessions
         for day in [days[str(session.key)]]

@@ -18,6 +18,7 @@ from sessions.classes.views import hour_of, press
 from sessions.keys import sent_key
 from sessions.models import PlannedSession
 from sessions.weeks.forms import PlannedSessionForm, WeekForm
+from sessions.weeks.published import live_publication
 from sessions.weeks.read import monday_of, overview, planned_sessions
 from sessions.weeks.write import (
     Copied,
@@ -118,7 +119,8 @@ def planned_take_off(request: HttpRequest) -> HttpResponse:
     keys, monday = _sent(request)
     taken = sessions_take_off(keys)
     if taken:
-        words = f"{_sessions(taken)} off the week. What is published stays until you publish."
+        stays = " What is published stays until you publish." if live_publication(week_starting(monday)) else ""
+        words = f"{_sessions(taken)} off the week.{stays}"
         done(request, words, reverse("sessions:planned-put-back"), {"session": keys, "week": monday})
     return redirect("sessions:week", monday)
 

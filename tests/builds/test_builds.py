@@ -35,7 +35,7 @@ def drawn(steps, grows="rounds", intent="hard"):
 def sent(of: Circuit, **more) -> dict:
     return {
         "key": str(uuid4()), "circuit": of.pk, "starts_on": "2026-12-01", "until": "2026-12-22", "every": "1",
-        "hours": "06:00", "intent": "hard", "grows": "rounds", "first": "5", "last": "9", "eased": "0", **more,
+        "hours": "06:00", "intent": "hard", "grows": "rounds", "first": "15", "last": "27", "eased": "0", **more,
     }  # fmt: skip
 
 
@@ -65,10 +65,10 @@ def test_an_impossible_plan_is_seen_before_it_starts(furnished):
     gym.people(20)
     last = drawn([2, 40])[-1]
     assert last.too_much
-    assert last.advice.startswith(f"too much for {last.people - last.holds}")
-    assert last.left[2].ends
-    if last.fits:
-        assert drawn([last.fits])[0].holds >= 0.6 * last.people
+    assert last.advice == "longer than a class of 60 min"
+    heavy = drawn([100, 250], "dose")[-1]
+    assert heavy.advice.startswith(f"too much for {heavy.people - heavy.holds}")
+    assert heavy.left[2].ends
 
 
 @pytest.mark.parametrize(("grows", "steps"), [("dose", [60, 100, 140]), ("rest", [90, 60, 45])])
@@ -106,7 +106,7 @@ def test_a_coach_draws_a_build_and_puts_it_into_the_weeks_once(furnished, coach_
     assert page.count('name="step"') == 4
     assert "of 4" in page
     assert not Build.objects.exists()  # nothing is planned until it is put into the weeks
-    fields |= {"step": ["5", "6", "6", "9"], "drawn_of": "rounds/5/9/0/4"}
+    fields |= {"step": ["5", "6", "6", "9"], "drawn_of": "rounds/15/27/0/4"}
     for _ in range(2):
         assert coach_client.post(url, fields).status_code == 302
     build = Build.objects.get()
@@ -132,10 +132,10 @@ def test_putting_it_into_the_weeks_is_undone(furnished, coach_client):
     ("wrong", "words"),
     [
         ({"until": "2026-11-01"}, "ends before it begins"),
-        ({"first": "90"}, "Between 1 and 40 rounds"),
+        ({"first": "300"}, "Between 1 and 40 rounds of 3 min"),
         ({"circuit": "99999"}, "Select a valid choice"),
-        ({"step": ["5", "x", "6", "7"], "drawn_of": "rounds/5/9/0/4"}, "whole number"),
-        ({"step": ["5", "77", "6", "7"], "drawn_of": "rounds/5/9/0/4"}, "Each step lies between 1 and 40 rounds"),
+        ({"step": ["5", "x", "6", "7"], "drawn_of": "rounds/15/27/0/4"}, "whole number"),
+        ({"step": ["5", "77", "6", "7"], "drawn_of": "rounds/15/27/0/4"}, "Each step lies between 1 and 40 rounds"),
     ],
 )
 def test_a_build_that_cannot_be_says_what_to_mend(furnished, coach_client, wrong, words):

@@ -81,6 +81,7 @@ def test_a_session_that_moves_is_the_same_session_on_another_day(week, coach):
     moved = [day for day in reviewed(week).days if day.words]
     assert [day.words for day in moved] == [["moved from Tuesday"]]
     assert not moved[0].changes
+    assert moved[0].people == 6  # the whole gym hears that the day is another
 
 
 def test_the_first_time_shows_who_needs_a_look(week, coach_client):

@@ -66,7 +66,8 @@ def test_what_is_taken_off_comes_back_with_everything(week, coach_client, coach)
     answer = coach_client.post(reverse("sessions:planned-take-off"), keys, follow=True)
     assert not week.sessions.standing().exists()
     assert "2 sessions are off the week" in answer.content.decode()
-    undo(coach_client, answer.content.decode())
+    back = undo(coach_client, answer.content.decode())
+    assert back.redirect_chain[-1][0] == reverse("sessions:week", args=[MONDAY])  # where one was
     assert week.sessions.standing().count() == 2
     assert Pin.objects.standing().filter(session_key=session.key).exists()
 
@@ -154,6 +155,10 @@ def test_the_week_asks_no_more_queries_for_more_sessions(week, coach_client):
         ("ring row", {"Mill race"}),  # a swap is in it too
         ("flume row", {"Flume"}),
         ("burpee", set()),
+        ("under 10 min", {"Flume"}),
+        ("pull-up over 10 min", {"Mill race"}),
+        ("never", {"Mill race", "Flume"}),
+        ("flume not for 4 weeks", {"Flume"}),
     ],
 )
 def test_the_library_is_searched_by_name_movement_and_length(furnished, asked, found):

@@ -75,3 +75,17 @@ function minutesOf(part) {
 }
 
 draw();
+
+// What was typed is never lost by a slip: leaving asks, and Ctrl S saves.
+const page = document.getElementById("class");
+let unsaved = false;
+page.addEventListener("input", () => (unsaved = true));
+document.addEventListener("htmx:afterSwap", () => (unsaved = true));
+page.addEventListener("submit", () => (unsaved = false));
+addEventListener("beforeunload", (event) => unsaved && event.preventDefault());
+document.addEventListener("keydown", (event) => {
+  if (event.key === "s" && (event.ctrlKey || event.metaKey)) {
+    event.preventDefault();
+    page.requestSubmit();
+  }
+});

@@ -113,11 +113,17 @@ document.addEventListener("keydown", (event) => {
   if (typing || event.ctrlKey || event.metaKey || event.altKey) {
     return;
   }
-  const own = event.target.matches("[data-session], [data-add]") ? KEYS[event.key] : undefined;
-  const act = carried ? CARRYING[event.key] : (own ?? ANYWHERE[event.key]);
+  // On a link or the tick of a card its keys act on the card; on nothing, arrows go to the first one.
+  const place = event.target.closest("[data-session], [data-add]");
+  if (!place && !carried && event.target === document.body && event.key.startsWith("Arrow")) {
+    (week.querySelector("[data-session]") ?? week.querySelector("[data-add]")).focus();
+    event.preventDefault();
+    return;
+  }
+  const act = carried ? CARRYING[event.key] : ((place && KEYS[event.key]) ?? ANYWHERE[event.key]);
   if (act && !(event.key === "Enter" && !carried && !event.target.dataset.session)) {
     event.preventDefault();
-    act(event.target);
+    act(place ?? event.target);
   }
 });
 
