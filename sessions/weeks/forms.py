@@ -16,10 +16,11 @@ class PlannedSessionForm(forms.ModelForm):
 
     class Meta:
         model = PlannedSession
-        fields = ["weekday", "circuit", "intent", "note", "wbgt_c"]
-        labels = {"note": "note for the day"}
+        fields = ["weekday", "circuit", "rotations", "intent", "note", "wbgt_c"]
+        labels = {"note": "note for the day", "wbgt_c": "expected heat, WBGT [°C]"}
+        help_texts = {"rotations": "Empty: as the circuit is written."}
 
-    field_order = ["weekday", "circuit", "hours", "intent", "note", "note_stays", "wbgt_c", "scope", "version"]
+    field_order = ["weekday", "circuit", "rotations", "hours", "intent", "note", "note_stays", "wbgt_c", "scope"]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -249,7 +249,7 @@ def test_this_one_the_following_or_all_of_a_build_change(furnished, coach_client
     session = build.sessions.get(build_step=1)
     fields = {
         "weekday": "4", "circuit": build.circuit_id, "hours": "07:00", "intent": "easy", "scope": scope,
-        "version": session.version,
+        "version": session.version, "rotations": session.rotations,
     }  # fmt: skip
     answer = coach_client.post(reverse("sessions:planned-change", args=[session.pk]), fields)
     assert answer.status_code == 302, answer.content.decode()
