@@ -1,11 +1,14 @@
 import re
+from collections.abc import Mapping
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.utils.text import slugify
 
 from athletes.fields import free_slug
-from athletes.models import Movement
+from athletes.models import MachineType, Movement, Rack
 from athletes.movements.likeness import Guess, guessed
+from athletes.movements.starter import StarterMovement, starter_movements
 
 FROM_GUESS = ("kind", "engine", "involvement", "setup_s", "seconds_per_repetition", "typical_best", "typical_spread")
 FROM_GUESS += ("paced", "needs_skill", "high_eccentric", "introductory")
@@ -48,3 +51,62 @@ def movement_archive(*, movement: Movement, archived: bool) -> Movement:
         movement.archived = archived
         movement.save(update_fields=["archived"])
     return movement
+
+
+def starter_missing() -> list[StarterMovement]:
+    """Movements of the starter library that the gym has not, neither under their slug nor by any name. One query."""
+    slugs, names = set(), set()
+    for movement in Movement.objects.only("slug", "name", "other_names"):
+        slugs.add(movement.slug)
+        names |= {name.casefold() for name in (movement.name, *movement.also_called)}
+    return [
+        entry
+        for entry in starter_movements()
+        if slugify(entry.name) not in slugs and entry.name.casefold() not in names
+    ]
+
+
+@transaction.atomic
+def starter_movements_add(*, machines: Mapping[str, MachineType], racks: Mapping[str, Rack]) -> list[StarterMovement]:
+    """Add what is missing of the starter library; what the gym has stays as it is. What was added.
+
+    Safe to repeat: the same again adds nothing.
+    """
+    missing = starter_missing()
+    Movement.objects.bulk_create((_starter(entry, machines, racks) for entry in missing), ignore_conflicts=True)
+    added = {slugify(entry.name): entry for entry in missing}
+    rows = {row.slug: row for row in Movement.objects.all()}
+    below = []
+    for slug, entry in added.items():
+        easier = rows.get(slugify(entry.easier)) if entry.easier else None
+        if easier and rows[slug].kind == easier.kind and rows[slug].easier_form_id is None:
+            rows[slug].easier_form = easier
+            below.append(rows[slug])
+    Movement.objects.bulk_update(below, ["easier_form"])
+    return missing
+
+
+def _starter(entry: StarterMovement, machines: Mapping[str, MachineType], racks: Mapping[str, Rack]) -> Movement:
+    return Movement(
+        name=entry.name,
+        slug=slugify(entry.name),
+        other_names=entry.other_names,
+        kind=entry.kind,
+        engine=entry.engine,
+        machine_type=machines.get(entry.machine),
+        rack=racks.get(entry.rack),
+        involvement=entry.involvement,
+        setup_s=entry.setup_s,
+        seconds_per_repetition=entry.seconds,
+        typical_best=entry.best,
+        typical_spread=entry.spread,
+        paced=entry.paced,
+        needs_skill=entry.needs_skill,
+        high_eccentric=entry.high_eccentric,
+        introductory=entry.introductory,
+        cue_set_up=entry.set_up,
+        cue_drive=entry.drive,
+        cue_recovery=entry.recovery,
+        look_for=entry.look_for,
+        caution=entry.caution,
+    )

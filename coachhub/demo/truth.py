@@ -16,7 +16,8 @@ from athletes.capacity.movements import (
 )
 from athletes.capacity.people import People
 from athletes.capacity.priors import engine_prior
-from coachhub.demo.movements import MOVEMENTS, DemoMovement
+from athletes.movements.starter import StarterMovement
+from coachhub.demo.movements import MOVEMENTS
 from coachhub.demo.people import PEOPLE, Person
 
 SEED = 640
@@ -90,7 +91,7 @@ def _engine(person: Person, body: People, engine: str, rng: np.random.Generator)
     return centre[0] + np.array(TRAINED[engine]) + person.engine * np.array(LEVEL_SHARE[engine]) + own
 
 
-def _paced(person: Person, body: People, entry: DemoMovement, rng: np.random.Generator) -> Curve:
+def _paced(person: Person, body: People, entry: StarterMovement, rng: np.random.Generator) -> Curve:
     movement = Movement(PACED, minute_rate(entry.best, entry.seconds), PACED_LOG_SD, _involvement(entry))
     centre, _ = paced_prior(movement, body)
     level = PACED_ENGINE * person.engine + PACED_STRENGTH * person.strength
@@ -98,7 +99,7 @@ def _paced(person: Person, body: People, entry: DemoMovement, rng: np.random.Gen
 
 
 def _movement(
-    person: Person, body: People, entry: DemoMovement, family: dict[str, float], rng: np.random.Generator
+    person: Person, body: People, entry: StarterMovement, family: dict[str, float], rng: np.random.Generator
 ) -> float:
     movement = Movement(entry.kind, entry.best, entry.spread, _involvement(entry))
     level = person.strength * STRENGTH_SHARE[entry.kind] + person.engine * (entry.kind != "loaded") * FIT_SHARE
@@ -106,5 +107,5 @@ def _movement(
     return float(bests_mean([movement], body)[0, 0] + level * entry.spread / USUAL_SPREAD + entry.spread * own)
 
 
-def _involvement(entry: DemoMovement) -> tuple[float, ...]:
+def _involvement(entry: StarterMovement) -> tuple[float, ...]:
     return tuple(entry.involvement.get(pattern, 0.0) for pattern in PATTERNS)

@@ -1,20 +1,13 @@
 """Movements of the demo gym as the reader knows them, and a document in a line."""
 
-import tomllib
-from pathlib import Path
-
 from django.utils.text import slugify
 
 from athletes.models.movement import dose_kinds
-from coachhub import demo
+from coachhub.demo.movements import MOVEMENTS
 from sessions.circuits.text.names import Known, Names
 from sessions.circuits.text.saying import dose_words
 
-WRITTEN = tomllib.loads((Path(demo.__file__).parent / "data" / "movements.toml").read_text(encoding="utf-8"))
-KNOWN = [
-    Known(slugify(one["name"]), one["name"], one["kind"], dose_kinds(one["kind"], one.get("engine", "")))
-    for one in WRITTEN["movement"]
-]
+KNOWN = [Known(slugify(one.name), one.name, one.kind, dose_kinds(one.kind, one.engine)) for one in MOVEMENTS]
 NAMES = Names(KNOWN)
 
 
