@@ -60,11 +60,13 @@ class Batch:
 
 @dataclass
 class Outcome:
-    """What became of some rows: numbers by name, remarks to show, and the athletes whose estimates are behind."""
+    """What became of some rows: numbers by name, remarks to show, athletes whose estimates are behind, and whom each
+    row is about."""
 
     counts: Counter = field(default_factory=Counter)
     remarks: list[ImportRemark] = field(default_factory=list)
     touched: set[int] = field(default_factory=set)
+    athletes: dict[int, Athlete] = field(default_factory=dict)
 
     def remark(self, kind: Kind, row: int, column: str, text: str, subject: str = "") -> None:
         if kind in (Kind.REFUSED, Kind.QUESTIONED):
@@ -84,13 +86,17 @@ class Outcome:
 
 def take(rows: list[Row], work: Batch, *, write: bool) -> Outcome:
     """Go through some rows of the file; with `write` inside the caller's transaction. A constant number of queries."""
-    outcome = Outcome(Counter(rows=len(rows)))
-    read = [understand(number, cells, work.plan) for number, cells in rows]
+    return settle([understand(number, cells, work.plan) for number, cells in rows], work, write=write)
+
+
+def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
+    """What becomes of rows that are understood, however they were read."""
+    outcome = Outcome(Counter(rows=len(read)))
     for says in read:
         outcome.counts["empty"] += says.empty
         for problem in says.problems:
             outcome.refuse(problem, says, work)
-    athletes = people_of(read, work, outcome, write)
+    outcome.athletes = athletes = people_of(read, work, outcome, write)
     candidates = [
         Candidate(entry, athletes[says.row]) for says in read if says.row in athletes for entry in says.entries
     ]

@@ -43,7 +43,7 @@ class Benches:
 
     def __init__(self, benches: Iterable[Bench], said: Mapping[str, int] | None = None):
         self.by_id = {bench.pk: bench for bench in benches}
-        self._marks = {bench.pk: _marks(bench.name) for bench in self.by_id.values()}
+        self._marks = {bench.pk: marks(bench.name) for bench in self.by_id.values()}
         self._found: dict[str, int | None] = {}
         for name, pk in (said or {}).items():
             self._found[words_key(name)] = pk if pk in self.by_id else None
@@ -56,7 +56,7 @@ class Benches:
         return self.by_id.get(self._found[key])
 
     def _likest(self, text: str) -> int | None:
-        numbers, named = _marks(text)
+        numbers, named = marks(text)
         alike = [
             (len(named & own) / len(named | own), pk)
             for pk, (own_numbers, own) in self._marks.items()
@@ -73,7 +73,7 @@ def repetitions_of(text: str) -> int | None:
     return int(match[1]) if match else None
 
 
-def _marks(text: str) -> tuple[frozenset[str], frozenset[str]]:
+def marks(text: str) -> tuple[frozenset[str], frozenset[str]]:
     """The numbers and the words that tell a benchmark: metres, seconds, counts; without units and fillers."""
     text = _RM.sub(" ", _UNITS.sub(" ", text.lower()))
     text = _THOUSANDS.sub(lambda match: f"{float(match[1].replace(',', '.')) * 1000:g}", text)
