@@ -12,6 +12,7 @@ from sessions.calendar import views as feeds
 from sessions.cautions import views as cautions
 from sessions.circuits import views as circuits
 from sessions.clock import views as clock
+from sessions.first_hour import views as first_hour
 from sessions.floor import people_views as floor_people
 from sessions.floor import tap_views as floor_taps
 from sessions.floor import views as floor
@@ -63,6 +64,15 @@ register_converter(DayConverter, "isodate")
 app_name = "sessions"
 
 urlpatterns = [
+    path("first-hour/", first_hour.begin, name="first-hour"),
+    path("first-hour/gym/", first_hour.gym, name="first-hour-gym"),
+    path("first-hour/people/", first_hour.people, name="first-hour-people"),
+    path("first-hour/people/reading/", first_hour.people_reading, name="first-hour-people-reading"),
+    path("first-hour/room/", first_hour.room, name="first-hour-room"),
+    path("first-hour/week/", first_hour.week, name="first-hour-week"),
+    path("first-hour/week/unknown/", first_hour.unknown, name="first-hour-unknown"),
+    path("first-hour/publish/", first_hour.publish, name="first-hour-publish"),
+    path("first-hour/leave/", first_hour.leave, name="first-hour-leave"),
     path("weeks/<week:monday>/", weeks.week, name="week"),
     path("weeks/<week:monday>/library/", weeks.library_rows, name="week-library"),
     path("weeks/<week:monday>/sessions/", weeks.planned_create, name="planned-create"),

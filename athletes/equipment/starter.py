@@ -1,4 +1,4 @@
-"""What usually stands in a gym: kinds of machines and places to be counted, and usual sets of loads. Common practice."""
+"""What usually stands in a gym: kinds of machines and places to count, and usual sets of loads. Common practice."""
 
 from dataclasses import dataclass
 

@@ -58,6 +58,9 @@ class Gym(models.Model):
         blank=True, help_text="House rules and whom to call, shown under the cautions on phones and paper."
     )
 
+    first_hour_over = models.BooleanField(
+        default=False, editable=False, help_text="The guided way at the beginning is done or left out."
+    )
     priors = models.JSONField(
         default=dict, blank=True, editable=False, help_text="What first guesses learnt from the gym's own athletes."
     )

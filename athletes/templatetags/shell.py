@@ -26,6 +26,7 @@ AREAS = [
     ("athletes:air", "gym"),
     ("athletes:screen-link", "gym"),
     ("athletes:", "athletes"),
+    ("sessions:first-hour", "gym"),
     ("sessions:circuit", "circuits"),
     ("sessions:build", "circuits"),
     ("sessions:", "week"),

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from math import ceil
 from uuid import UUID
 
 import numpy as np
@@ -64,18 +65,42 @@ def test_day_plan(
     day = TestDay(key=key, date=date, starts_at=starts_at, rest_s=rest_s, change_over_s=change_over_s, made_by=by)
     if kept := kept_before(day, CONTENT):
         return kept, []
-    by_type = defaultdict(list)
-    for machine in machines:
-        by_type[machine.type_id].append(machine)
-    floor = Floor(by_type, open_places)
+    floor = _floor(machines, open_places)
     trials, left_out = _trials(set(tests), date, floor)
     if not trials:
         raise ValidationError("Nobody is left to test. Choose athletes and benchmarks." + _names(left_out))
-    places = {trial.place: floor.count(trial.place) for trial in trials}
-    heats = plan_heats(trials, places, rest_s, change_over_s)
+    heats = _heats(trials, floor, rest_s, change_over_s)
     day = insert_once(day, CONTENT)
     TestSlot.objects.bulk_create(_slots(day, heats, trials, floor), ignore_conflicts=True)
     return day, left_out
+
+
+def test_day_minutes(
+    *,
+    date: date,
+    rest_s: int,
+    change_over_s: int,
+    tests: Iterable[tuple[int, int]],
+    machines: Iterable[Machine],
+    open_places: int,
+) -> int:
+    """How long such a day would be, to the last expected end [min]; 0 where nobody is left to test."""
+    floor = _floor(machines, open_places)
+    trials, _ = _trials(set(tests), date, floor)
+    heats = _heats(trials, floor, rest_s, change_over_s) if trials else []
+    return ceil(max((heat.starts_s + heat.seconds for heat in heats), default=0.0) / 60.0)
+
+
+def _floor(machines: Iterable[Machine], open_places: int) -> Floor:
+    by_type = defaultdict(list)
+    for machine in machines:
+        by_type[machine.type_id].append(machine)
+    return Floor(by_type, open_places)
+
+
+def _heats(trials: list[Trial], floor: Floor, rest_s: int, change_over_s: int) -> list[Heat]:
+    places = {trial.place: floor.count(trial.place) for trial in trials}
+    return plan_heats(trials, places, rest_s, change_over_s)
 
 
 @transaction.atomic

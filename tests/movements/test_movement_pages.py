@@ -24,7 +24,7 @@ def test_it_lists_movements_with_their_cues(staff_client, row_movement):
 
 def test_an_empty_list_says_what_to_do(staff_client, coach_client):
     assert "A coach adds them" in staff_client.get("/movements/").content.decode()
-    assert "begin with the machines" in coach_client.get("/movements/").content.decode()
+    assert "starter library has the usual ones" in coach_client.get("/movements/").content.decode()
 
 
 def test_a_coach_adds_one(coach_client):
