@@ -28,6 +28,12 @@ from sessions.models.circuit import DoseKind, Format, Scaling
 MOST_STATIONS = 8
 MOST_OPTIONS = 5
 LOADS = ("load_kg", "percent", "reserve")  # ways of writing one
+# What only intervals have: as it is without them, and what to do where something else is written.
+ON_THE_CLOCK = {
+    "partners": (1, "In pairs needs the clock: choose one athlete at a station, or intervals."),
+    "scaling": (Scaling.DOSE, "Rounds give way on the clock only: choose the dose, or intervals."),
+    "open_last": (False, "An open last round needs the clock: leave it out, or choose intervals."),
+}
 
 
 class Number(serializers.FloatField):
@@ -136,15 +142,18 @@ class CircuitSerializer(serializers.Serializer):
         return circuit
 
     def _off_the_clock(self, circuit: dict) -> dict:
-        """What has no intervals needs a limit, and leaves out what only intervals have."""
+        """What has no intervals needs a limit, and takes nothing that only intervals have."""
         if circuit["limit_s"] is None:
             label = "the cap" if circuit["format"] == Format.FOR_TIME else "how long it goes on"
             raise serializers.ValidationError({"limit_s": f"Say {label}, in seconds."})
+        timed = {name: says for name, (usual, says) in ON_THE_CLOCK.items() if circuit[name] != usual}
+        if timed:
+            raise serializers.ValidationError(timed)
         said = {"dose_kind": ["Seconds at a pace need the clock: give metres or calories."]}
         errors = [[said if at_pace(option) else {} for option in s["options"]] for s in circuit["stations"]]
         if any(map(any, errors)):
             raise serializers.ValidationError({"stations": [{"options": of_station} for of_station in errors]})
-        return {**circuit, "partners": 1, "scaling": Scaling.DOSE, "open_last": False}
+        return circuit
 
 
 def at_pace(option: dict) -> bool:

@@ -18,7 +18,7 @@ WORDS = {
     "load_kg": "the load", "percent": "the load", "reserve": "the load", "work_window_s": "the time", "note": "the cue",
     "options": "the swaps", "interval_s": "the interval", "rotations": "the rounds", "name": "the name",
     "headroom": "what is left", "stations": "the stations", "format": "how it runs", "limit_s": "the time",
-    "notes": "the notes",
+    "notes": "the notes", "partners": "in pairs", "scaling": "what gives way", "open_last": "the last round",
 }  # fmt: skip
 
 

@@ -38,6 +38,12 @@ CLOCK = [
     "by_dose",
 ]
 OF_LOAD = ("load", "percent", "reserve")
+# What only intervals have, and what is said of it where there are none.
+ON_THE_CLOCK = {
+    "pairs": "In pairs needs the clock: write “every 2:00”, or take it out.",
+    "open_last": "An open last round needs the clock: write “every minute”, or take it out.",
+    "by_rounds": "Rounds give way on the clock only: write “every minute”, or take it out.",
+}
 
 _NAME = re.compile(r"\s*(?:name|title)\s*:\s*(.*)", re.IGNORECASE)
 _QUOTED = re.compile(r"\s*[\"“„«](.+)[\"”“»]\s*")
@@ -97,6 +103,7 @@ class _Clock:
     open_last: bool = False
     format: str = ""
     limit_s: int | None = None
+    timed: list[tuple[Line, Phrase]] = field(default_factory=list)  # what stands in `ON_THE_CLOCK`
 
 
 def read(text: str, names: Names) -> Reading:
@@ -175,7 +182,7 @@ class _Reader:
     # --- segments ---
 
     def _segment(self, line: Line, segment: _Segment, before: int, timed: set[str], listed: bool) -> None:
-        self._time(segment)
+        self._time(line, segment)
         self._strays(line, segment)
         here = self._stations[before:]
         words = segment.of("word")
@@ -199,8 +206,9 @@ class _Reader:
         for aside in segment.of("aside"):
             self._aside(line, aside)
 
-    def _time(self, segment: _Segment) -> None:
+    def _time(self, line: Line, segment: _Segment) -> None:
         clock = self._clock
+        clock.timed += [(line, phrase) for phrase in segment.of(*ON_THE_CLOCK)]
         if not segment.of("word", *OF_LOAD):
             for phrase in segment.of("times"):
                 clock.rounds = round(phrase.values[-1])
@@ -428,6 +436,8 @@ class _Reader:
 
     def document(self) -> dict[str, Any]:
         clock, stations = self._clock, self._stations
+        if clock.format:
+            self._without_the_clock()
         interval_s = self._interval_s()
         windows = [self._window_s(station, interval_s) for station in stations]
         document: dict[str, Any] = {
@@ -453,6 +463,18 @@ class _Reader:
             cap = USUAL_CAP_S if clock.format == "for_time" else None
             document |= {"format": clock.format, "limit_s": clock.limit_s or cap}
         return document
+
+    def _without_the_clock(self) -> None:
+        """Nothing that only intervals have is taken on: it is marked where it stands, once a line."""
+        clock = self._clock
+        for line, phrase in clock.timed:
+            says = ON_THE_CLOCK[phrase.kind]
+            same = next((remark for remark in line.remarks if remark.says == says), None)
+            start = phrase.start if same is None else same.start
+            line.remarks = [remark for remark in line.remarks if remark is not same]
+            line.remarks.append(Remark(start, phrase.end, says))
+            line.remarks.sort(key=lambda remark: remark.start)
+        clock.partners, clock.open_last, clock.scaling = 1, False, "dose"
 
     def _interval_s(self) -> int:
         clock = self._clock

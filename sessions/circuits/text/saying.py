@@ -6,11 +6,11 @@ from sessions.circuits.text.lines import Line
 from sessions.circuits.text.names import Names
 
 MEANT = ("meant", "hard", "steady", "easy", "test")
-UNITS = {"kcal": " kcal", "metres": " m", "seconds": " s"}
+UNITS = {"kcal": " cal", "metres": " m", "seconds": " s"}
 
 
 def say(line: Line, document: dict[str, Any], names: Names) -> str:
-    """One line for the coach: 12–14 kcal Row · a 12–14 kcal Fan bike · by 0:40. Empty where there is nothing to say."""
+    """One line for the coach: 12–14 cal Row · a 12–14 cal Fan bike · by 0:40. Empty where there is nothing to say."""
     match line.kind:
         case "name":
             return "the name"
@@ -19,7 +19,8 @@ def say(line: Line, document: dict[str, Any], names: Names) -> str:
         case "clock":
             return clock_words(document)
         case "station":
-            return " — ".join(_station(document["stations"][place], names) for place in line.stations)
+            timed = document.get("format", "every") == "every"
+            return " — ".join(_station(document["stations"][place], names, timed) for place in line.stations)
     return ""
 
 
@@ -58,14 +59,15 @@ def clock(seconds: float) -> str:
     return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
-def _station(station: dict[str, Any], names: Names) -> str:
+def _station(station: dict[str, Any], names: Names, timed: bool) -> str:
     words = []
     for rung, option in enumerate(station["options"]):
         known = names.by_slug.get(option["movement"])
         mark = f"{chr(ord('a') + rung - 1)} " if rung else ""
         name = known.name if known else "?"
         words.append(f"{mark}{dose_words(option)} {name}")
-    words.append(f"by {clock(station['work_window_s'])}")
+    if timed:
+        words.append(f"by {clock(station['work_window_s'])}")
     if station["note"]:
         words.append(f"“{station['note']}”")
     if station["closed"]:
@@ -74,7 +76,7 @@ def _station(station: dict[str, Any], names: Names) -> str:
 
 
 def dose_words(option: dict[str, Any]) -> str:
-    """7–9 × 24 kg; 12–14 kcal."""
+    """7–9 × 24 kg; 12–14 cal."""
     if option["dose"] is None:
         return ""
     dose = f"{option['dose']:g}"

@@ -46,18 +46,18 @@ def documents(draw):
         min_size=1,
         max_size=8,
     )
+    timing = draw(st.sampled_from(["", "for_time", "as_many"]))
     document = {
         "name": draw(PLAIN),
         "interval_s": draw(st.integers(20, 900)),
         "rotations": draw(st.integers(1, 40)),
-        "partners": draw(st.sampled_from([1, 2])),
+        "partners": draw(st.sampled_from([1, 2])) if not timing else 1,
         "headroom": draw(st.none() | st.integers(0, 600).map(lambda n: n / 1000)),
-        "scaling": draw(st.sampled_from(["dose", "rounds"])),
-        "open_last": draw(st.booleans()),
+        "scaling": draw(st.sampled_from(["dose", "rounds"])) if not timing else "dose",
+        "open_last": draw(st.booleans()) if not timing else False,
         "notes": "\n".join(draw(st.lists(PLAIN.filter(bool), max_size=3))),
         "stations": draw(stations),
     }
-    timing = draw(st.sampled_from(["", "for_time", "as_many"]))
     limits = st.integers(60, 3600)
     if timing == "as_many":
         limits |= st.none()
@@ -185,6 +185,25 @@ def test_name_notes_and_the_rest_of_a_circuit():
     document = read(text, NAMES).document
     names = ("name", "partners", "headroom", "open_last", "scaling", "notes")
     assert [document[name] for name in names] == ["Mill race", 2, 0.15, True, "rounds", "warm up long"]
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        ("in pairs, in turns", "In pairs needs the clock"),
+        ("last round open", "An open last round needs the clock"),
+        ("rounds give way", "Rounds give way on the clock only"),
+    ],
+)
+@pytest.mark.parametrize("timing", ["4 rounds for time", "as many rounds as fit in 12 min"])
+def test_what_needs_the_clock_is_refused_where_it_stands_and_not_dropped_in_silence(said, words, timing):
+    reading = read(f"{said}\n{timing}\n12 cal row", NAMES)
+    [remark] = reading.lines[0].remarks
+    assert remark.says.startswith(words)
+    assert reading.unread == [said]
+    assert not any(words.lower() in line.said for line in reading.lines)
+    assert reading.document["partners"] == 1
+    assert read(f"{said}\nevery minute, 4 rounds\n12 cal row", NAMES).unread == []
 
 
 def test_other_parts_of_a_class_are_kept_as_notes():
