@@ -75,6 +75,9 @@ def test_it_is_kept_and_read_as_it_was_written(document):
         ({"limit_s": None}, "limit_s", "Say the cap"),
         ({"limit_s": 20}, "limit_s", "60"),
         ({"format": "sprint"}, "format", "not a valid choice"),
+        ({"partners": 2}, "partners", "In pairs needs the clock"),
+        ({"scaling": "rounds"}, "scaling", "Rounds give way on the clock only"),
+        ({"open_last": True}, "open_last", "An open last round needs the clock"),
     ],
 )
 def test_what_is_missing_is_said_at_its_field(furnished, changes, field, says):

@@ -77,10 +77,14 @@ class Names:
             return line
         return self._named.sub(lambda found: "\ue000" + "\ue001" * (len(found[0]) - 1), line)
 
+    def with_load(self, name: str, load_kg: float) -> Known | None:
+        """The form of a movement that has this load in its name: Kettlebell swing, 24 kg."""
+        return self._by_key.get("".join(_words(name)) + f"{load_kg:g}kg")
+
     def match(self, phrase: str, kinds: Sequence[str] = (), load_kg: float | None = None) -> Match:
         """What `phrase` means, where it is measured in one of the dose `kinds` (any, when empty)."""
         words = _words(phrase)
-        if load_kg and (heavy := self._by_key.get("".join(words) + f"{load_kg:g}kg")):
+        if load_kg and (heavy := self.with_load(phrase, load_kg)):
             return Match(heavy)
         for kept in (words, [word for word in words if word not in HARMLESS]):
             if found := self._by_key.get("".join(kept)):

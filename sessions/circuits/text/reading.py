@@ -12,10 +12,11 @@ from typing import Any
 from sessions.circuits.text.lines import Line, Offer, Reading, Remark
 from sessions.circuits.text.names import Known, Match, Names
 from sessions.circuits.text.phrases import Phrase, phrases
-from sessions.circuits.text.saying import say
+from sessions.circuits.text.saying import interval_words, say
 
 USUAL_INTERVAL_S = 60
 BETWEEN_SETS_S = 150  # from one set of a lift to the next where nothing is said (common practice: 2 to 3 min)
+LEAST_BETWEEN_SETS_S = 60
 USUAL_CAP_S = 1800  # of what is for time, where no cap is written (ours)
 USUAL_ROUNDS = 4
 MOST_LINES, MOST_LETTERS = 400, 300
@@ -200,7 +201,7 @@ class _Reader:
             self._nameless(line, segment)
         elif loads := segment.of(*OF_LOAD):
             if here:
-                self._load(here[-1], here[-1].options[-1], loads)
+                self._load(line, here[-1], here[-1].options[-1], loads)
             else:
                 line.remarks.append(_unread(loads, "Say which movement it is for."))
         for aside in segment.of("aside"):
@@ -358,7 +359,7 @@ class _Reader:
             self._borrow(station, option, movement, segment)
         station.options.append(option)
         if loads:
-            self._load(station, option, loads)
+            self._load(line, station, option, loads)
 
     def _borrow(self, station: _Station, option: dict[str, Any], movement: Known | None, segment: _Segment) -> None:
         """The dose of an option that says none: the time it has, or what stands before it on the line."""
@@ -389,15 +390,17 @@ class _Reader:
                 line.remarks.append(Remark(first.start, last.end, says))
         self._doseless.clear()
 
-    def _load(self, station: _Station, option: dict[str, Any], loads: list[Phrase]) -> None:
+    def _load(self, line: Line, station: _Station, option: dict[str, Any], loads: list[Phrase]) -> None:
         """The load of an option; a lighter one behind a stroke, or the foot of a range, becomes a swap of its own."""
-        phrase = loads[0]
+        phrase, *more = loads
+        if more:
+            line.remarks.append(_unread(more, "One load is enough: in kg, in %, or in reserve."))
         movement = self._known(option["movement"])
         if movement is None:
-            return
+            return  # the line is not understood yet
         values = sorted(phrase.values, reverse=True)
         if movement.kind != "loaded":
-            self._heavier_forms(station, option, movement, values, phrase.kind)
+            self._heavier_forms(line, station, option, movement, phrase)
             return
         option["dose_kind"] = "load_repetitions"
         name = phrase.kind if phrase.kind in ("percent", "reserve") else "load_kg"
@@ -406,18 +409,26 @@ class _Reader:
             station.options.append({**option, name: round(values[1], 2)})
 
     def _heavier_forms(
-        self, station: _Station, option: dict[str, Any], movement: Known, values: list[float], kind: str
+        self, line: Line, station: _Station, option: dict[str, Any], movement: Known, phrase: Phrase
     ) -> None:
-        """Loads of a movement that has one by its name: the lighter form as a swap. Any other load is a cue."""
+        """Loads of a movement that has one by its name: the lighter form as a swap. Any other load is a cue.
+
+        Bare figures of what has no load are not understood: they may be inches, or a height.
+        """
         base = re.sub(r",? \d.*$", "", movement.name)
-        forms = [self._names.match(base, (), value).movement for value in values]
-        if kind in ("load", "amount") and all(form and form.kind == movement.kind for form in forms) and forms[0]:
+        values = sorted(phrase.values, reverse=True)
+        forms = [form for form in (self._names.with_load(base, value) for value in values) if form]
+        if phrase.kind in ("load", "amount") and len(forms) == len(values):
             option["movement"] = forms[0].slug
             for form in forms[1:]:
-                if form and form.slug != option["movement"]:
+                if form.slug != option["movement"]:
                     station.options.append({**option, "movement": form.slug})
             return
-        unit = {"percent": " %", "reserve": " in reserve"}.get(kind, " kg")
+        if phrase.kind == "amount":
+            says = f"{movement.name} has no load here. Take it out, or write it behind a “;” as a cue."
+            line.remarks.append(_unread([phrase], says))
+            return
+        unit = {"percent": " %", "reserve": " in reserve"}.get(phrase.kind, " kg")
         station.cues.append("at " + "/".join(f"{value:g}" for value in values) + unit)
 
     def _known(self, slug: str) -> Known | None:
@@ -486,9 +497,9 @@ class _Reader:
         if rest:
             rest_s = rest.rest_s or 0.0
             return round((rest.window_s or _work_s(rest, rest_s)) + rest_s)
-        if clock.total and clock.rounds and self._stations and not clock.sets:
+        if clock.total and clock.rounds and self._stations:
             each = _seconds(clock.total[1]) / (clock.rounds * len(self._stations) * clock.partners)
-            if each == int(each):
+            if each == int(each) and (LEAST_BETWEEN_SETS_S if clock.sets else 1) <= each:
                 return int(each)
         return BETWEEN_SETS_S if clock.sets else USUAL_INTERVAL_S
 
@@ -512,8 +523,9 @@ class _Reader:
         found = _seconds(phrase) / one_s
         if clock.rounds and found != clock.rounds:
             whole = clock.rounds * one_s
-            says = f"{clock.rounds} rounds are {_minutes(whole)}. The rounds count."
-            offer = _instead(phrase, whole, clock.rounds)
+            counted = f"{clock.rounds} round{'' if clock.rounds == 1 else 's'}, {interval_words(interval_s)}"
+            says = f"{counted}, are {_minutes(whole)}: {_minutes(_seconds(phrase))} does not count."
+            offer = Offer(phrase.start, phrase.end, _minutes(whole), _minutes(whole))
             line.remarks.append(Remark(phrase.start, phrase.end, says, (offer,), unread=False))
             return clock.rounds
         if found == int(found):
@@ -521,8 +533,7 @@ class _Reader:
         below, above = max(int(found), 1), int(found) + 1
         nearest = below if found - below <= above - found else above
         offers = tuple(_instead(phrase, rounds * one_s, rounds) for rounds in sorted({below, above}))
-        taken = f"taken as {nearest}, {_minutes(nearest * one_s)}"
-        says = f"{_minutes(_seconds(phrase))} are {found:.2g} rounds: {taken}."
+        says = f"{_minutes(_seconds(phrase))} are {found:.2g} rounds: taken as {nearest}."
         line.remarks.append(Remark(phrase.start, phrase.end, says, offers, unread=False))
         return nearest
 

@@ -123,7 +123,7 @@ def test_the_sheet_of_a_good_week():
 
 def test_minutes_that_are_no_whole_rounds_are_said_and_the_nearest_offered():
     [remark] = read("every minute, 25 min\n12 cal row\n5 pull-ups\n9 push-ups", NAMES).lines[0].remarks
-    assert remark.says == "25 min are 8.3 rounds: taken as 8, 24 min."
+    assert remark.says == "25 min are 8.3 rounds: taken as 8."
     assert [offer.text for offer in remark.offers] == ["24 min", "27 min"]
 
 
@@ -162,6 +162,9 @@ def test_another_movement_is_never_taken_for_one_that_is_near(line):
         ("10 box jumps + 10 burpees", ["+"]),
         ("12 cal row §", ["§"]),
         ("12 cal row @ 1:55 pace", ["@ 1:55"]),
+        ("20 wall balls 9/6", ["9/6"]),
+        ("10 box jumps 24/20", ["24/20"]),
+        ("5 back squats at 100 kg at 80 %", ["at 80 %"]),
     ],
 )
 def test_what_is_not_understood_is_given_back_word_by_word(text, unread):
@@ -204,6 +207,19 @@ def test_what_needs_the_clock_is_refused_where_it_stands_and_not_dropped_in_sile
     assert not any(words.lower() in line.said for line in reading.lines)
     assert reading.document["partners"] == 1
     assert read(f"{said}\nevery minute, 4 rounds\n12 cal row", NAMES).unread == []
+
+
+def test_minutes_and_sets_make_the_interval_and_nothing_is_said_that_nobody_wrote():
+    reading = read("in pairs\n20 min\n2 x 12 cal row\n10 burpees\n8 pull-ups", NAMES)
+    assert not any(line.remarks for line in reading.lines)
+    assert (reading.document["rotations"], reading.document["interval_s"]) == (2, 100)
+
+
+def test_minutes_that_rounds_and_interval_contradict_are_said_not_to_count():
+    [_, line, *_] = read("every 2:00, 4 rounds\n20 min\n12 cal row", NAMES).lines
+    [remark] = line.remarks
+    assert remark.says == "4 rounds, every 2:00, are 8 min: 20 min does not count."
+    assert [offer.label for offer in remark.offers] == ["8 min"]
 
 
 def test_other_parts_of_a_class_are_kept_as_notes():
