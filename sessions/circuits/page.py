@@ -6,6 +6,8 @@ from difflib import SequenceMatcher
 from typing import Any
 from uuid import UUID
 
+from django.urls import reverse
+
 from athletes.gym.read import today
 from sessions.circuits.document import document_of
 from sessions.circuits.forms import INTENTS, PLANNED
@@ -29,6 +31,12 @@ class Page:
         return {"intents": (PLANNED, *INTENTS) if coming else INTENTS}
 
 
+def plan_page(circuit: Circuit) -> str:
+    """Where a circuit is put on a day: the coming week, which begins on a Monday."""
+    monday = today() + timedelta(days=7 - today().weekday())
+    return f"{reverse('sessions:planned-create', args=[monday])}?circuit={circuit.pk}"
+
+
 def text_now(circuit: Circuit) -> str:
     """A saved circuit as text: as it was typed, as long as that still says what is saved."""
     document = document_of(circuit)
@@ -40,10 +48,8 @@ def text_now(circuit: Circuit) -> str:
 
 
 def both(*, mine: str, kept: Circuit, key: UUID) -> dict[str, Any]:
-    """Two versions of a circuit, line by line: each line with whether it stands in the other one too."""
-    theirs = text_of(document_of(kept))
-    ours = text_of(reading_of(mine).document)
-    a, b = theirs.splitlines(), ours.splitlines()
+    """Two versions of a circuit as they were written, line by line, each with whether it stands in the other one too."""
+    a, b = text_now(kept).splitlines(), mine.splitlines()
     same_a: set[int] = set()
     same_b: set[int] = set()
     for block in SequenceMatcher(None, a, b, autojunk=False).get_matching_blocks():

@@ -124,8 +124,8 @@ def test_the_second_save_is_refused_and_shows_both(furnished, coach_client, make
     refused = other.post(page, mine)
     text = refused.content.decode()
     assert refused.status_code == 409
-    assert "every minute, 6 rounds" in text
-    assert "10 cal Row" in text
+    assert "every minute, 18 min</li>" in text  # each as it was written, not as we would write it
+    assert "10 cal row</li>" in text
     assert saved().rotations == 6
     assert CircuitDraft.objects.get().text == mine["text"]  # nothing is lost, whatever is chosen
     assert other.post(page, {**mine, "version": "2"}).status_code == 302
