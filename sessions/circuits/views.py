@@ -15,7 +15,7 @@ from sessions.circuits.document import document_of
 from sessions.circuits.drafts import draft_done, draft_keep, draft_of, draft_throw_away, drafts_of
 from sessions.circuits.forms import editor, usual_left
 from sessions.circuits.library import library
-from sessions.circuits.page import Page, both, text_now
+from sessions.circuits.page import Page, both, plan_page, text_now
 from sessions.circuits.read import with_stations
 from sessions.circuits.sheet import Sheet, sheet_of, sheet_of_text
 from sessions.circuits.whiteboard import text_of
@@ -145,6 +145,8 @@ def _page(
     if in_fields:
         context |= editor(sheet.document, sheet.errors)
     context |= {"usual": usual_left(request.gym.headrooms), **page.day(circuit)}
+    if circuit and not circuit.archived:
+        context["plan"] = plan_page(circuit)
     return render(request, "circuits/circuit_form.html", context, status=status)
 
 

@@ -12,6 +12,7 @@ from athletes.models import Movement
 from sessions.by_hand.read import live_session
 from sessions.circuits.definition import Definition
 from sessions.circuits.freeze import definition_of, definition_of_document, definition_on_day, varied
+from sessions.circuits.page import plan_page
 from sessions.circuits.read import with_stations
 from sessions.circuits.sheet import sheet_of
 from sessions.models import Circuit, PlannedSession
@@ -51,7 +52,8 @@ def preview(request: StaffRequest) -> HttpResponse:
     hand = "" if day.planned and definition == saved else PLAN_FIRST
     if hand and next_planned(circuit, today()):
         hand = SAVE_FIRST if definition != saved else ON_ITS_DAY
-    return render(request, "room/_room.html", _with_panel(context, hand))
+    plan = plan_page(circuit) if circuit and hand == PLAN_FIRST and definition == saved else ""
+    return render(request, "room/_room.html", _with_panel(context, hand, plan))
 
 
 def planned(request: StaffRequest, pk: int) -> HttpResponse:
@@ -118,13 +120,13 @@ def _preview(definition: Definition, day: Day, now: date) -> dict:
     return {**context, "facts": facts(definition, day.occasion), "meant": _meant(definition)}
 
 
-def _with_panel(context: dict, no_hand: str) -> dict:
-    """The panel's values, and why nothing can be set by hand, empty where it can."""
+def _with_panel(context: dict, no_hand: str, plan: str = "") -> dict:
+    """The panel's values, and why nothing can be set by hand, empty where it can; `plan` leads to where it then can."""
     if "room" not in context:
         return context
     key = context["day"].key
     panel = panel_of(context["room"], context["definition"])
-    panel |= {"noHand": no_hand, "key": str(key) if key and not no_hand else ""}
+    panel |= {"noHand": no_hand, "key": str(key) if key and not no_hand else "", "plan": plan}
     panel["published"] = context.get("published", False)
     return {**context, "panel": panel}
 

@@ -90,7 +90,7 @@ def test_what_was_not_saved_is_found_again_after_the_browser_closed(page, open_p
     expect(again.locator("#text")).to_have_value("12 cal row\n10 log hop" if _kept_last() else "12 cal row\n10 log h")
     again.reload()
     expect(again.locator("#text")).to_have_value(again.locator("#text").input_value())
-    again.click("text=Throw the draft away")
+    again.get_by_role("button", name="Throw away the draft").click()
     again.get_by_role("button", name="Undo").click()
     expect(again.locator(".list-row").first).to_contain_text("12 cal row")
 

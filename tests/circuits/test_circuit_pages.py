@@ -11,9 +11,10 @@ from django.urls import reverse
 from athletes.gym.read import today
 from athletes.models import Athlete, Movement
 from sessions.circuits.drafts import draft_keep, drafts_of
-from sessions.circuits.page import text_now
+from sessions.circuits.page import plan_page, text_now
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, CircuitDraft, Pin
+from sessions.room.views import PLAN_FIRST
 from tests import gym
 from tests.conftest import client_of
 
@@ -283,3 +284,23 @@ def test_a_movement_made_in_place_works_at_once_in_the_preview(furnished, coach_
     coach_client.post("/movements/make/", {"name": "log hops", "dose_kind": "repetitions"})
     assert "Log hop" in coach_client.post("/circuits/preview/", text).content.decode()
     assert Movement.objects.filter(slug="log-hop").exists()
+
+
+def test_a_saved_circuit_is_one_step_from_a_day(furnished, coach_client):
+    coach_client.post("/circuits/new/", sent())
+    page = coach_client.get(f"/circuits/{saved().pk}/").content.decode()
+    [address] = re.findall(r'href="(/weeks/[^"]+)"[^>]*>Plan it', page)
+    form = coach_client.get(address)
+    assert form.context["form"].initial["circuit"] == str(saved().pk)
+    assert form.context["monday"] > today()
+    assert "Plan it" not in coach_client.get("/circuits/new/").content.decode()
+
+
+def test_the_room_leads_to_where_it_can_be_planned(furnished, coach_client):
+    gym.people(2)
+    coach_client.post("/circuits/new/", sent())
+    asked = {**sent(), "of": str(saved().pk), "intent": "hard"}
+    panel = coach_client.post("/circuits/preview/", asked).context["panel"]
+    assert (panel["noHand"], panel["plan"]) == (PLAN_FIRST, plan_page(saved()))
+    other = {**asked, "text": f"{SHEET}\n5 pull-ups"}
+    assert coach_client.post("/circuits/preview/", other).context["panel"]["plan"] == ""  # is to be saved first

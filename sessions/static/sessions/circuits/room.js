@@ -179,6 +179,12 @@ function fillHand(at) {
   hand.hidden = Boolean(panel.noHand);
   part("no-hand").hidden = !panel.noHand;
   part("no-hand").textContent = panel.noHand;
+  if (panel.noHand && panel.plan) {
+    const plan = document.createElement("a");
+    plan.href = panel.plan;
+    plan.textContent = "Plan it";
+    part("no-hand").append(" ", plan);
+  }
   const others = [...marked].filter((athlete) => athlete !== cursor.athlete && panel.people[athlete]).length;
   const name = panel.people[cursor.athlete].name.split(" ")[0];
   part("for").textContent = `for ${name}${others ? ` and ${others} marked` : ""}`;

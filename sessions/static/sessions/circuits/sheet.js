@@ -281,6 +281,7 @@ function nextRegion(by) {
 }
 
 form.addEventListener("input", (event) => {
+  document.querySelector(".desk-page > .messages")?.remove();
   if (event.target === text()) {
     follow();
   }
