@@ -6,8 +6,11 @@ of them on the page of the movement.
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
 
 REPETITIONS, LOADED, HOLD, ENGINE = "repetitions", "loaded", "hold", "engine"
 BODY = {"whole_body": 0.5}
@@ -31,17 +34,21 @@ class Guess:
     like: str = ""
 
     @property
-    def words(self) -> str:
-        """repetitions, like a Box jump, 2.6 s each."""
-        like = f", like {self.like}" if self.like else ""
-        each = f", {self.seconds_per_repetition:g} s each" if self.kind in (REPETITIONS, LOADED) else ""
+    def kind_words(self) -> str:
+        """repetitions, like Box jump."""
         names = {
             REPETITIONS: "repetitions",
             LOADED: "load × repetitions",
             HOLD: "seconds of hold",
             ENGINE: "machine or run",
         }
-        return f"{names[self.kind]}{like}{each}"
+        return names[self.kind] + (f", like {self.like}" if self.like else "")
+
+    @property
+    def words(self) -> str:
+        """repetitions, like Box jump, 2.6 s each."""
+        each = f", {self.seconds_per_repetition:g} s each" if self.kind in (REPETITIONS, LOADED) else ""
+        return self.kind_words + each
 
 
 HINGE, PRESS = {"hinge": 1.0, "grip": 0.5, "trunk": 0.4}, {"push": 1.0, "trunk": 0.3}
@@ -82,6 +89,11 @@ USUAL = {
     HOLD: Guess(HOLD, "", {"trunk": 0.6}, 3.0, 2.5, 60),
     ENGINE: Guess(ENGINE, "bike", {"whole_body": 0.8}, 4.0),
 }
+MORE = (
+    1.25  # times the slowest part of a movement that is made of several (common practice: burpee 4 s, over a box 5 s)
+)
+OVER = frozenset(("over", "box", "onto"))  # words that add a way to a movement
+LIKE = 0.8  # likeness from which a word is taken for a slip of another (ours)
 KIND_OF = {"load_repetitions": LOADED, "seconds": HOLD, "kcal": ENGINE, "metres": ENGINE, "repetitions": REPETITIONS}
 
 
@@ -90,26 +102,62 @@ def guessed(name: str, dose_kind: str, library: Iterable[Any]) -> Guess:
 
     A movement of the gym is near when it is of the same kind and shares the last word, or half of all words.
     """
-    words = _words(name)
+    library = list(library)
+    words = _words(mended(name, library))
     told = [guess for words_of, guess in WORDS if set(words_of.split()) & set(words)]
     kind = _kind(dose_kind, told[0] if told else None)
     near = _nearest(words, kind, library)
     if near is None:
-        return next((guess for guess in told if guess.kind == kind), USUAL[kind])
-    return Guess(
-        kind=near.kind,
-        engine=near.engine,
-        involvement=dict(near.involvement),
-        setup_s=near.setup_s,
-        seconds_per_repetition=near.seconds_per_repetition,
-        typical_best=near.typical_best,
-        typical_spread=near.typical_spread,
-        paced=near.paced,
-        needs_skill=near.needs_skill,
-        high_eccentric=near.high_eccentric,
-        introductory=near.introductory,
-        like=near.name,
-    )
+        found = next((guess for guess in told if guess.kind == kind), USUAL[kind])
+    else:
+        found = Guess(
+            kind=near.kind,
+            engine=near.engine,
+            involvement=dict(near.involvement),
+            setup_s=near.setup_s,
+            seconds_per_repetition=near.seconds_per_repetition,
+            typical_best=near.typical_best,
+            typical_spread=near.typical_spread,
+            paced=near.paced,
+            needs_skill=near.needs_skill,
+            high_eccentric=near.high_eccentric,
+            introductory=near.introductory,
+            like=near.name,
+        )
+    seconds = max(found.seconds_per_repetition, _compound_s(words, library))
+    return replace(found, seconds_per_repetition=seconds) if kind in (REPETITIONS, LOADED) else found
+
+
+def mended(name: str, library: Iterable[Any]) -> str:
+    """The name with words that are a slip of a known one put right: burpe over the box, burpee over the box."""
+    known = {word for movement in library for word in _words(movement.name)}
+    known |= OVER | {word for words_of, _ in WORDS for word in words_of.split()}
+
+    def word_of(found: re.Match[str]) -> str:
+        word = found[0].casefold()
+        if len(word) < 4 or word in known or _words(word)[0] in known:
+            return found[0]
+        near = process.extractOne(word, known, scorer=OSA.normalized_similarity, score_cutoff=LIKE)
+        return near[0] if near else found[0]
+
+    return re.sub(r"[^\W\d_]+", word_of, name)
+
+
+def _compound_s(words: list[str], library: Iterable[Any]) -> float:
+    """Seconds for one of what is made of several movements: those of the slowest, and a bit more; 0 for any other."""
+    timed = [(set(_words(movement.name.split(",")[0])), movement.seconds_per_repetition)
+             for movement in library if movement.kind in (REPETITIONS, LOADED)]  # fmt: skip
+    parts = [(its, seconds) for its, seconds in timed if its and its <= set(words)]
+    for words_of, guess in WORDS:
+        its = set(words_of.split()) & set(words)
+        if its and guess.kind in (REPETITIONS, LOADED):
+            parts.append((its, guess.seconds_per_repetition))
+    if not parts:
+        return 0.0
+    slowest, seconds = max(parts, key=lambda part: (part[1], len(part[0])))
+    own = slowest.union(*(its for its, _ in parts if its & slowest))
+    others = set().union(*(its for its, _ in parts)) | (OVER & set(words))
+    return round(MORE * seconds, 1) if others - own else 0.0
 
 
 def _kind(dose_kind: str, told: Guess | None) -> str:

@@ -10,7 +10,8 @@ from django.views.decorators.http import require_POST
 
 from athletes.models import Account, Movement
 from athletes.movements.forms import CueForm, MovementForm
-from athletes.movements.write import movement_archive, movement_make
+from athletes.movements.likeness import LOADED, REPETITIONS
+from athletes.movements.write import movement_archive, movement_make, movement_name, movement_proposed
 from athletes.sending import send
 
 
@@ -43,12 +44,29 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "movements/movement_form.html", {"form": form, "movement": Movement.objects.get(pk=pk)})
 
 
-@require_POST
 def make(request: HttpRequest) -> HttpResponse:
-    """A movement made in place, while a circuit is written: what it was made as, and how that is undone."""
-    name, dose_kind = request.POST.get("name", ""), request.POST.get("dose_kind", "repetitions")
+    """A movement made in place, while a circuit is written: first what it would be, then how it is undone."""
+    sent = request.POST or request.GET
+    name, dose_kind = sent.get("name", ""), sent.get("dose_kind", "repetitions")
+    if request.method != "POST":
+        proposed, guess = movement_proposed(name=name, dose_kind=dose_kind)
+        timed = guess.kind in (REPETITIONS, LOADED)
+        return JsonResponse(
+            {
+                "name": proposed,
+                "mended": proposed != movement_name(name),
+                "seconds": guess.seconds_per_repetition if timed else None,
+                "says": guess.kind_words,
+            }
+        )
+    seconds = None
+    if typed := request.POST.get("seconds", "").strip():
+        try:
+            seconds = float(typed.replace(",", "."))
+        except ValueError:
+            return JsonResponse({"says": "The seconds for one are a number, such as 2.5."}, status=422)
     try:
-        movement, guess = movement_make(name=name, dose_kind=dose_kind)
+        movement, guess = movement_make(name=name, dose_kind=dose_kind, seconds=seconds)
     except ValidationError as error:
         return JsonResponse({"says": " ".join(error.messages)}, status=422)
     says = f"{movement} is made: {guess.words}."

@@ -1,5 +1,6 @@
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
@@ -7,7 +8,7 @@ from django.utils.text import slugify
 
 from athletes.fields import free_slug
 from athletes.models import MachineType, Movement, Rack
-from athletes.movements.likeness import Guess, guessed
+from athletes.movements.likeness import Guess, guessed, mended
 from athletes.movements.starter import StarterMovement, starter_movements
 
 FROM_GUESS = ("kind", "engine", "involvement", "setup_s", "seconds_per_repetition", "typical_best", "typical_spread")
@@ -19,15 +20,29 @@ def movement_guess(*, name: str, dose_kind: str) -> Guess:
     return guessed(name, dose_kind, Movement.objects.filter(archived=False).order_by("name"))
 
 
-def movement_make(*, name: str, dose_kind: str) -> tuple[Movement, Guess]:
+def movement_name(name: str) -> str:
+    """As of one, and with a capital: log hops, Log hop."""
+    name = re.sub(r"(?<=[^\Ws]{3})s$", "", " ".join(name.split()))
+    return name[:1].upper() + name[1:]
+
+
+def movement_proposed(*, name: str, dose_kind: str) -> tuple[str, Guess]:
+    """The name that a movement would have, its slips put right, and what it would be made as. One query."""
+    library = list(Movement.objects.filter(archived=False).order_by("name"))
+    name = movement_name(mended(name, library))
+    return name, guessed(name, dose_kind, library)
+
+
+def movement_make(*, name: str, dose_kind: str, seconds: float | None = None) -> tuple[Movement, Guess]:
     """A movement of this name with values that are likely, so that it can be put into a circuit at once.
 
-    One of the same name is given back instead, out of the archive where it lay there. ValidationError for a name that
-    cannot be one.
+    `seconds` are those of one repetition, the guessed ones where it is None. One of the same name is given back
+    instead, out of the archive where it lay there. ValidationError for a name that cannot be one, or such seconds.
     """
-    name = re.sub(r"(?<=[^\Ws]{3})s$", "", " ".join(name.split()))  # as of one: log hops, Log hop
-    name = name[:1].upper() + name[1:]
+    name = movement_name(name)
     guess = movement_guess(name=name, dose_kind=dose_kind)
+    if seconds is not None:
+        guess = replace(guess, seconds_per_repetition=seconds)
     if kept := Movement.objects.filter(name__iexact=name).first():
         return movement_archive(movement=kept, archived=False), guess
     movement = Movement(

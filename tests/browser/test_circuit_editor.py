@@ -110,16 +110,24 @@ def test_eight_stations_fit_at_1280_and_letters_have_a_height(page):
     assert max(page.locator("#room-people tr").evaluate_all(tall)) <= 29
 
 
-def test_a_movement_that_is_not_there_is_made_in_place(page):
-    page.keyboard.type("12 cal row\n10 log hops")
+def test_a_movement_that_is_not_there_is_put_right_and_made_in_place(page):
+    page.keyboard.type("12 cal row\n10 burpe over the box")
     expect(page.locator("#room-way")).to_contain_text("the movement")
     page.get_by_role("button", name="make it").wait_for()
     page.keyboard.press("Alt+m")
-    expect(page.locator("#made")).to_contain_text("Log hop is made")
-    expect(stations(page)).to_have_text(["Row kcal", "Log hop"])
+    expect(page.get_by_label("Make", exact=True)).to_be_focused()
+    expect(page.get_by_label("Make", exact=True)).to_have_value("Burpee over the box")
+    expect(page.get_by_label("one takes")).to_have_value("5")
+    page.keyboard.press("Tab")
+    page.keyboard.type("5.5")
+    page.keyboard.press("Enter")
+    expect(page.locator("#made")).to_contain_text("Burpee over the box is made: repetitions, 5.5 s each.")
+    expect(page.locator("#text")).to_have_value("12 cal row\n10 Burpee over the box")
+    expect(page.locator("#text")).to_be_focused()
+    expect(stations(page)).to_have_text(["Row kcal", "Burpee over the box"])
     page.locator("#made").get_by_role("button", name="Undo").click()
-    expect(page.locator("#made")).to_contain_text("Log hop is archived.")
-    assert Movement.objects.get(slug="log-hop").archived
+    expect(page.locator("#made")).to_contain_text("Burpee over the box is archived.")
+    assert Movement.objects.get(slug="burpee-over-the-box").archived
 
 
 def test_a_guess_is_shown_and_another_one_taken(page):

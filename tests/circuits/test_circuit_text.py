@@ -94,6 +94,31 @@ def test_a_movement_takes_after_the_nearest_one_of_the_gym(furnished):
     assert (guess.like, guess.seconds_per_repetition, guess.involvement) == ("Goblet squat", 3.1, {"squat": 1})
 
 
+@pytest.mark.parametrize(
+    ("name", "seconds"),
+    [
+        ("burpee over the box", 5),  # common practice: about 5 s
+        ("burpe over the box", 5),
+        ("burpee pull-up", 5),
+        ("squat clean", 4),  # common practice: 3.5 to 4.5 s
+        ("hip thrust", 2.2),  # is one movement
+    ],
+)
+def test_what_is_made_of_several_movements_takes_a_bit_more_than_the_slowest(furnished, name, seconds):
+    assert movement_guess(name=name, dose_kind="repetitions").seconds_per_repetition == seconds
+
+
+def test_what_would_be_made_is_shown_first_with_its_slips_put_right(furnished, coach_client):
+    would = coach_client.get("/movements/make/", {"name": "burpe over the box", "dose_kind": "repetitions"}).json()
+    assert would == {"name": "Burpee over the box", "mended": True, "seconds": 5, "says": "repetitions"}
+    assert not coach_client.get("/movements/make/", {"name": "log hops"}).json()["mended"]
+    assert not Movement.objects.filter(name__startswith="Log").exists()
+    sent = {"name": "log hops", "dose_kind": "repetitions", "seconds": "2,8"}
+    assert coach_client.post("/movements/make/", sent).json()["says"] == "Log hop is made: repetitions, 2.8 s each."
+    for wrong in ("quick", "0", "90"):
+        assert coach_client.post("/movements/make/", {**sent, "name": "mud hop", "seconds": wrong}).status_code == 422
+
+
 def test_making_a_movement_twice_makes_one_and_the_archive_gives_it_back(furnished, coach_client):
     sent = {"name": "log hops", "dose_kind": "repetitions"}
     answer = coach_client.post("/movements/make/", sent).json()

@@ -139,29 +139,69 @@ async function send(address, values) {
   return answer.json();
 }
 
-async function make(button) {
-  const made = await send(form.dataset.make, { name: button.dataset.make, dose_kind: button.dataset.kind });
+const making = document.getElementById("make");
+let toMake = null;
+
+// What it would be made as, to be put right before it is.
+async function ask(button) {
+  const { make: name, kind } = button.dataset;
+  const asked = new URLSearchParams({ name, dose_kind: kind });
+  const would = await (await fetch(`${form.dataset.make}?${asked}`)).json();
+  const remark = button.closest("[data-start]");
+  const line = button.closest(".sheet-line");
+  const start = startOf(line ? shown().indexOf(line) : Number(button.closest("#sheet-now").dataset.line));
+  toMake = { kind, would, start: start + Number(remark.dataset.start), end: start + Number(remark.dataset.end) };
+  making.elements.name.value = would.name;
+  making.elements.seconds.value = would.seconds ?? "";
+  making.querySelector("[data-timed]").hidden = would.seconds === null;
+  making.querySelector("[data-like]").textContent = would.says;
+  making.querySelector("[data-wrong]").textContent = "";
+  making.hidden = false;
+  making.elements.name.select();
+}
+
+function notNow() {
+  making.hidden = true;
+  text().focus();
+}
+
+async function make() {
+  const { kind, would, start, end } = toMake;
+  const name = making.elements.name.value;
+  const made = await send(form.dataset.make, { name, dose_kind: kind, seconds: making.elements.seconds.value });
+  if (!made.undo) {
+    making.querySelector("[data-wrong]").textContent = made.says;
+    return;
+  }
+  notNow();
+  if (would.mended || name !== would.name) {
+    put(start, end, made.name);
+  }
   const note = document.getElementById("made");
   note.replaceChildren(`${made.says} `);
   note.hidden = false;
-  if (made.undo) {
-    const undo = document.createElement("button");
-    undo.type = "button";
-    undo.className = "link";
-    undo.textContent = "Undo";
-    undo.addEventListener("click", async () => {
-      note.textContent = (await send(made.undo, {})).says;
-      changed();
-    });
-    const more = document.createElement("a");
-    more.href = made.change;
-    more.target = "_blank";
-    more.textContent = "change it";
-    note.append(undo, " ", more);
+  const undo = document.createElement("button");
+  undo.type = "button";
+  undo.className = "link";
+  undo.textContent = "Undo";
+  undo.addEventListener("click", async () => {
+    note.textContent = (await send(made.undo, {})).says;
     changed();
-  }
-  text().focus();
+  });
+  const more = document.createElement("a");
+  more.href = made.change;
+  more.target = "_blank";
+  more.textContent = "change it";
+  note.append(undo, " ", more);
+  changed();
 }
+
+making?.addEventListener("submit", (event) => {
+  event.preventDefault();
+  make();
+});
+making?.addEventListener("keydown", (event) => event.key === "Escape" && notNow());
+making?.querySelector("[data-not]").addEventListener("click", notNow);
 
 // --- fields and back ---
 
@@ -294,7 +334,7 @@ form.addEventListener("click", (event) => {
   if (button?.matches("[data-offer]")) {
     take(button);
   } else if (button?.matches("[data-make]")) {
-    make(button);
+    ask(button);
   } else if (button?.matches("[data-to-fields]")) {
     toFields();
   } else if (button?.matches("[data-to-text]")) {
