@@ -48,7 +48,7 @@ def text_now(circuit: Circuit) -> str:
 
 
 def both(*, mine: str, kept: Circuit, key: UUID) -> dict[str, Any]:
-    """Two versions of a circuit as they were written, line by line, each with whether it stands in the other one too."""
+    """Two versions of a circuit as they were written: each line with whether it stands in the other one too."""
     a, b = text_now(kept).splitlines(), mine.splitlines()
     same_a: set[int] = set()
     same_b: set[int] = set()

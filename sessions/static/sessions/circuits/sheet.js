@@ -11,6 +11,7 @@ const text = () => document.getElementById("text");
 const READ_MS = 120;
 const ROOM_MS = 250;
 const DRAFT_MS = 2000;
+const MOST_ROWS = 4; // of a reading, as in sheet.css
 const timers = {};
 const firstText = text().value;
 let leaving = false;
@@ -70,11 +71,41 @@ function mark() {
   }
 }
 
+// As many rows for the readings as the longest one needs, as long as all lines are to be seen.
+function giveRoom() {
+  if (shown().some(isLong)) {
+    sheet.closest(".desk").classList.add("is-wide"); // and stays so: nothing moves to and fro
+  }
+  const paper = sheet.querySelector(".sheet-paper");
+  const all = [...readings.querySelectorAll(".sheet-said")];
+  for (let rows = 1; rows <= MOST_ROWS; rows += 1) {
+    setRows(rows);
+    if (rows > 1 && paper.scrollHeight > paper.parentElement.clientHeight) {
+      setRows(rows - 1);
+      return;
+    }
+    if (all.every((said) => said.scrollHeight <= said.clientHeight)) {
+      return;
+    }
+  }
+}
+
+function isLong(line) {
+  const ghost = line.querySelector(".sheet-ghost");
+  return ghost.offsetHeight > 1.5 * parseFloat(getComputedStyle(ghost).lineHeight);
+}
+
+function setRows(rows) {
+  for (let other = 2; other <= MOST_ROWS; other += 1) {
+    sheet.classList.toggle(`is-said-${other}`, other === rows);
+  }
+}
+
 // The whole reading of a line at the foot of the sheet, where it is longer than the line has room for.
 function sayWhole(number) {
   const said = shown()[number]?.querySelector(".sheet-said");
   const whole = document.getElementById("sheet-now");
-  whole.hidden = !said || said.scrollWidth <= said.clientWidth;
+  whole.hidden = !said || said.scrollHeight <= said.clientHeight;
   whole.dataset.line = number;
   whole.replaceChildren(...(whole.hidden ? [] : [...said.cloneNode(true).childNodes]));
 }
@@ -358,6 +389,8 @@ readings.addEventListener("htmx:afterSwap", () => {
   if (mode.value === "text" && shown().length !== lines().length) {
     follow();
   }
+  giveRoom();
+  shown().forEach((line) => line.classList.toggle("is-long", isLong(line)));
   mark();
   // What a screen reader says: how the line that is being written is read.
   const said = shown()[here()]?.querySelector(".sheet-said").textContent.trim().replace(/\s+/g, " ") ?? "";
@@ -375,6 +408,7 @@ addEventListener("pagehide", () => {
 addEventListener("pageshow", () => {
   leaving = false;
   follow();
+  giveRoom();
   if (text().value !== firstText) {
     changed();
   }
