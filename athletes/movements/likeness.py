@@ -89,9 +89,7 @@ USUAL = {
     HOLD: Guess(HOLD, "", {"trunk": 0.6}, 3.0, 2.5, 60),
     ENGINE: Guess(ENGINE, "bike", {"whole_body": 0.8}, 4.0),
 }
-MORE = (
-    1.25  # times the slowest part of a movement that is made of several (common practice: burpee 4 s, over a box 5)
-)
+MORE = 1.25  # times the slowest part of a movement that is made of several (common practice: burpee 4 s, over a box 5)
 OVER = frozenset(("over", "box", "onto"))  # words that add a way to a movement
 LIKE = 0.8  # likeness from which a word is taken for a slip of another (ours)
 KIND_OF = {"load_repetitions": LOADED, "seconds": HOLD, "kcal": ENGINE, "metres": ENGINE, "repetitions": REPETITIONS}

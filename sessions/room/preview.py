@@ -1,7 +1,8 @@
 """The room preview: how a circuit scales over everyone, before anything is published."""
 
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 from statistics import median
@@ -13,16 +14,29 @@ from athletes.words import clock, name_order, number, percent
 from sessions.circuits.definition import Definition, Movement, Option, Station
 from sessions.models import Target
 from sessions.room.accustomed import Answer, answers_about, sore_movements
+from sessions.scaling.constants import LIMIT_BOUNDS_S
 from sessions.scaling.order import Order, better_order
 from sessions.scaling.preview import MINUTES, notes, room_curve
+from sessions.scaling.targets import Reason
 from sessions.targets.compute import Scaled, rows_of, scaled, target_of
 from sessions.targets.detail import Detail, detail_of
 from sessions.targets.history import History, load_history
 from sessions.targets.occasion import Occasion
 from sessions.weeks.machines import shortages
-from sessions.words.cards import Card, card_of, format_words, option_name, rung_mark, written_dose, written_load
+from sessions.words.cards import (
+    Card,
+    card_of,
+    format_words,
+    option_name,
+    range_text,
+    rung_mark,
+    under_range,
+    written_dose,
+    written_load,
+)
 
-UNIT_WORDS = {"kcal": "kcal", "metres": "m", "seconds": "s"}
+UNIT_WORDS = {"kcal": "cal", "metres": "m", "seconds": "s"}
+MOST_NAMES = 5  # in a note
 THIRDS = ("strong", "middling", "weak")
 MARKS = ("as-prescribed", "less", "swapped", "limited", "by-hand", "untested", "with-coach", "resting")
 WAYS = ("as_prescribed", "scaled", "cautioned", "by_hand", "swapped", "resting", "with_coach")
@@ -30,18 +44,22 @@ WAYS = ("as_prescribed", "scaled", "cautioned", "by_hand", "swapped", "resting",
 
 @dataclass(frozen=True)
 class RoomCell:
-    """A card in the room's table: the letter of its swap, its load [kg] and its rounds, empty where as prescribed."""
+    """A card in the room's table: the letter of its swap, its load [kg] and its rounds, empty where as prescribed.
+
+    `less` is under the foot of what is written: a range is a range.
+    """
 
     card: Card
     mark: str
     load: str
     rounds: str
+    less: bool
 
     @property
     def plain(self) -> bool:
-        """Whether it is just what the coach wrote."""
+        """Whether it is what the coach wrote."""
         card = self.card
-        return not (card.swap or card.reduced or card.by_hand or self.rounds)
+        return not (card.swap or self.less or card.by_hand or self.rounds)
 
 
 @dataclass(frozen=True)
@@ -53,11 +71,17 @@ class RoomRow:
     targets: list[Target]
     details: list[Detail]
     untested: list[bool]
+    less: list[bool]
     fitness: float = 0.0
 
     @cached_property
     def cells(self) -> list[RoomCell]:
-        return [_cell(card, target) for card, target in zip(self.cards, self.targets, strict=True)]
+        return [_cell(*values) for values in zip(self.cards, self.targets, self.less, strict=True)]
+
+    @property
+    def does_all(self) -> bool:
+        """Whether there is work at every station."""
+        return all(target.rung >= 0 for target in self.targets)
 
     @property
     def expected(self) -> str:
@@ -89,7 +113,7 @@ class RoomRow:
         """What the rows of the table can be picked by."""
         found = {
             "as-prescribed": all(cell.plain and not cell.card.rest and not cell.card.with_coach for cell in self.cells),
-            "less": any(card.reduced or card.rounds for card in self.cards),
+            "less": any(cell.less or cell.rounds for cell in self.cells),
             "swapped": any(card.swap for card in self.cards),
             "limited": any(detail.cautioned for detail in self.details),
             "by-hand": any(card.by_hand for card in self.cards),
@@ -124,9 +148,9 @@ class StationSummary:
 
     number: int
     movement: str
-    written: str  # as the coach wrote it: 12–14 kcal, 5–7
+    written: str  # as the coach wrote it: 12–14 cal, 5–7
     figure: str  # the same without its unit or load
-    unit_word: str  # kcal, m, s, or the load
+    unit_word: str  # cal, m, s, or the load
     unit: str
     doses: tuple[float, ...]  # least, middle and most of those who do the prescribed movement
     loads: tuple[float, ...]  # the bars [kg] that stand there
@@ -145,12 +169,37 @@ class StationSummary:
 
 @dataclass(frozen=True)
 class Expected:
-    """What a third of the room may expect: how hard, the seconds left of each interval, and where fewest are left."""
+    """What a third of the room may expect: how hard, what is left in the tank [%], and where most do another thing."""
 
     who: str
     rpe: str
-    left_s: int
-    station: int
+    left: str
+    less: tuple[int, ...] = ()
+    swapped: tuple[int, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """12 % left, less at 2, swapped at 1 and 3."""
+        parts = [f"{self.left} % left"] if self.left else []
+        parts += [f"{what} at {_listed(at)}" for what, at in (("less", self.less), ("swapped", self.swapped)) if at]
+        return ", ".join(parts)
+
+
+@dataclass(frozen=True)
+class RoomNote:
+    """A sentence to the coach, and of whom it is, where it is of a few."""
+
+    says: str
+    people: tuple[Athlete, ...] = ()
+
+    @property
+    def named(self) -> tuple[Athlete, ...]:
+        return self.people[:MOST_NAMES]
+
+    @property
+    def more(self) -> int:
+        """How many are not named."""
+        return max(len(self.people) - MOST_NAMES, 0)
 
 
 @dataclass(frozen=True)
@@ -192,15 +241,15 @@ class RoomPreview:
     rows: list[RoomRow]
     stations: list[StationSummary]
     shortages: list[str]
-    notes: list[str]
+    notes: list[RoomNote]
     questions: list[Question]
     answers: list[Answer]
-    curve: list[tuple[int, int]]
+    curve: list[tuple[str, int]]
     expected: list[Expected]
     order: Order | None
 
     @property
-    def more_notes(self) -> list[str]:
+    def more_notes(self) -> list[RoomNote]:
         return self.notes[1:]
 
     @property
@@ -221,7 +270,7 @@ class RoomPreview:
     @property
     def all_notes(self) -> list[str]:
         """Everything that a coach is told, a sentence each."""
-        return [*self.notes, *self.shortages, *(question.words for question in self.questions)]
+        return [*(note.says for note in self.notes), *self.shortages, *(question.words for question in self.questions)]
 
     @property
     def swapped(self) -> bool:
@@ -254,13 +303,30 @@ def facts(definition: Definition, occasion: Occasion) -> str:
     return f"{minutes} min, {rounds} round{'' if rounds == 1 else 's'} · {day}"
 
 
-def _cell(card: Card, target: Target) -> RoomCell:
+def as_coaches_say(words: str) -> str:
+    """Calories as they are typed at the desk: 12 cal. Wall and phone have the unit of the machines."""
+    return words.replace(" kcal", " cal")
+
+
+def as_written(option: Option) -> str:
+    """The dose as the coach wrote it: 12–14 cal."""
+    return as_coaches_say(written_dose(option))
+
+
+def _listed(numbers: tuple[int, ...]) -> str:
+    """1, 2 and 4."""
+    *first, last = map(str, numbers)
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def _cell(card: Card, target: Target, less: bool) -> RoomCell:
     working, rounds = target.rung >= 0, target.rounds or 0
     return RoomCell(
         card=card,
         mark=rung_mark(target.rung),
         load=number(target.load_kg) if working and target.load_kg else "",
         rounds=str(rounds) if card.rounds else "",
+        less=less,
     )
 
 
@@ -284,36 +350,73 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
     headroom = occasion.headroom(definition)
     doubt: dict[str, Any] = dict(people.taught.model)
     timed = definition.on_the_clock
-    holds = room_curve(found.circuit, found.room, headroom, headrooms=occasion.headrooms, **doubt) if timed else None
+    minutes = _curve_minutes(definition)
+    timing: dict[str, Any] = {"headrooms": occasion.headrooms, **doubt}
+    holds = room_curve(found.circuit, found.room, headroom, minutes, **timing).tolist() if minutes else []
     return RoomPreview(
         rows=rows,
         stations=[_summary(station, rows, definition.interval_s) for station in definition.stations],
         shortages=shortages(definition, ceil(len(rows) / max(classes, 1))),
-        notes=notes(found.circuit, found.targets, ladders, headroom) if timed else _spread(definition, rows),
+        notes=[
+            RoomNote(note.says, tuple(people.athletes[row] for row in note.who))
+            for note in notes(found.circuit, found.targets, ladders, headroom)
+        ]
+        if timed
+        else [RoomNote(says) for says in _spread(definition, rows, people, history, occasion)],
         questions=_questions(definition, people, history, rows),
         answers=answers_about(sore_movements(definition)),
-        curve=[] if holds is None else list(zip(MINUTES, holds.tolist(), strict=True)),
-        expected=_expected(definition, rows) if timed else [],
+        curve=list(zip(map(number, minutes), holds, strict=True)),
+        expected=_expected(rows) if timed else [],
         order=better_order(found.circuit, found.room, found.targets, hard=occasion.headrooms["hard"], **doubt)
         if timed
         else None,
     )
 
 
-def _spread(definition: Definition, rows: list[RoomRow]) -> list[str]:
-    """Off the clock, what the room comes to: from the first to the last, and who meets the cap."""
-    whole = [row.details[0].expected for row in rows if row.details[0].expected and row.details[0].expected[0]]
-    if not whole:
+def _curve_minutes(definition: Definition) -> list[float]:
+    """Of the room's curve: usual lengths, the nearest of them being that of the circuit.
+
+    None of sets of a lift and of what is off the clock: they are not held for minutes.
+    """
+    [first, *more] = definition.stations
+    if not definition.on_the_clock or (first.prescribed.loaded and not more):
         return []
-    middle = sorted(expected[0] for expected in whole)
+    own = definition.minutes
+    nearest = min(MINUTES, key=lambda minutes: abs(minutes - own))
+    return sorted(own if minutes == nearest else minutes for minutes in MINUTES)
+
+
+def _spread(
+    definition: Definition, rows: list[RoomRow], people: People, history: History, occasion: Occasion
+) -> list[str]:
+    """Off the clock, what the room comes to: from the first to the last who do every station, and who meets the cap."""
+    whole = [row.details[0].expected for row in rows if row.details[0].expected and row.details[0].expected[0]]
+    all_of_it = [row.details[0].expected[0] for row in rows if row.does_all and row.details[0].expected]
+    middle = sorted(time for time in all_of_it if time)
+    if not middle:
+        return []
     if definition.format == "as_many":
         first, last = (number(rounds, 1) for rounds in (middle[-1], middle[0]))
         return [f"Expected: {last} to {first} rounds."]
+    limit_s = definition.limit_s or 0
     found = [
         f"Expected: the first done at {clock(middle[0], tenths=False)}, the last at {clock(middle[-1], tenths=False)}."
     ]
-    late = sum(expected[0] > (definition.limit_s or 0) for expected in whole)
+    cut = sum(any(detail.reason == Reason.TIME for detail in row.details) for row in rows if row.does_all)
+    if 2 * cut > len(middle):
+        strongest_s = _as_written_s(definition, people, history, occasion)
+        if strongest_s > limit_s:
+            minutes = number(ceil(strongest_s / 60), 0)
+            found.insert(0, f"As written the strongest need about {minutes} min: raise the cap or take rounds off.")
+    late = sum(expected[0] > limit_s for expected in whole)
     return [*found, f"{counted(late)} would not be done under the cap."] if late else found
+
+
+def _as_written_s(definition: Definition, people: People, history: History, occasion: Occasion) -> float:
+    """What the first of those who do every station need under the longest cap there is [s]."""
+    free = scaled(replace(definition, limit_s=int(LIMIT_BOUNDS_S[1])), people, history, occasion).targets
+    times = free.expected[(free.rung >= 0).all(-1), 0]
+    return float(min((time for time in times.tolist() if time > 0), default=0.0))
 
 
 def _rows(definition: Definition, people: People, found: Scaled, occasion: Occasion) -> list[RoomRow]:
@@ -327,6 +430,7 @@ def _rows(definition: Definition, people: People, found: Scaled, occasion: Occas
             cards=[card_of(definition, target) for target in targets[athlete.pk]],
             targets=targets[athlete.pk],
             details=[detail_of(target) for target in targets[athlete.pk]],
+            less=[_less(definition, target) for target in targets[athlete.pk]],
             untested=[not people.tested(row, movement.engine, movement.id) for movement in prescribed],
             fitness=float(people.fitness[row]),
         )
@@ -335,8 +439,15 @@ def _rows(definition: Definition, people: People, found: Scaled, occasion: Occas
     return sorted(rows, key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
 
 
-def _expected(definition: Definition, rows: list[RoomRow]) -> list[Expected]:
-    """The thirds of the room by general fitness, the strongest first; who works with a coach or rests is left out."""
+def _less(definition: Definition, target: Target) -> bool:
+    return target.rung >= 0 and not detail_of(target).by_hand and under_range(definition, target)
+
+
+def _expected(rows: list[RoomRow]) -> list[Expected]:
+    """The thirds of the room by general fitness, the strongest first; everyone in one where all thirds are the same.
+
+    Who works with a coach or rests is left out.
+    """
     working = [row for row in rows if any(target.rung >= 0 for target in row.targets)]
     if len(working) < len(THIRDS):
         return []
@@ -345,12 +456,24 @@ def _expected(definition: Definition, rows: list[RoomRow]) -> list[Expected]:
     found = []
     for who, first, end in zip(THIRDS, ends, ends[1:], strict=False):
         third = ranked[first:end]
-        busy = [median(row.targets[s].finish_by_s or 0.0 for row in third) for s in range(len(definition.stations))]
         rpe = [detail.expected_rpe for row in third for detail in row.details[:1] if detail.expected_rpe is not None]
-        station = max(range(len(busy)), key=lambda s: busy[s])
-        left_s = max(round(definition.interval_s - busy[station]), 0)
-        found.append(Expected(who, number(median(rpe), 0) if rpe else "", left_s, station + 1))
-    return found
+        left = [row.left for row in third if row.left is not None]
+        found.append(
+            Expected(
+                who,
+                number(median(rpe), 0) if rpe else "",
+                number(median(left) * 100, 0) if left else "",
+                less=_most(third, lambda cell: not cell.card.swap and (cell.less or bool(cell.rounds))),
+                swapped=_most(third, lambda cell: cell.card.swap),
+            )
+        )
+    return [replace(found[0], who="all")] if len({replace(one, who="") for one in found}) == 1 else found
+
+
+def _most(rows: list[RoomRow], holds: Callable[[RoomCell], bool]) -> tuple[int, ...]:
+    """The stations, from 1, at which it holds for more than half of the rows."""
+    stations = range(len(rows[0].cells))
+    return tuple(s + 1 for s in stations if 2 * sum(holds(row.cells[s]) for row in rows) > len(rows))
 
 
 def _summary(station: Station, rows: list[RoomRow], interval_s: int) -> StationSummary:
@@ -358,12 +481,12 @@ def _summary(station: Station, rows: list[RoomRow], interval_s: int) -> StationS
     targets = [row.targets[index] for row in rows]
     own = sorted(target.dose for target in targets if target.rung == 0)
     details = [row.details[index] for row in rows]
-    ways = Counter(_way(row.cards[index], detail) for row, detail in zip(rows, details, strict=True))
+    ways = Counter(_way(row.cells[index], detail) for row, detail in zip(rows, details, strict=True))
     return StationSummary(
         number=station.position,
         movement=prescribed.movement.name,
-        written=written_dose(prescribed).removesuffix(" repetitions"),
-        figure=_figure(prescribed),
+        written=as_written(prescribed).removesuffix(" repetitions"),
+        figure=range_text(prescribed),
         unit_word=UNIT_WORDS.get(prescribed.dose_kind, "") or written_load(prescribed),
         unit=prescribed.dose_kind,
         doses=(own[0], own[len(own) // 2], own[-1]) if own else (),
@@ -374,12 +497,6 @@ def _summary(station: Station, rows: list[RoomRow], interval_s: int) -> StationS
         swaps=_swaps(station, targets),
         busy=_busy(targets, interval_s),
     )
-
-
-def _figure(option: Option) -> str:
-    """The range or the dose alone: 12–14."""
-    least, dose = option.least_dose, number(option.dose, 0)
-    return f"{number(least, 0)}–{dose}" if least and least < option.dose else dose
 
 
 def _busy(targets: list[Target], interval_s: int) -> tuple[float, float]:
@@ -400,8 +517,9 @@ def _swaps(station: Station, targets: list[Target]) -> tuple[Rung, ...]:
     )
 
 
-def _way(card: Card, detail: Detail) -> str:
+def _way(cell: RoomCell, detail: Detail) -> str:
     """What decided over one target: the one of `WAYS` under which it is counted."""
+    card = cell.card
     if card.with_coach:
         return "with_coach"
     if card.rest:
@@ -412,7 +530,7 @@ def _way(card: Card, detail: Detail) -> str:
         return "swapped"
     if detail.cautioned:
         return "cautioned"
-    return "scaled" if card.reduced or card.rounds else "as_prescribed"
+    return "scaled" if cell.less or cell.rounds else "as_prescribed"
 
 
 def _questions(definition: Definition, people: People, history: History, rows: list[RoomRow]) -> list[Question]:

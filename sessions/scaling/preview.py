@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from athletes.capacity.arrays import Array, IntArray
+from athletes.capacity.arrays import Array, BoolArray, IntArray
 from sessions.scaling.ability import ability_of, ladder_of
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.constants import (
@@ -22,7 +22,7 @@ from sessions.scaling.room import Room
 from sessions.scaling.scale import Method, day_headroom, fitting, rounds_as_prescribed, rounds_held, scale
 from sessions.scaling.targets import Reason, Targets
 
-MINUTES = (15, 18, 21, 27, 36)  # of the room's curve
+MINUTES = (15.0, 18.0, 21.0, 27.0, 36.0)  # of the room's curve
 MOST_MINUTES = 90.0  # of a class (common practice)
 MOST_OF_A_MOVEMENT = 200.0  # repetitions in a session (common practice)
 # Two stations fight where so large a share of the room gives way at one of them for the other, and a circuit is too
@@ -33,9 +33,17 @@ SAME_MUSCLES = 0.5  # common involvement from which two stations are said to sha
 SECONDS_PER_MINUTE = 60.0
 
 
+@dataclass(frozen=True)
+class Note:
+    """A sentence to the coach; `who` are the rows of those it is about, where it is about a few."""
+
+    says: str
+    who: tuple[int, ...] = ()
+
+
 def notes(
     circuit: Circuit, targets: Targets, ladders: Sequence[Sequence[str]], headroom: float | None = None
-) -> list[str]:
+) -> list[Note]:
     """Sentences to the coach about the `targets` of a room; `ladders` (S) names the movements of each station's rungs.
 
     `headroom` is that of the day, the circuit's own where it is None.
@@ -43,11 +51,11 @@ def notes(
     wanted = circuit.headroom if headroom is None else headroom
     names = [ladder[0] for ladder in ladders]
     return [
-        *_long(circuit),
-        *_much(targets, circuit, ladders),
+        *map(Note, _long(circuit)),
+        *map(Note, _much(targets, circuit, ladders)),
         *_ladders_that_end(targets, names, quiet=wanted > HEADROOMS["steady"]),
-        *_fights(circuit, targets, names),
-        *_too_much(targets, wanted),
+        *map(Note, _fights(circuit, targets, names)),
+        *map(Note, _too_much(targets, wanted)),
     ]
 
 
@@ -151,18 +159,25 @@ def _much(targets: Targets, circuit: Circuit, ladders: Sequence[Sequence[str]]) 
     ]
 
 
-def _ladders_that_end(targets: Targets, names: Sequence[str], quiet: bool) -> list[str]:
+def _ladders_that_end(targets: Targets, names: Sequence[str], quiet: bool) -> list[Note]:
     """Where a ladder has nothing for somebody, and little, which an easy day asks anyway: then it is `quiet`."""
-    nothing = ((targets.rung == REST) & (targets.reason == Reason.REST)).sum(0)
+    nothing = (targets.rung == REST) & (targets.reason == Reason.REST)
     computed = (targets.rung != REST) & ~np.isin(targets.reason, (Reason.BY_HAND, Reason.UNTESTED, Reason.NEWCOMER))
-    little = (computed & (targets.own_dose < np.minimum(targets.least, LEAST_SHARE * targets.written))).sum(0)
-    sentences = []
-    for name, at_rest, short in zip(names, nothing.tolist(), little.tolist(), strict=True):
+    little = computed & (targets.own_dose < np.minimum(targets.least, LEAST_SHARE * targets.written))
+    found = []
+    for s, name in enumerate(names):
+        at_rest, short = _rows(nothing[:, s]), _rows(little[:, s])
         if at_rest:
-            sentences.append(f"{name}: nothing on the ladder for {_people(at_rest)}; add something easier.")
+            says = f"{name}: nothing on the ladder for {_people(len(at_rest))}; add something easier."
+            found.append(Note(says, at_rest))
         if short and not quiet:
-            sentences.append(f"{name}: under half of the dose for {_people(short)}; add an easier form.")
-    return sentences
+            says = f"{name}: under half of the dose for {_people(len(short))}; add an easier form."
+            found.append(Note(says, short))
+    return found
+
+
+def _rows(here: BoolArray) -> tuple[int, ...]:
+    return tuple(int(row) for row in np.flatnonzero(here))
 
 
 def _fights(circuit: Circuit, targets: Targets, names: Sequence[str]) -> list[str]:

@@ -20,6 +20,7 @@ CAUTION = (
     "Stop on pain, dizziness or chest discomfort and tell a coach. Numbers are estimates: go easier whenever they feel "
     "wrong. New or long-missed movements: start with little."
 )
+OF_THE_DOSE = (Reason.DAY, Reason.TIME, Reason.OWN, Reason.TOGETHER)
 UNKNOWN_LOAD = "No lift of yours is known here: begin with a lighter load and choose it with a coach."
 
 
@@ -128,12 +129,20 @@ def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, exp
     )
 
 
-def why(definition: Definition, target: Shown) -> tuple[str, ...]:
-    """Why the target is what it is, in at most two plain sentences; none where it is as prescribed."""
+def why(definition: Definition, target: Shown, *, to_coach: bool = False) -> tuple[str, ...]:
+    """Why the target is what it is, in at most two plain sentences; none where it is as prescribed.
+
+    To a coach the foot of a written range is as prescribed, and nothing is said of what is within it.
+    """
     detail, option = detail_of(target), definition.option_of(target)
     rounds = definition.rotations if target.rounds is None else target.rounds
+    reason = int(detail.reason)
+    if to_coach and Reason(reason) in OF_THE_DOSE and not under_range(definition, target):
+        reason = int(Reason.AS_WRITTEN)
     return _sentences(
-        reason=int(detail.reason),
+        to_coach=to_coach,
+        written_as=range_text(option) if to_coach and detail.written == option.dose else "",
+        reason=reason,
         swap=int(detail.swap),
         dose=target.dose,
         written=detail.written,
@@ -149,6 +158,12 @@ def why(definition: Definition, target: Shown) -> tuple[str, ...]:
         hot=detail.hot,
         by_library=option.from_library,
     )
+
+
+def under_range(definition: Definition, target: Shown) -> bool:
+    """Whether a dose is less than the rung's own, and less than the foot of its range where there is one."""
+    detail, option = detail_of(target), definition.option_of(target)
+    return target.dose < min(detail.written, option.least_dose or detail.written)
 
 
 def shape_words(definition: Definition) -> str:
@@ -227,6 +242,12 @@ def written_dose(option: Option) -> str:
         text = f"{number(option.dose, 0)} × {written_load(option)}"
     least = option.least_dose
     return f"{number(least, 0)}–{text}" if least and least < option.dose else text
+
+
+def range_text(option: Option) -> str:
+    """The range or the dose alone: 12–14."""
+    least, dose = option.least_dose, number(option.dose, 0)
+    return f"{number(least, 0)}–{dose}" if least and least < option.dose else dose
 
 
 def option_name(option: Option) -> str:

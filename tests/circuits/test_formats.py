@@ -1,5 +1,6 @@
 """Circuits off the clock and seconds at a pace: written, previewed, published, shown, timed and logged."""
 
+import re
 from copy import deepcopy
 from uuid import uuid4
 
@@ -12,7 +13,8 @@ from django.utils import timezone
 
 from athletes.gym.read import today
 from athletes.links.write import link_issue
-from athletes.models import Athlete, Evidence, Gym
+from athletes.models import Athlete, Evidence, Gym, Movement
+from athletes.words import clock
 from sessions.boards import files
 from sessions.circuits.definition import frozen, read
 from sessions.circuits.document import CircuitSerializer, document_of
@@ -142,8 +144,39 @@ def test_the_room_preview_says_what_everybody_is_expected_to_come_to(document):
         assert preview.curve
         return
     assert all(row.expected for row in preview.rows)
-    assert preview.notes[0].startswith("Expected: ")
+    assert preview.notes[0].says.startswith("Expected: ")
     assert facts(circuit, occasion).startswith(("3 rounds for time, cap 25 min", "As many rounds as fit in 12 min"))
+
+
+def test_a_cap_that_even_the_strongest_cannot_meet_is_said(furnished):
+    gym.people(6)
+    occasion = occasion_on(today(), Gym.objects.get(), definition(gym.FOR_TIME))
+    short = {**deepcopy(gym.FOR_TIME), "name": "Too short", "limit_s": 120, "rotations": 5}
+    notes = [note.says for note in room_preview(definition=definition(short), occasion=occasion).notes]
+    [minutes] = re.findall(
+        r"As written the strongest need about (\d+) min: raise the cap or take rounds off.", notes[0]
+    )
+    assert (
+        int(minutes) > 7
+    )  # five times 500 m on the rowing ergometer alone: from memory, no gym member under 1:25 each
+    fair = room_preview(definition=definition(gym.FOR_TIME), occasion=occasion).notes
+    assert not any("As written" in note.says for note in fair)
+
+
+def test_the_first_and_the_last_are_of_those_who_do_every_station(furnished):
+    gym.people(6)
+    circuit = definition(gym.FOR_TIME)
+    occasion = occasion_on(today(), Gym.objects.get(), circuit)
+    athlete = Athlete.objects.first()
+    limitation = athlete.limitations.create(kind="skill", starts_on=today())
+    limitation.movements.set(Movement.objects.filter(slug__in=("pull-up", "ring-row")))
+    preview = room_preview(definition=circuit, occasion=occasion)
+    [resting] = [row for row in preview.rows if not row.does_all]
+    assert resting.athlete == athlete
+    times = sorted(row.details[0].expected[0] for row in preview.rows if row.does_all)
+    first, last = (clock(time, tenths=False) for time in (times[0], times[-1]))
+    assert preview.notes[0].says == f"Expected: the first done at {first}, the last at {last}."
+    assert resting.details[0].expected[0] < times[0]
 
 
 @pytest.mark.parametrize(

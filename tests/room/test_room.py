@@ -14,7 +14,8 @@ from sessions.circuits.definition import Definition
 from sessions.circuits.document import CircuitSerializer
 from sessions.circuits.freeze import definition_of, definition_of_document
 from sessions.models import Pin
-from sessions.room.preview import WAYS, RoomPreview, room_preview
+from sessions.room.panel import panel_of
+from sessions.room.preview import WAYS, RoomNote, RoomPreview, room_preview
 from sessions.targets.occasion import Occasion
 from sessions.weeks.days import occasion_on
 from tests import gym
@@ -86,6 +87,54 @@ def test_everyone_sees_the_rounds_as_prescribed_and_the_room_its_curve(furnished
     people = [holds for _, holds in room.curve]
     assert people == sorted(people, reverse=True)
     assert len(room.curve) == 5
+    minutes = definition().minutes
+    assert f"{minutes:g}" in [of for of, _ in room.curve]
+    longer = {**DOCUMENT, "rotations": 11}
+    assert f"{definition(longer).minutes:g}" in [of for of, _ in preview(longer).curve]
+
+
+def test_sets_of_a_lift_are_not_held_for_minutes(furnished):
+    gym.people(3)
+    assert preview(one_station(movement="goblet-squat", dose_kind="load_repetitions", dose=8, load_kg=24)).curve == []
+
+
+def test_the_foot_of_a_range_is_as_prescribed(furnished):
+    gym.people(30)
+    document = one_station(movement="row", dose_kind="kcal", dose=16, least_dose=12)
+    room, written = preview(document), definition(document)
+    panel = panel_of(room, written)["people"]
+    within = [row for row in room.rows if row.targets[0].rung == 0 and 12 <= row.targets[0].dose < 16]
+    under = [row for row in room.rows if row.targets[0].rung == 0 and row.targets[0].dose < 12]
+    assert within
+    assert under
+    for row in within:
+        assert "as-prescribed" in row.marks.split()
+        assert row.cells[0].plain
+        assert not any("instead of" in sentence for sentence in panel[row.athlete.pk]["at"][0].get("why", []))
+    for row in under:
+        assert "less" in row.marks.split()
+        [why] = panel[row.athlete.pk]["at"][0]["why"]
+        assert f"{row.targets[0].dose:g} instead of 12–16 calories" in why
+        assert "you" not in why.lower()
+    counted = [row for row in room.rows if row.targets[0].dose >= 12]
+    assert room.stations[0].as_prescribed == len(counted)
+
+
+def test_each_third_is_told_by_what_differs_and_once_where_nothing_does(furnished):
+    gym.people(12)
+    easy = preview(one_station(movement="row", dose_kind="kcal", dose=2))
+    [everyone] = easy.expected
+    assert everyone.who == "all"
+    assert "less" not in everyone.words
+    hard = preview(one_station(movement="row", dose_kind="kcal", dose=17, least_dose=16))
+    assert [one.who for one in hard.expected] == ["strong", "middling", "weak"]
+    assert hard.expected[2].words.endswith("% left, less at 1")
+
+
+def test_a_note_names_five_and_counts_the_others():
+    people = tuple(Athlete(name=f"Athlete {place}") for place in range(8))
+    note = RoomNote("Row: nothing on the ladder for 8 people.", people)
+    assert (note.named, note.more) == (people[:5], 3)
 
 
 def test_a_range_is_said_as_it_was_written_and_swaps_have_letters(furnished):
@@ -117,7 +166,9 @@ def test_a_movement_nobody_may_do_becomes_rest_and_the_coach_hears_of_it(furnish
     room = preview()
     card = room.rows[0].cards[2]
     assert (card.movement, card.rest, card.prescribed) == ("Rest", True, "Goblet squat")
-    assert "Goblet squat: nothing on the ladder for 1 person; add something easier." in room.notes
+    assert "Goblet squat: nothing on the ladder for 1 person; add something easier." in [
+        note.says for note in room.notes
+    ]
 
 
 def test_a_minor_is_set_by_the_coach(furnished, coach_client):

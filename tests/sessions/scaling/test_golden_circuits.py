@@ -263,7 +263,7 @@ def render(plan, estimates):
     for sex, (_, circuit, _, targets, _) in targets_by_sex(plan, ATHLETES, estimates).items():
         names = [[rung.name for rung in rungs] for _, rungs in plan.ladders]
         whom = "women" if sex == "female" else "men"
-        lines += [f"   to the coach, of {whom}: {note}" for note in notes(circuit, targets, names)]
+        lines += [f"   to the coach, of {whom}: {note.says}" for note in notes(circuit, targets, names)]
     return "\n".join(lines)
 
 

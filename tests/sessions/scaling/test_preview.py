@@ -12,7 +12,7 @@ NAMES = (("pull-ups",), ("ring rows",))
 
 
 def told(plan, people, names=NAMES, headroom=None):
-    return notes(plan, scale(plan, people), names, headroom)
+    return [note.says for note in notes(plan, scale(plan, people), names, headroom)]
 
 
 def pair(involvement=PULL, dose=8.0, **more):
