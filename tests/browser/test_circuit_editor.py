@@ -48,7 +48,7 @@ def sums(page: Page, label: str):
 def test_from_an_empty_page_to_the_room_with_keys_alone_in_under_forty_seconds(page):
     began = time.monotonic()
     page.keyboard.type(SHEET, delay=1000 / KEYS_A_SECOND)
-    expect(stations(page)).to_have_text(["Row kcal", "Pull up", "Goblet squat 24 kg"])
+    expect(stations(page)).to_have_text(["Row cal", "Pull up", "Goblet squat 24 kg"])
     took = time.monotonic() - began
     print(f"{len(SHEET)} keys and the room in {took:.1f} s")
     assert took < 40
@@ -124,7 +124,7 @@ def test_a_movement_that_is_not_there_is_put_right_and_made_in_place(page):
     expect(page.locator("#made")).to_contain_text("Burpee over the box is made: repetitions, 5.5 s each.")
     expect(page.locator("#text")).to_have_value("12 cal row\n10 Burpee over the box")
     expect(page.locator("#text")).to_be_focused()
-    expect(stations(page)).to_have_text(["Row kcal", "Burpee over the box"])
+    expect(stations(page)).to_have_text(["Row cal", "Burpee over the box"])
     page.locator("#made").get_by_role("button", name="Undo").click()
     expect(page.locator("#made")).to_contain_text("Burpee over the box is archived.")
     assert Movement.objects.get(slug="burpee-over-the-box").archived
@@ -147,7 +147,7 @@ def test_fields_and_text_are_two_sides_of_one_thing(page):
     field(page, "stations.1.options.1.movement").select_option("ring-row")
     field(page, "stations.1.options.1.dose").fill("12")
     page.locator("[data-up]").nth(1).click()
-    expect(stations(page)).to_have_text(["Pull up", "Row kcal"])
+    expect(stations(page)).to_have_text(["Pull up", "Row cal"])
     page.keyboard.press("Alt+Enter")
     expect(page.locator("#text")).to_have_value("every minute, 4 rounds\n8 Pull up, or 12 Ring row\n12 cal Row")
     expect(page.locator("#text")).to_be_focused()
