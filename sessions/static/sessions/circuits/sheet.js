@@ -182,13 +182,13 @@ async function ask(button) {
   const line = button.closest(".sheet-line");
   const start = startOf(line ? shown().indexOf(line) : Number(button.closest("#sheet-now").dataset.line));
   toMake = { kind, would, start: start + Number(remark.dataset.start), end: start + Number(remark.dataset.end) };
-  making.elements.name.value = would.name;
-  making.elements.seconds.value = would.seconds ?? "";
+  making.elements.new_name.value = would.name;
+  making.elements.new_seconds.value = would.seconds ?? "";
   making.querySelector("[data-timed]").hidden = would.seconds === null;
   making.querySelector("[data-like]").textContent = would.says;
   making.querySelector("[data-wrong]").textContent = "";
   making.hidden = false;
-  making.elements.name.select();
+  making.elements.new_name.select();
 }
 
 function notNow() {
@@ -198,8 +198,8 @@ function notNow() {
 
 async function make() {
   const { kind, would, start, end } = toMake;
-  const name = making.elements.name.value;
-  const made = await send(form.dataset.make, { name, dose_kind: kind, seconds: making.elements.seconds.value });
+  const name = making.elements.new_name.value;
+  const made = await send(form.dataset.make, { name, dose_kind: kind, seconds: making.elements.new_seconds.value });
   if (!made.undo) {
     making.querySelector("[data-wrong]").textContent = made.says;
     return;
