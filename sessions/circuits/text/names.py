@@ -20,11 +20,12 @@ SHORT = {
     "liegestutz": "push up", "liegestutze": "push up", "klimmzug": "pull up", "klimmzuge": "pull up",
     "kniebeuge": "squat", "kniebeugen": "squat",
 }  # fmt: skip
-# Words that make no other movement of it.
-HARMLESS = frozenset(
+# Words that make no other movement of it: how it is done, which stays as a cue, and what says nothing.
+MANNER = frozenset(
     ("strict", "unbroken", "hard", "easy", "steady", "smooth", "slow", "quick", "relaxed", "controlled", "alternating")
-    + ("alt", "erg", "ergometer", "the", "a", "an", "of", "on", "with")
+    + ("alt",)
 )
+HARMLESS = MANNER | {"erg", "ergometer", "the", "a", "an", "of", "on", "with"}
 LIKE = 0.8  # likeness from which a guess is taken (ours); a slip in three to five letters is taken as well
 NEAR = 0.5  # likeness from which it is offered
 MOST_OFFERS = 4
@@ -43,11 +44,15 @@ class Known:
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """What words mean: a movement, `guessed` where they say something else, and the next nearest ones."""
+    """What words mean: a movement, `guessed` where they say something else, and the next nearest ones.
+
+    `manner` are words of how it is done, which are not in its name.
+    """
 
     movement: Known | None
     guessed: bool = False
     others: tuple[Known, ...] = ()
+    manner: tuple[str, ...] = ()
 
 
 class Names:
@@ -86,9 +91,10 @@ class Names:
         words = _words(phrase)
         if load_kg and (heavy := self.with_load(phrase, load_kg)):
             return Match(heavy)
-        for kept in (words, [word for word in words if word not in HARMLESS]):
-            if found := self._by_key.get("".join(kept)):
-                return Match(found)
+        if found := self._by_key.get("".join(words)):
+            return Match(found)
+        if found := self._by_key.get("".join(word for word in words if word not in HARMLESS)):
+            return Match(found, manner=tuple(word for word in words if word in MANNER))
         return self._guess([word for word in words if word not in HARMLESS] or words, kinds)
 
     def _guess(self, words: list[str], kinds: Sequence[str]) -> Match:

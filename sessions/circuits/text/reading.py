@@ -206,6 +206,9 @@ class _Reader:
                 line.remarks.append(_unread(loads, "Say which movement it is for."))
         for aside in segment.of("aside"):
             self._aside(line, aside)
+        for sides in segment.of("sides"):
+            if self._stations:
+                self._stations[-1].cues.append(line.text[sides.start : sides.end])
 
     def _time(self, line: Line, segment: _Segment) -> None:
         clock = self._clock
@@ -330,6 +333,7 @@ class _Reader:
             here[-1].window_s = phrase.values[-1]
         for phrase in segment.of("rest"):
             here[-1].rest_s = phrase.values[-1] if phrase.values else None
+        here[-1].cues += [word for word in match.manner if word not in here[-1].cues]
         self._add_option(here[-1], segment, match.movement, line, said)
 
     def _nameless(self, line: Line, segment: _Segment) -> None:

@@ -182,6 +182,20 @@ def test_cues_stay_with_their_station():
     ]
 
 
+@pytest.mark.parametrize(
+    ("line", "note"),
+    [
+        ("50 double-unders unbroken", "unbroken"),
+        ("6 strict pull-ups, or 10 ring rows", "strict"),
+        ("10 walking lunges each side", "each side"),
+        ("12 cal row on the erg", ""),
+    ],
+)
+def test_how_it_is_done_stays_as_a_cue(line, note):
+    reading = read(line, NAMES)
+    assert [station["note"] for station in reading.document["stations"]] == [note]
+
+
 def test_name_notes_and_the_rest_of_a_circuit():
     head = ['"Mill race"', "in pairs, in turns", "15 % left", "last round: as far as it goes", "rounds give way"]
     text = "\n".join([*head, "note: warm up long", "12 cal row"])
