@@ -13,7 +13,7 @@ from tests.conftest import PASSWORD
 @pytest.mark.parametrize(
     ("view_name", "area"),
     [
-        ("home", "week"),
+        ("home", "today"),
         ("sessions:publication", "week"),
         ("sessions:circuit-change", "circuits"),
         ("athletes:detail", "athletes"),

@@ -30,14 +30,19 @@ def test_an_easier_day_asks_for_less_and_the_strong_for_more(settings_of_gym):
     assert sum(hard["strong"]) > sum(hard["weak"])
 
 
+def asked(gym_row: Gym) -> float:
+    return sum(map(sum, rows(effect_of(gym_row, today()), "hard").values()))
+
+
 def test_more_left_in_the_tank_and_more_careful_both_ask_for_less(settings_of_gym):
-    usual = rows(effect_of(settings_of_gym, today()), "hard")
+    usual = asked(settings_of_gym)
     settings_of_gym.headroom_hard = 0.24
-    fresher = rows(effect_of(settings_of_gym, today()), "hard")
-    assert sum(map(sum, fresher.values())) < sum(map(sum, usual.values()))
+    fresher = asked(settings_of_gym)
     settings_of_gym.headroom_hard, settings_of_gym.sure = 0.10, 0.95
-    careful = rows(effect_of(settings_of_gym, today()), "hard")
-    assert sum(map(sum, careful.values())) < sum(map(sum, usual.values()))
+    careful = asked(settings_of_gym)
+    settings_of_gym.sure = 0.80
+    assert max(fresher, careful) <= usual <= asked(settings_of_gym)
+    assert min(fresher, careful) < asked(settings_of_gym)
 
 
 def test_the_page_shows_it_while_one_types_and_keeps_nothing(settings_of_gym, owner_client, coach_client):

@@ -82,7 +82,7 @@ def test_more_rounds_take_longer_and_are_no_faster(data):
 def test_a_longer_leg_is_not_done_faster(metres, times):
     short, long = (for_time(engine_option("row", d, kind="metres"), RUN) for d in (metres, metres * times))
     holds = [scale(plan, room(plan), "hard").hold[0, 0] for plan in (short, long)]
-    assert holds[1] <= holds[0] * (1.0 + 1e-6)
+    assert holds[1] <= holds[0] * (1.0 + 1e-3)  # the hold is of a dose in whole steps of 25 m
 
 
 def test_an_easier_day_is_slower_and_never_asks_for_more():
