@@ -29,6 +29,7 @@ from sessions.records import views as exports
 from sessions.retests import views as retests
 from sessions.room import views as room
 from sessions.weeks import views as weeks
+from sessions.weeks.read import FIRST_YEAR, LAST_YEAR
 
 
 class WeekConverter:
@@ -37,7 +38,7 @@ class WeekConverter:
     regex = r"\d{4}-W\d{2}"
 
     def to_python(self, value: str) -> date:
-        if not 2000 <= int(value[:4]) <= 2100:
+        if not FIRST_YEAR <= int(value[:4]) <= LAST_YEAR:
             raise ValueError("no gym plans that far")
         return date.fromisocalendar(int(value[:4]), int(value[6:]), 1)  # a week 54 raises ValueError: no such page
 

@@ -33,7 +33,10 @@ class PartSerializer(serializers.ModelSerializer):
     class Meta:
         model = Part
         fields = ["key", "kind", "minutes", "words", "circuit"]
-        extra_kwargs = {"key": {"read_only": False, "required": False, "validators": []}}
+        extra_kwargs = {
+            "key": {"read_only": False, "required": False, "validators": []},
+            "version": {"read_only": False, "required": False, "help_text": "The one that the change began from."},
+        }
 
 
 class PlannedSessionSerializer(serializers.ModelSerializer):
@@ -44,12 +47,18 @@ class PlannedSessionSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = PlannedSession
-        fields = ["key", "weekday", "circuit", "hours", "intent", "note", "wbgt_c", "parts"]
-        extra_kwargs = {"key": {"read_only": False, "required": False, "validators": []}}
+        fields = [
+            "key", "weekday", "circuit", "hours", "intent", "note", "wbgt_c", "rotations", "dose_percent", "interval_s",
+            "version", "parts",
+        ]  # fmt: skip
+        extra_kwargs = {
+            "key": {"read_only": False, "required": False, "validators": []},
+            "version": {"read_only": False, "required": False, "help_text": "The one that the change began from."},
+        }
 
     def to_representation(self, planned: PlannedSession) -> dict:
         hours = [f"{hour.starts_at:%H:%M}" for hour in planned.hours.all()]
-        names = ("weekday", "intent", "note", "wbgt_c")
+        names = ("weekday", "intent", "note", "wbgt_c", "rotations", "dose_percent", "interval_s", "version")
         fields = {name: getattr(planned, name) for name in names}
         parts = PartSerializer(planned.parts.all(), many=True).data
         return {"key": str(planned.key), "circuit": planned.circuit_id, "hours": hours, **fields, "parts": parts}

@@ -5,7 +5,9 @@ from django import forms
 from athletes.fields import ClassTimesField
 from sessions.builds.steps import BOUNDS, days_of, eased_places, growing
 from sessions.models import Build, Circuit, Grows
+from sessions.models.circuit import Format
 from sessions.models.week import Intent
+from sessions.weeks.read import FIRST_YEAR, LAST_YEAR
 
 EASED = [(0, "no easier week"), (3, "every third easier"), (4, "every fourth easier")]
 UNITS = {"rounds": "rounds", "dose": "% of the dose", "rest": "s an interval"}
@@ -36,6 +38,8 @@ class BuildForm(forms.Form):
         start, until = found.get("starts_on"), found.get("until")
         if not start or not until or self.errors:
             return found
+        if not FIRST_YEAR <= start.year <= until.year < LAST_YEAR and until >= start:
+            raise forms.ValidationError(f"Choose days between {FIRST_YEAR} and {LAST_YEAR}.")
         if until < start:
             raise forms.ValidationError("It ends before it begins: let “until” be the later day.")
         found["days"] = days_of(start, until, found["every"])
@@ -47,6 +51,9 @@ class BuildForm(forms.Form):
         grows, count = found["grows"], len(found["days"])
         if grows == Grows.NOTHING:
             return [0] * count
+        if found["circuit"].format != Format.EVERY and grows != Grows.DOSE:
+            self.add_error("grows", "Off the clock only the dose can grow, or nothing.")
+            return []
         low, high = BOUNDS[grows]
         a_round = round_minutes(found["circuit"]) if grows == Grows.ROUNDS else 1.0
         found["first"], found["last"] = _ends(found, a_round)
@@ -57,9 +64,12 @@ class BuildForm(forms.Form):
                 self.add_error(name, f"Between {low} and {high} {unit}.")
         if self.errors:
             return []
-        if self.drawn_of == shape_of(found) and len(self.typed_steps) == count:
-            return self._typed(low, high, grows)
-        return growing(first, last, count, found["eased_places"])
+        typed = self.drawn_of == shape_of(found) and len(self.typed_steps) == count
+        steps = self._typed(low, high, grows) if typed else growing(first, last, count, found["eased_places"])
+        longest = max(found["circuit"].stations.values_list("work_window_s", flat=True), default=0)
+        if grows == Grows.REST and min(steps) < longest:
+            raise forms.ValidationError(f"A station works for {longest} s: no interval can be shorter than that.")
+        return steps
 
     def _typed(self, low: int, high: int, grows: str) -> list[int]:
         try:

@@ -113,7 +113,7 @@ def proposal(build: Build, day: date) -> Proposal | None:
         day=session.date,
         came=Attendance.objects.filter(session_key=session.key, date=session.date).count(),
         logs=sorted(found, key=lambda one: name_order(one.athlete.name)),
-        decided=build.decisions.get(str(session.build_step), ""),
+        decided=build.decisions.get(str(session.build_step), {}).get("decision", ""),
     )
 
 

@@ -2,11 +2,12 @@ from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
+from athletes.fields import whole_number
 from athletes.gym.read import today
 from athletes.undo import done
 from sessions.builds.forms import UNITS, BuildForm, shape_of, usual_days
@@ -102,28 +103,23 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
 def decision(request: HttpRequest, pk: int) -> HttpResponse:
     """Progress, hold or step back after a step; the message has the way back."""
     build = get_object_or_404(Build, pk=pk)
-    place, before = _place(request, build), list(build.steps)
+    place = whole_number(request.POST.get("place", ""))
+    if place is None or place >= len(build.steps):
+        raise Http404("This build has no such step.")
     if request.POST.get("undo"):
-        decision_undo(build=build, place=place, steps=_steps(request, build), day=today())
+        decision_undo(build=build, place=place, day=today())
         messages.success(request, "The build is as it was before.")
         return redirect("sessions:build", pk)
+    decision = request.POST.get("decision", "")
     try:
-        changed = decide(build=build, place=place, decision=request.POST.get("decision", ""), day=today())
+        changed = decide(build=build, place=place, decision=decision, day=today())
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
         return redirect("sessions:build", pk)
+    if not changed:
+        messages.success(request, f"{SENTENCES[decision]}: as planned.")
+        return redirect("sessions:build", pk)
     sessions = "1 session to come is" if changed == 1 else f"{changed} sessions to come are"
-    follows = f"{sessions} changed. Publish to show it." if changed else "as planned."
-    words = f"{SENTENCES[build.decisions[str(place)]]}: {follows}"
-    done(request, words, reverse("sessions:build-decision", args=[pk]), {"undo": "1", "place": place, "step": before})
+    words = f"{SENTENCES[decision]}: {sessions} changed. Publish to show it."
+    done(request, words, reverse("sessions:build-decision", args=[pk]), {"undo": 1, "place": place})
     return redirect("sessions:build", pk)
-
-
-def _place(request: HttpRequest, build: Build) -> int:
-    place = request.POST.get("place", "")
-    return min(int(place), len(build.steps) - 1) if place.isdecimal() else 0
-
-
-def _steps(request: HttpRequest, build: Build) -> list[int]:
-    steps = [int(step) for step in request.POST.getlist("step") if step.isdecimal()]
-    return steps if len(steps) == len(build.steps) else build.steps

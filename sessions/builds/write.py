@@ -72,23 +72,32 @@ def steps_set(*, build: Build, steps: list[int], from_place: int, day: date) -> 
 def decide(*, build: Build, place: int, decision: str, day: date) -> int:
     """What a coach decides after the step at `place`: progress as planned, hold it, or step back.
 
-    How many sessions to come changed. Deciding the same again changes nothing.
+    How many sessions to come changed. Another decision about the same step begins from the steps before the first one;
+    the same again changes nothing.
     """
-    if build.decisions.get(str(place)) == decision:
+    build = Build.objects.select_for_update().get(pk=build.pk)
+    decided = build.decisions.get(str(place), {})
+    if decided.get("decision") == decision:
         return 0
-    after = {"progress": build.steps, "hold": held_back(build.steps, place), "back": stepped_back(build.steps, place)}
+    before = decided.get("before", build.steps)
+    after = {"progress": before, "hold": held_back(before, place), "back": stepped_back(before, place)}
     if decision not in after:
         raise ValidationError("Choose to progress, to hold or to step back.")
-    build.decisions = {**build.decisions, str(place): decision}
+    build.decisions = {**build.decisions, str(place): {"decision": decision, "before": before}}
     build.save(update_fields=["decisions"])
     return steps_set(build=build, steps=after[decision], from_place=place + 1, day=day)
 
 
-def decision_undo(*, build: Build, place: int, steps: list[int], day: date) -> int:
-    """Take back what was decided after a step: the `steps` that stood before."""
+@transaction.atomic
+def decision_undo(*, build: Build, place: int, day: date) -> int:
+    """Take back what was decided after a step; nothing where nothing was. How many sessions changed."""
+    build = Build.objects.select_for_update().get(pk=build.pk)
+    decided = build.decisions.get(str(place))
+    if decided is None:
+        return 0
     build.decisions = {name: value for name, value in build.decisions.items() if name != str(place)}
     build.save(update_fields=["decisions"])
-    return steps_set(build=build, steps=steps, from_place=place + 1, day=day)
+    return steps_set(build=build, steps=decided["before"], from_place=place + 1, day=day)
 
 
 def keys_of(build: Build) -> list[UUID]:

@@ -27,7 +27,8 @@ class Page:
 
     def day(self, circuit: Circuit | None) -> dict[str, Any]:
         """The days that can be chosen for the preview, the usual one first."""
-        coming = circuit and circuit.planned.filter(week__starts_on__gt=today() - timedelta(days=7)).exists()
+        planned = circuit.planned.standing().select_related("week") if circuit else ()
+        coming = any(session.date >= today() for session in planned)
         return {"intents": (PLANNED, *INTENTS) if coming else INTENTS}
 
 

@@ -1,4 +1,4 @@
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -35,9 +35,12 @@ def parts_write(*, of: PlannedSession | PartTemplate, parts: list[dict]) -> None
         part.save()
 
 
-def parts_copy(*, source: PlannedSession | PartTemplate, into: PlannedSession | PartTemplate) -> None:
-    """Give a class or a template the parts of another one in place of its own."""
-    parts_write(of=into, parts=[{name: getattr(part, name) for name in WRITTEN} for part in source.parts.all()])
+def parts_copy(*, source: PlannedSession | PartTemplate, into: PlannedSession | PartTemplate) -> dict[UUID, UUID]:
+    """Give a class or a template the parts of another one in place of its own; the new keys by the old ones."""
+    keys = {part.key: uuid4() for part in source.parts.all()}
+    copies = [{"key": keys[part.key], **{name: getattr(part, name) for name in WRITTEN}} for part in source.parts.all()]
+    parts_write(of=into, parts=copies)
+    return keys
 
 
 @transaction.atomic

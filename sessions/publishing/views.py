@@ -15,6 +15,7 @@ from sessions.publishing.review import review_of
 from sessions.publishing.sides import side_of
 from sessions.publishing.write import publication_request
 from sessions.weeks.published import fresher_athletes, live_publication, previous_revision, running_publication
+from sessions.weeks.read import content_hash, content_of
 from sessions.weeks.write import week_starting
 
 
@@ -32,6 +33,7 @@ def review(request: HttpRequest, monday: date) -> HttpResponse:
     only = request.GET.get("only", "")
     changes = [change for change in shown.changes if only in ("", change.way)] if shown else []
     changes.sort(key=lambda change: (change.station, change.because))
+    context["reviewed"] = content_hash(content_of(week, request.gym))
     context |= {"review": found, "shown": shown, "only": only, "changes": changes, "running": running_publication(week)}
     return render(request, "publishing/review.html", context)
 
@@ -51,10 +53,11 @@ def bring_back(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def publish(request: HttpRequest, monday: date) -> HttpResponse:
     try:
-        publication = publication_request(week=week_starting(monday), by=request.user)
+        reviewed = request.POST.get("reviewed") or None
+        publication = publication_request(week=week_starting(monday), by=request.user, reviewed=reviewed)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
-        return redirect("sessions:week", monday)
+        return redirect("sessions:review" if reviewed else "sessions:week", monday)
     return redirect("sessions:publication", publication.pk)
 
 

@@ -21,15 +21,20 @@ FROZEN = ("key", "date", "hours", "circuit", "intent", "note", "caution")
 OF_CLASSES = {"part_of": None, "place": 0, "parts": []}  # what a class without parts does not have
 
 
-def publication_request(*, week: Week, by: Account, day: date | None = None) -> Publication:
+def publication_request(
+    *, week: Week, by: Account, day: date | None = None, reviewed: str | None = None
+) -> Publication:
     """Freeze the week as it is written now and send it to the worker. `day` (today): sessions before it are over.
 
-    Raises ValidationError, in words for the coach, when the week is empty, nobody is there to publish for, or a
+    `reviewed` is the hash of the content that a coach looked at, where one did. Raises ValidationError, in words for
+    the coach, when the week is not that any more, when it is empty, nobody is there to publish for, or a
     publishing of this week is under way (its row is then left alone: asking twice starts one).
     """
     content = content_of(week, gym())
     if not content["sessions"]:
         raise ValidationError("This week has no session yet. Add one, then publish.")
+    if reviewed and reviewed != content_hash(content):
+        raise ValidationError("The week was changed since you reviewed it. Look at it again, then publish.")
     day = day or today()
     over = _keys_of(past_sessions(week, day)) if week.pk else set()
     coming = [session for session in content["sessions"] if (session["key"], session["date"]) not in over]
@@ -84,6 +89,10 @@ def bring_back(*, publication: Publication, by: Account, day: date | None = None
         raise already
     if live.brings_back_id == publication.pk:
         return live
+    coming = {str(key) for key in publication.sessions.filter(date__gte=day).values_list("key", flat=True)}
+    for session in content_of(week, gym())["sessions"]:
+        if session["headrooms"] is None and session["key"] in coming:
+            raise ValidationError(f"{session['caution']} Move that session before you bring a revision back.")
     try:
         return _bring_back(publication, by, day)
     except IntegrityError:  # two coaches in the same moment: the database lets one through

@@ -58,7 +58,9 @@ def preview(request: StaffRequest) -> HttpResponse:
 
 def planned(request: StaffRequest, pk: int) -> HttpResponse:
     """The room preview of a planned session, with the intent and limitations of its day; `part` of a part."""
-    planned = get_object_or_404(PlannedSession.objects.select_related("week").prefetch_related("hours"), pk=pk)
+    planned = get_object_or_404(
+        PlannedSession.objects.standing().select_related("week").prefetch_related("hours"), pk=pk
+    )
     key, circuit_id = planned.key, planned.circuit_id
     if asked := request.GET.get("part"):
         part = next((p for p in planned.parts.all() if str(p.key) == asked and p.circuit_id), None)

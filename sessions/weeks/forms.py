@@ -38,17 +38,18 @@ class PlannedSessionForm(forms.ModelForm):
 
     def _new_circuit(self) -> bool:
         """Whether a circuit takes the place of the one that the note was written for."""
+        if not self.instance.pk:
+            return False
         typed = self.data.get("circuit", "")
-        return bool(
-            self.before["circuit_id"] and self.before["note"] and typed not in ("", str(self.before["circuit_id"]))
-        )
+        written = self.before["note"] or any(part.words for part in self.instance.parts.all())
+        return bool(written and typed not in ("", str(self.before["circuit_id"])))
 
     def clean(self) -> dict:
         found = super().clean()
         if "note_stays" in self.fields and found.get("note") == self.before["note"] and not found.get("note_stays"):
             words = "This was written for another circuit. Say that it fits, or write another one."
             self.add_error("note_stays", words)
-        if self.instance.pk and found.get("version") not in (None, self.before["version"]):
+        if self.instance.pk and found.get("version") != self.before["version"]:
             raise forms.ValidationError(self._somebody_else())
         return found
 

@@ -19,10 +19,20 @@ from sessions.models import Circuit, PlannedSession, Publication, Week
 from sessions.weeks.days import day_of
 from sessions.weeks.published import fresher_athletes, live_publication, running_publication
 
+FIRST_YEAR, LAST_YEAR = 2000, 2100  # of weeks that have a page
+
 
 def monday_of(day: date) -> date:
     """The Monday of the ISO 8601 week that `day` lies in."""
     return day - timedelta(days=day.weekday())
+
+
+def day_of_calendar(text: str) -> date:
+    """A day typed like 2026-12-01, in a year that pages have; ValueError for any other text."""
+    day = date.fromisoformat(text)
+    if not FIRST_YEAR <= day.year < LAST_YEAR:
+        raise ValueError("no gym plans that far")
+    return day
 
 
 def planned_sessions(week: Week) -> list[PlannedSession]:

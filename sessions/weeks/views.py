@@ -19,7 +19,7 @@ from sessions.keys import sent_key
 from sessions.models import PlannedSession
 from sessions.weeks.forms import PlannedSessionForm, WeekForm
 from sessions.weeks.published import live_publication
-from sessions.weeks.read import monday_of, overview, planned_sessions
+from sessions.weeks.read import day_of_calendar, monday_of, overview, planned_sessions
 from sessions.weeks.write import (
     Copied,
     class_plan,
@@ -83,8 +83,8 @@ def planned_change(request: HttpRequest, pk: int) -> HttpResponse:
     elif request.method == "POST" and form.is_valid() & parts.is_valid():
         try:
             hours, scope = form.cleaned_data["hours"], form.cleaned_data.get("scope", "")
-            class_plan(planned=planned, hours=hours, parts=parts.parts())
-            followed = series_plan(planned=planned, scope=scope, hours=hours, day=today())
+            class_plan(planned=planned, hours=hours, parts=parts.parts() if "parts" in request.POST else None)
+            followed = series_plan(planned=planned, scope=scope, changed=form.changed_data, hours=hours, day=today())
         except ValidationError as error:
             form.add_error(None, error)
         else:
@@ -102,11 +102,14 @@ def planned_move(request: HttpRequest, pk: int) -> HttpResponse:
     planned = get_object_or_404(PlannedSession.objects.standing().select_related("week", "circuit"), pk=pk)
     shown, before = planned.week.starts_on, planned.date
     try:
-        day = date.fromisoformat(request.POST.get("day", ""))
+        day = day_of_calendar(request.POST.get("day", ""))
+        session_move(planned=planned, day=day)
     except ValueError:
         messages.error(request, "Say the day to move it to, like 2026-12-01.")
         return redirect("sessions:week", shown)
-    session_move(planned=planned, day=day)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("sessions:week", shown)
     if day != before:
         undo = reverse("sessions:planned-move", args=[pk])
         done(request, f"{planned.circuit} is on {day:%A %d %b} now.", undo, {"day": before.isoformat()})
@@ -144,7 +147,7 @@ def copy(request: HttpRequest) -> HttpResponse:
         messages.error(request, "Tick the sessions to copy, then say into which week.")
         return redirect("sessions:week", monday)
     try:
-        into = monday_of(date.fromisoformat(request.POST.get("into", "")))
+        into = monday_of(day_of_calendar(request.POST.get("into", "")))
     except ValueError:
         messages.error(request, "Say a day of the week to copy into, like 2026-12-07.")
         return redirect("sessions:week", monday)
@@ -166,7 +169,7 @@ def _sent(request: HttpRequest) -> tuple[list[UUID], date]:
         except ValueError:
             raise BadRequest("That is no session of this gym. Open the week again.") from None
     try:
-        day = date.fromisoformat(request.POST.get("week", ""))
+        day = day_of_calendar(request.POST.get("week", ""))
     except ValueError:
         day = today()
     return keys, monday_of(day)

@@ -17,6 +17,7 @@ from sessions.circuits.freeze import definition_of, varied
 from sessions.circuits.read import with_stations
 from sessions.models import Build, Circuit, Log, LogEntry, Target
 from sessions.weeks.read import content_of
+from sessions.weeks.write import series_plan
 from tests import gym
 from tests.conftest import publish
 
@@ -134,6 +135,8 @@ def test_putting_it_into_the_weeks_is_undone(furnished, coach_client):
         ({"until": "2026-11-01"}, "ends before it begins"),
         ({"first": "300"}, "Between 1 and 40 rounds of 3 min"),
         ({"circuit": "99999"}, "Select a valid choice"),
+        ({"until": "2150-01-01"}, "Choose days between 2000 and 2100"),
+        ({"grows": "rest", "first": "60", "last": "40"}, "no interval can be shorter"),
         ({"step": ["5", "x", "6", "7"], "drawn_of": "rounds/15/27/0/4"}, "whole number"),
         ({"step": ["5", "77", "6", "7"], "drawn_of": "rounds/15/27/0/4"}, "Each step lies between 1 and 40 rounds"),
     ],
@@ -231,7 +234,7 @@ def test_the_coach_decides_and_takes_it_back(begun, coach, coach_client, decisio
     assert begun.steps == steps
     coming = [s for s in begun.sessions.order_by("build_step") if s.date >= today()]
     assert [s.rotations for s in coming] == steps[-len(coming) :]
-    coach_client.post(url, {"undo": "1", "place": "0", "step": ["5", "6", "7", "9"]})
+    coach_client.post(url, {"undo": "1", "place": "0"})
     assert rounds_of(begun) == [5, 6, 7, 9]
 
 
@@ -256,3 +259,31 @@ def test_this_one_the_following_or_all_of_a_build_change(furnished, coach_client
     found = {s.build_step for s in build.sessions.all() if (s.weekday, s.intent) == (4, "easy")}
     assert found == changed
     assert rounds_of(build) == [5, 6, 7, 9]
+
+
+def test_a_second_decision_begins_from_the_steps_before_the_first(begun):
+    for decision, steps in (("hold", [5, 5, 6, 7]), ("back", [5, 5, 5, 6]), ("progress", [5, 6, 7, 9])):
+        decide(build=begun, place=0, decision=decision, day=today())
+        begun.refresh_from_db()
+        assert begun.steps == steps
+
+
+@pytest.mark.parametrize("place", ["", "x", "4", "9" * 5000])
+def test_a_step_that_is_none_decides_nothing(begun, coach_client, place):
+    sent_place = {"place": place, "decision": "hold"}
+    assert coach_client.post(reverse("sessions:build-decision", args=[begun.pk]), sent_place).status_code == 404
+
+
+def test_off_the_clock_only_the_dose_grows(furnished, coach_client):
+    fields = sent(gym.circuit(gym.FOR_TIME))
+    assert "only the dose can grow" in coach_client.post(reverse("sessions:build-create"), fields).content.decode()
+    coach_client.post(reverse("sessions:build-create"), {**fields, "grows": "dose", "first": "100", "last": "120"})
+    assert Build.objects.get().steps[-1] == 120
+
+
+def test_no_session_of_a_build_follows_into_a_day_that_is_over(furnished):
+    build = started(starts_on=today(), steps=(5, 6))
+    session = build.sessions.get(build_step=1)
+    session.weekday = 0
+    series_plan(planned=session, scope="all", changed=["weekday"], hours=[], day=today())
+    assert all(one.date >= today() for one in build.sessions.all())

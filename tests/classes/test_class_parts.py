@@ -250,7 +250,8 @@ def typed(parts: list[dict]) -> dict:
 
 
 def facts(planned: PlannedSession) -> dict:
-    return {"weekday": planned.weekday, "circuit": planned.circuit_id, "hours": "06:00", "intent": "hard"}
+    own = {"version": planned.version, "parts": "here"}
+    return {"weekday": planned.weekday, "circuit": planned.circuit_id, "hours": "06:00", "intent": "hard", **own}
 
 
 def test_parts_are_added_moved_timed_and_saved_without_scripts(planned, coach_client):
@@ -336,7 +337,10 @@ def test_the_api_writes_a_week_with_parts(planned, coach, client):
     api.put(f"/api/v1/weeks/{planned.week_id}/", week, format="json")
     kept = PlannedSession.objects.get(key=session["key"])
     assert [part.kind for part in kept.parts.all()] == ["briefing", "circuit"]
-    session["parts"] = [{"kind": "briefing", "minutes": 3}]
+    stale = api.put(f"/api/v1/weeks/{planned.week_id}/", week, format="json")
+    assert (stale.status_code, "Somebody changed" in stale.content.decode()) == (400, True)
+    week = api.get(f"/api/v1/weeks/{planned.week_id}/").json()
+    week["sessions"][0]["parts"] = [{"kind": "briefing", "minutes": 3}]
     refused = api.put(f"/api/v1/weeks/{planned.week_id}/", week, format="json")
     assert (refused.status_code, "one main circuit" in refused.content.decode()) == (400, True)
     assert UUID(session["key"]) == kept.key

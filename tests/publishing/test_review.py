@@ -18,7 +18,7 @@ from sessions.publishing.changes import changes_between
 from sessions.publishing.review import review_of
 from sessions.publishing.sides import side_of
 from sessions.publishing.write import bring_back, publication_request
-from sessions.weeks.read import content_of, state_of
+from sessions.weeks.read import content_hash, content_of, state_of
 from tests import gym
 from tests.conftest import publish
 
@@ -162,4 +162,21 @@ def test_only_what_people_saw_can_come_back(week, coach):
     publish(week, coach)
     publication_request(week=week, by=coach)
     with pytest.raises(ValidationError, match="right now"):
+        bring_back(publication=first, by=coach)
+
+
+def test_what_was_reviewed_is_what_goes_live(week, coach, coach_client):
+    reviewed_hash = content_hash(content_of(week, Gym.objects.get()))
+    PlannedSession.objects.filter(week=week).update(intent="easy")
+    url = reverse("sessions:publish", args=[week.starts_on])
+    answer = coach_client.post(url, {"reviewed": reviewed_hash}, follow=True)
+    assert "changed since you reviewed it" in answer.content.decode()
+    assert not Publication.objects.exists()
+
+
+def test_no_revision_comes_back_into_a_heat_that_stops_training(week, coach):
+    first = publish(week, coach)
+    publish(week, coach)
+    PlannedSession.objects.filter(week=week, weekday=1).update(wbgt_c=Gym.objects.get().heat_stop_c)
+    with pytest.raises(ValidationError, match="nobody trains here"):
         bring_back(publication=first, by=coach)

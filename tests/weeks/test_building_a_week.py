@@ -10,9 +10,10 @@ from django.urls import reverse
 
 from athletes.models import Gym, Movement
 from sessions.circuits.library import library
+from sessions.classes.write import parts_write
 from sessions.models import Circuit, Log, LogEntry, Pin, PlannedSession, Week
 from sessions.weeks.read import overview
-from sessions.weeks.write import session_plan
+from sessions.weeks.write import Copied, session_plan, sessions_copy, week_ensure
 from tests import gym
 from tests.conftest import publish
 
@@ -201,3 +202,36 @@ def test_staff_see_the_week_and_cannot_change_it(week, staff_client):
     assert "kcal row" in page
     assert "data-tick" not in page
     assert staff_client.post(reverse("sessions:planned-take-off"), {"session": first(week).key}).status_code == 403
+
+
+def test_a_copy_keeps_the_rounds_of_the_day_and_what_is_set_by_hand_in_its_parts(week, coach):
+    session = first(week)
+    PlannedSession.objects.filter(pk=session.pk).update(rotations=9)
+    parts_write(of=session, parts=gym.class_parts(session.circuit))
+    strength = session.parts.get(kind="strength")
+    [athlete] = gym.people(1)
+    Pin.objects.create(session_key=strength.key, athlete=athlete, station=1, reason="rests", made_by=coach)
+    originals = PlannedSession.objects.filter(pk=session.pk)
+    into, key = week_ensure(MONDAY + timedelta(days=7)), uuid4()
+    [copied] = sessions_copy(originals=originals, into=into, key=key, along=Copied(by_hand=True))
+    assert sessions_copy(originals=originals, into=into, key=key, along=Copied(by_hand=True)) == []
+    assert copied.rotations == 9
+    assert Pin.objects.filter(session_key=copied.parts.get(kind="strength").key).count() == 1
+
+
+@pytest.mark.parametrize("day", ["0026-12-07", "2150-01-01", "1999-12-31"])
+def test_a_slip_in_the_year_moves_and_copies_nothing(week, coach_client, day):
+    session = first(week)
+    coach_client.post(reverse("sessions:planned-move", args=[session.pk]), {"day": day})
+    sent = {"key": uuid4(), "week": MONDAY, "into": day, "session": [session.key]}
+    answer = coach_client.post(reverse("sessions:planned-copy"), sent, follow=True)
+    assert answer.status_code == 200
+    session.refresh_from_db()
+    assert session.date == MONDAY
+    assert PlannedSession.objects.count() == 2
+
+
+def test_what_is_taken_off_has_no_room(week, coach_client):
+    session = first(week)
+    coach_client.post(reverse("sessions:planned-take-off"), {"session": session.key, "week": MONDAY})
+    assert coach_client.get(reverse("sessions:room", args=[session.pk])).status_code == 404

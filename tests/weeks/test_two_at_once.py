@@ -1,9 +1,11 @@
 """Two tabs or two coaches on one session: the second save is refused and shows both; notes belong to their circuit."""
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 
 from sessions.models import PlannedSession
+from sessions.weeks.write import session_move, session_plan, sessions_take_off
 from tests import gym
 
 
@@ -51,3 +53,30 @@ def test_a_warm_up_is_asked_about_when_its_circuit_changes(session, coach_client
     third = gym.circuit({**gym.DOCUMENT, "name": "Sluice"})
     changed = fields_of(session, circuit=third.pk, note="row easy")
     assert coach_client.post(url, changed).status_code == 302
+
+
+def test_of_two_who_read_the_same_only_one_writes(session):
+    mine, theirs = (PlannedSession.objects.select_related("week").get() for _ in range(2))
+    theirs.intent = "steady"
+    session_plan(planned=theirs, hours=[])
+    mine.intent = "easy"
+    with pytest.raises(ValidationError, match="Somebody changed this session"):
+        session_plan(planned=mine, hours=[])
+    with pytest.raises(ValidationError, match="Somebody changed this session"):
+        session_move(planned=mine, day=gym.this_monday())
+    assert PlannedSession.objects.get().intent == "steady"
+
+
+def test_a_save_does_not_bring_back_what_was_taken_off(session):
+    sessions_take_off([session.key])
+    session.intent = "easy"
+    with pytest.raises(ValidationError, match="Somebody changed this session"):
+        session_plan(planned=session, hours=[])
+    assert not PlannedSession.objects.standing().exists()
+
+
+def test_a_save_that_names_no_version_is_asked_again(session, coach_client):
+    fields = fields_of(session, intent="easy")
+    del fields["version"]
+    page = coach_client.post(reverse("sessions:planned-change", args=[session.pk]), fields).content.decode()
+    assert "Somebody changed this session meanwhile" in page

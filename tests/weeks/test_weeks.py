@@ -67,7 +67,7 @@ def test_the_coach_plans_changes_and_takes_off(furnished, coach_client):
     planned = PlannedSession.objects.get()
     assert [hour.starts_at for hour in planned.hours.all()] == [time(6), time(18, 30)]
     change = reverse("sessions:planned-change", args=[planned.pk])
-    coach_client.post(change, {**fields, "hours": "07:00", "intent": "hard"})
+    coach_client.post(change, {**fields, "hours": "07:00", "intent": "hard", "version": planned.version})
     planned.refresh_from_db()
     assert (planned.intent, [hour.starts_at for hour in planned.hours.all()]) == ("hard", [time(7)])
     coach_client.post(reverse("sessions:planned-take-off"), {"session": planned.key, "week": MONDAY})
