@@ -94,8 +94,7 @@ def library(text: str = "", *, archived: bool = False) -> list[Found]:
     asked = _asked(text)
     found = []
     for circuit in with_stations(Circuit.objects.filter(archived=archived)):
-        on_the_clock = circuit.interval_s * circuit.partners * circuit.rotations * len(circuit.stations.all())
-        minutes = (circuit.limit_s or on_the_clock) / 60
+        minutes = circuit.duration_s / 60
         options = [option for station in circuit.stations.all() for option in station.options.all()]
         names = _plain(" ".join([circuit.name, *(option.movement.name for option in options)]))
         if asked.least <= minutes <= asked.most and all(word in names for word in asked.words):
