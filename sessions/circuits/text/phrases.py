@@ -10,6 +10,8 @@ from lark.exceptions import UnexpectedInput
 
 KILOGRAMS_A_POUND = 0.45359237  # international pound, exact
 METRES_A_MILE = 1609.344  # international mile, exact
+MOST = 1e6  # of any number: whatever is more is a slip of the keys
+LEAST = {"every": 1.0, "on": 1.0, "cap": 1.0, "lasts": 1.0, "within": 1.0, "duration": 1.0, "rounds": 1.0, "sets": 1.0}
 TIMES = {"SECONDS": 1.0, "MINUTES": 60.0, "KILOMETRES": 1000.0, "MILES": METRES_A_MILE, "POUNDS": KILOGRAMS_A_POUND}
 
 
@@ -59,6 +61,8 @@ def _phrase(tree: Tree[Token], offset: int) -> Phrase:
     if kind == "every" and not values:
         values = (60.0,)
     start, end = tokens[0].start_pos or 0, tokens[-1].end_pos or 0
+    if not all(LEAST.get(kind, 0.0) <= value <= MOST for value in values):
+        return Phrase("stray", offset + start, offset + end)
     return Phrase(kind, offset + start, offset + end, values, "SLASH" in types)
 
 
@@ -66,10 +70,10 @@ def _values(token: Token) -> tuple[float, ...]:
     if token.type == "NUMBER":
         return (number(token),)
     if token.type == "CLOCK":
-        minutes, seconds = (int(figures) for figures in token.split(":"))
+        minutes, seconds = (float(figures) for figures in token.split(":"))
         return (60.0 * minutes + seconds,)
     if token.type == "LONG_TIME":
-        minutes, seconds = (int(figures) for figures in "".join(c if c.isdecimal() else " " for c in token).split())
+        minutes, seconds = (float(figures) for figures in "".join(c if c.isdecimal() else " " for c in token).split())
         return (60.0 * minutes + seconds,)
     return ()
 

@@ -500,7 +500,7 @@ class _Reader:
         rest = next((station for station in self._stations if station.rest_s), None)
         if rest:
             rest_s = rest.rest_s or 0.0
-            return round((rest.window_s or _work_s(rest, rest_s)) + rest_s)
+            return max(round((rest.window_s or _work_s(rest, rest_s)) + rest_s), 1)
         if clock.total and clock.rounds and self._stations:
             each = _seconds(clock.total[1]) / (clock.rounds * len(self._stations) * clock.partners)
             if each == int(each) and (LEAST_BETWEEN_SETS_S if clock.sets else 1) <= each:

@@ -76,6 +76,59 @@ def test_nothing_that_is_typed_raises(text):
     read(text, NAMES)
 
 
+FIGURES_TYPED = st.from_regex(
+    r"[0-9]{1,4}([.,][0-9]{1,3})?|[0-9]{90,260}|0\.0*[1-9]|[0-9]{1,2}:[0-9]{2}", fullmatch=True
+)
+UNITS_TYPED = st.sampled_from(
+    [
+        "s",
+        "min",
+        "m",
+        "km",
+        "kcal",
+        "kg",
+        "%",
+        "rounds",
+        "rounds of",
+        "sets",
+        "every",
+        "on",
+        "off",
+        "rest",
+        "cap",
+        "for",
+    ]
+    + ["in", "x", "-", "/", ",", "or", "as many rounds as fit in", "for time", "in reserve", "row", "burpees", "\n"]
+)
+
+
+@given(words=st.lists(FIGURES_TYPED | UNITS_TYPED, max_size=24))
+def test_no_number_raises_wherever_it_stands(words):
+    read(" ".join(words), NAMES)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "every 0.3 s, 10 min\n10 burpees",
+        "10 rounds of 0.2 s on, 0.2 s off, 10 min\n10 burpees",
+        f"every {'9' * 100} s\n{'9' * 250} rounds\n10 burpees",
+        "10 min\n0 m row, rest 0.3 s",
+        "in 5 " * 60,
+    ],
+)
+def test_numbers_that_cannot_be_meant_are_said_and_take_no_effect(text):
+    reading = read(text, NAMES)
+    assert 1 <= reading.document["interval_s"] <= 10**6
+    assert 1 <= reading.document["rotations"] <= 10**6
+
+
+def test_a_time_below_a_second_is_not_understood():
+    reading = read("every 0.3 s, 10 min\n10 burpees", NAMES)
+    assert reading.unread == ["every 0.3 s"]
+    assert (reading.document["interval_s"], reading.document["rotations"]) == (60, 10)
+
+
 @given(
     words=st.lists(
         st.sampled_from(
