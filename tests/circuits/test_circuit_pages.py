@@ -106,6 +106,18 @@ def test_fields_and_text_stay_in_step(furnished, coach_client):
     assert "5-7 Pull up, or 11 Ring row" in page
 
 
+@pytest.mark.parametrize("cap", ["90.5", "-60", "1e3", "nan", "soon", "²"])
+@pytest.mark.parametrize("form", ["for_time", "as_many"])
+def test_a_cap_that_is_no_whole_number_stays_as_it_was_typed(furnished, coach_client, cap, form):
+    values = {"mode": "fields", "name": "Ebb", "format": form, "limit_s": cap, "interval_s": "60", "rotations": "3"}
+    values |= {"key": str(uuid4()), "stations.0.work_window_s": "40", "stations.0.options.0.movement": "row"}
+    values |= {"stations.0.options.0.dose_kind": "kcal", "stations.0.options.0.dose": "12"}
+    assert f"{cap} s" in coach_client.post("/circuits/reading/", values).content.decode()
+    assert coach_client.post("/circuits/draft/", values).status_code == 200
+    assert coach_client.post("/circuits/new/", values).status_code == 422
+    assert f"{cap} s" in CircuitDraft.objects.get().text
+
+
 def test_rounds_that_do_not_come_out_even_offer_both_neighbours(furnished, coach_client):
     page = coach_client.post("/circuits/reading/", sent("every minute, 25 min\n12 cal row\n5 pull-ups\n9 ring rows"))
     assert re.findall(r'data-offer="(\d+ min)"', page.content.decode()) == ["24 min", "27 min"]

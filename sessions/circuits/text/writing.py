@@ -13,7 +13,8 @@ UNITS = {"kcal": " cal", "metres": " m", "seconds": " s"}
 def write(document: dict[str, Any], names: Names) -> str:
     """The document as text; `read` gives it back. Seconds may be typed figures, as fields send them."""
     stations = [{**station, "work_window_s": _whole(station["work_window_s"])} for station in document["stations"]]
-    document = {**document, "interval_s": _whole(document["interval_s"]), "stations": stations}
+    seconds = {name: _whole(document[name]) for name in ("interval_s", "limit_s") if name in document}
+    document = {**document, **seconds, "stations": stations}
     lines = [f"name: {document['name']}"] if document.get("name") else []
     lines += _clock(document)
     lines += [_station(station, document, names) for station in document["stations"]]
@@ -109,5 +110,7 @@ def _figure(value: Any) -> str:
     return f"{round(value, 2):.10g}" if isinstance(value, int | float) else str(value)
 
 
-def _time(seconds: float) -> str:
+def _time(seconds: Any) -> str:
+    if not isinstance(seconds, int):
+        return f"{seconds} s"
     return f"{seconds / 60:g} min" if seconds % 60 == 0 else clock(seconds)
