@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from sessions.circuits.document import CircuitSerializer
-from sessions.circuits.drafts import MOST_LETTERS
+from sessions.circuits.text.reading import MOST_LETTERS
 from sessions.circuits.whiteboard import reading_of
 
 

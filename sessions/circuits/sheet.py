@@ -8,7 +8,7 @@ from django.http import QueryDict
 from sessions.circuits.document import CircuitSerializer
 from sessions.circuits.forms import nested
 from sessions.circuits.text.lines import Line, Reading
-from sessions.circuits.text.reading import read
+from sessions.circuits.text.reading import TOO_LONG, read, too_long
 from sessions.circuits.text.writing import write
 from sessions.circuits.whiteboard import known_names
 
@@ -18,6 +18,7 @@ WORDS = {
     "load_kg": "the load", "percent": "the load", "reserve": "the load", "work_window_s": "the time", "note": "the cue",
     "options": "the swaps", "interval_s": "the interval", "rotations": "the rounds", "name": "the name",
     "headroom": "what is left", "stations": "the stations", "format": "how it runs", "limit_s": "the time",
+    "text": "the text",
     "notes": "the notes", "partners": "in pairs", "scaling": "what gives way", "open_last": "the last round",
 }  # fmt: skip
 
@@ -69,23 +70,21 @@ class Sheet:
 
 def sheet_of(post: QueryDict) -> Sheet:
     """What the editor sent. A circuit that was not named yet is named after its stations."""
-    names = known_names()
     if "text" in post and post.get("mode") != "fields":
-        text = post.get("text", "").replace("\r\n", "\n")
-        reading = read(text, names)
-        document = reading.document
-    else:
-        document = nested(post)
-        text = write(document, names)
-        reading = read(text, names)
+        return sheet_of_text(post.get("text", "").replace("\r\n", "\n"))
+    names = known_names()
+    document = nested(post)
+    text = write(document, names)
     checked, errors = _checked(document)
-    return Sheet(text, document, reading, checked, errors)
+    return Sheet(text, document, read(text, names), checked, errors)
 
 
 def sheet_of_text(text: str) -> Sheet:
     """A text on its own."""
     reading = read(text, known_names())
     checked, errors = _checked(reading.document)
+    if too_long(text):
+        checked, errors = None, {**errors, "text": [TOO_LONG]}
     return Sheet(text, reading.document, reading, checked, errors)
 
 

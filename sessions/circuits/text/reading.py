@@ -6,6 +6,7 @@ of the station before it, or a cue.
 
 import re
 from dataclasses import dataclass, field
+from itertools import accumulate
 from math import ceil
 from typing import Any
 
@@ -19,7 +20,9 @@ BETWEEN_SETS_S = 150  # from one set of a lift to the next where nothing is said
 LEAST_BETWEEN_SETS_S = 60
 USUAL_CAP_S = 1800  # of what is for time, where no cap is written (ours)
 USUAL_ROUNDS = 4
-MOST_LINES, MOST_LETTERS = 400, 300
+MOST_LINES, MOST_LETTERS = 400, 10_000  # of a text: to be read, kept as a draft and saved
+MOST_OF_A_LINE = 300  # letters
+TOO_LONG = f"A circuit has at most {MOST_LINES} lines and {MOST_LETTERS:,} letters: shorten it."
 # Seconds for one of each, on the slow side, where nothing says when it is over (common practice).
 SECONDS_OF = {"kcal": 5.0, "metres": 0.28, "repetitions": 3.0, "load_repetitions": 4.0}
 DOSE_KINDS = {"calories": "kcal", "metres": "metres", "repetitions": "repetitions", "duration": "seconds"}
@@ -110,11 +113,29 @@ class _Clock:
 def read(text: str, names: Names) -> Reading:
     """What a coach's text says. What is not understood is in the lines' remarks; nothing raises."""
     reader = _Reader(names)
-    lines = [reader.line(line) for line in text.splitlines()[:MOST_LINES]]
+    typed = text.splitlines()
+    fit = _lines_that_fit(typed)
+    lines = [reader.line(line) for line in typed[:fit]] + [_beyond(line) for line in typed[fit:]]
     document = reader.document()
     for line in lines:
         line.said = say(line, document, names)
     return Reading(document, tuple(lines))
+
+
+def too_long(text: str) -> bool:
+    """Whether a text is more than is read of one: then it is neither kept as a draft nor saved."""
+    typed = text.splitlines()
+    return _lines_that_fit(typed) < len(typed)
+
+
+def _lines_that_fit(typed: list[str]) -> int:
+    ends = accumulate(len(line) + 1 for line in typed[:MOST_LINES])
+    return sum(end <= MOST_LETTERS + 1 for end in ends)
+
+
+def _beyond(text: str) -> Line:
+    remarks = [Remark(0, len(text), f"This is not read. {TOO_LONG}")] if text.strip() else []
+    return Line(text, kind="unread" if remarks else "blank", remarks=remarks)
 
 
 class _Reader:
@@ -149,9 +170,9 @@ class _Reader:
         return line
 
     def _phrases(self, line: Line) -> None:
-        text, cue = line.text[:MOST_LETTERS], ""
-        if len(line.text) > MOST_LETTERS:
-            line.remarks.append(Remark(MOST_LETTERS, len(line.text), "The line is too long: begin a new one."))
+        text, cue = line.text[:MOST_OF_A_LINE], ""
+        if len(line.text) > MOST_OF_A_LINE:
+            line.remarks.append(Remark(MOST_OF_A_LINE, len(line.text), "The line is too long: begin a new one."))
         masked = self._names.masked(text)
         if numbering := _NUMBERING.match(masked):
             masked = " " * numbering.end() + masked[numbering.end() :]
