@@ -1,3 +1,4 @@
+from contextlib import suppress
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -75,12 +76,17 @@ def fields(request: StaffRequest) -> HttpResponse:
 @require_POST
 def draft(request: StaffRequest) -> JsonResponse:
     """Keep what is written so far."""
-    circuit = Circuit.objects.filter(pk=whole_number(request.POST.get("of", "")) or 0).first()
+    circuit = with_stations(Circuit.objects.filter(pk=whole_number(request.POST.get("of", "")) or 0)).first()
     version = whole_number(request.POST.get("version", "")) or 0
-    text = sheet_of(request.POST).text
-    kept = draft_keep(account=request.user, key=sent_key(request), text=text, circuit=circuit, version=version)
-    if kept is None:
-        return JsonResponse({"says": "This is too long to be kept as a draft: save it."}, status=422)
+    key, text = sent_key(request), sheet_of(request.POST).text
+    if circuit and text.strip() == text_now(circuit).strip():
+        for kept in drafts_of(request.user).filter(key=key):
+            draft_throw_away(draft=kept)
+        return JsonResponse({"says": "As it is saved", "page": ""})
+    try:
+        kept = draft_keep(account=request.user, key=key, text=text, circuit=circuit, version=version)
+    except ValidationError as error:
+        return JsonResponse({"says": " ".join(error.messages)}, status=422)
     page = reverse("sessions:circuit-create") + f"?draft={kept.key}"
     return JsonResponse({"says": "Draft kept", "page": "" if circuit else page})
 
@@ -123,17 +129,20 @@ def _save(request: StaffRequest, circuit: Circuit | None) -> HttpResponse:
         else:
             saved = circuit_create(document=sheet.checked, by=request.user, key=page.key, text=text)
     except CircuitChanged as changed:
-        draft_keep(account=request.user, key=page.key, text=sheet.text, circuit=circuit, version=page.version or 0)
+        draft = {"key": page.key, "text": sheet.text, "circuit": circuit, "version": page.version or 0}
+        with suppress(ValidationError):  # what cannot be kept is on the page all the same
+            draft_keep(account=request.user, refused=True, **draft)
         context = both(mine=sheet.text, kept=changed.kept, key=page.key)
         return render(request, "circuits/changed.html", context, status=409)
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
         return _page(request, circuit, page, sheet, status=409)
-    draft_done(account=request.user, key=page.key, circuit=saved)
+    draft_done(account=request.user, key=page.key)
     unread = sheet.reading.unread
     left = f" Not understood, and kept in the text only: {', '.join(unread)}." if unread else ""
     messages.success(request, f"{saved} is saved.{left}")
-    return redirect("sessions:circuit-change", saved.pk)
+    page_of = reverse("sessions:circuit-change", args=[saved.pk])
+    return redirect(f"{page_of}?saved" if draft_of(request.user, saved) else page_of)
 
 
 def _page(

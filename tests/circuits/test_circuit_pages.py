@@ -197,18 +197,64 @@ def test_a_draft_is_its_writers_alone(furnished, coach, coach_client, make_accou
     other = client_of(make_account("coach", username="other"))
     assert other.get(f"/circuits/new/?draft={key}").status_code == 404
     assert other.post(f"/circuits/drafts/{key}/away/").status_code == 404
-    assert other.post("/circuits/draft/", sent("stolen", key=str(key))).status_code == 422
+    refused = other.post("/circuits/draft/", sent("stolen", key=str(key)))
+    assert (refused.status_code, "another account" in refused.json()["says"]) == (422, True)
     assert CircuitDraft.objects.get().text == "12 cal row"
 
 
 def test_a_half_made_change_waits_at_its_circuit_and_saving_ends_it(furnished, coach, coach_client):
     circuit = gym.circuit()
     page = f"/circuits/{circuit.pk}/"
-    coach_client.post("/circuits/draft/", sent("name: Mill race\n9 cal row", of=str(circuit.pk), version="1"))
+    mine = sent("name: Mill race\n9 cal row", of=str(circuit.pk), version="1")
+    coach_client.post("/circuits/draft/", mine)
     assert "9 cal row" in coach_client.get(page).content.decode()
     assert "9 cal row" not in coach_client.get(f"{page}?saved").content.decode()
-    coach_client.post(page, sent("name: Mill race\n9 cal row", of=str(circuit.pk), version="1"))
+    coach_client.post(page, mine)
     assert not CircuitDraft.objects.exists()
+    late = coach_client.post("/circuits/draft/", {**mine, "text": "name: Mill race\n9 cal r"})
+    assert (late.status_code, "saved since" in late.json()["says"]) == (422, True)
+    assert not CircuitDraft.objects.exists()
+
+
+def test_a_draft_that_comes_after_its_page_was_saved_is_refused(furnished, coach_client):
+    new = sent()
+    coach_client.post("/circuits/new/", new)
+    late = coach_client.post("/circuits/draft/", new)
+    assert (late.status_code, "saved already" in late.json()["says"]) == (422, True)
+    assert not CircuitDraft.objects.exists()
+
+
+def test_going_on_from_the_saved_version_leaves_my_draft_and_shows_what_i_saved(furnished, coach_client):
+    circuit = gym.circuit()
+    page = f"/circuits/{circuit.pk}/"
+    mine = sent("name: Mill race\n9 cal row", of=str(circuit.pk), version="1")
+    coach_client.post("/circuits/draft/", mine)
+    answer = coach_client.post(page, sent("name: Mill race\n7 cal row", version="1"), follow=True).content.decode()
+    assert "7 cal row" in answer
+    assert CircuitDraft.objects.get().text == mine["text"]
+    assert coach_client.post("/circuits/draft/", {**mine, "text": "9 cal row"}).status_code == 200  # and goes on
+
+
+def test_typing_that_is_undone_is_no_draft(furnished, coach, coach_client):
+    circuit = with_stations(Circuit.objects.filter(pk=gym.circuit().pk)).get()
+    mine = sent("9 cal row", of=str(circuit.pk), version="1")
+    coach_client.post("/circuits/draft/", mine)
+    assert drafts_of(coach).count() == 1
+    undone = coach_client.post("/circuits/draft/", {**mine, "text": text_now(circuit)})
+    assert (undone.status_code, undone.json()["says"]) == (200, "As it is saved")
+    assert not drafts_of(coach).exists()
+
+
+@pytest.mark.parametrize("rest", ["\n5 pull-ups" * 400, "\nnote: " + "x" * 10_000])
+def test_a_text_that_is_too_long_is_said_and_neither_kept_nor_saved(furnished, coach_client, rest):
+    long = sent(f"name: Ebb\n12 cal row{rest}")
+    assert (
+        "This is not read. A circuit has at most 400" in coach_client.post("/circuits/reading/", long).content.decode()
+    )
+    assert "at most 400 lines" in coach_client.post("/circuits/draft/", long).json()["says"]
+    page = coach_client.post("/circuits/new/", long)
+    assert (page.status_code, "at most 400 lines" in page.content.decode()) == (422, True)
+    assert not Circuit.objects.exists()
 
 
 def test_an_archived_circuit_comes_back_by_undo(furnished, coach_client):

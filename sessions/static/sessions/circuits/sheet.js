@@ -14,6 +14,8 @@ const DRAFT_MS = 2000;
 const MOST_ROWS = 4; // of a reading, as in sheet.css
 const timers = {};
 const firstText = text().value;
+let keptText = firstText; // what the server has, saved or as a draft
+let drafting = null; // to call off a draft that is on its way
 let leaving = false;
 
 function later(name, wait, act) {
@@ -290,20 +292,28 @@ function takeOrder(order) {
 // --- drafts ---
 
 async function keepDraft() {
-  if (leaving || (text().value === firstText && mode.value === "text")) {
+  const words = text().value;
+  if (leaving || (words === keptText && mode.value === "text")) {
     return;
   }
+  drafting?.abort();
+  const mine = (drafting = new AbortController());
   const said = document.getElementById("draft-said");
   try {
-    const answer = await fetch(form.dataset.draft, { method: "POST", body: new FormData(form), keepalive: true });
+    const answer = await fetch(form.dataset.draft, { method: "POST", body: new FormData(form), keepalive: true, signal: mine.signal });
     const kept = await answer.json();
     const time = new Date().toTimeString().slice(0, 5);
     said.textContent = answer.ok ? `${kept.says} ${time}` : kept.says;
+    if (answer.ok) {
+      keptText = words;
+    }
     if (kept.page && location.pathname.endsWith("/new/")) {
       history.replaceState(null, "", kept.page);
     }
   } catch {
-    said.textContent = "Not kept: no connection. It is tried again with the next key.";
+    if (!mine.signal.aborted) {
+      said.textContent = "Not kept: no connection. It is tried again with the next key.";
+    }
   }
 }
 
@@ -374,6 +384,9 @@ form.addEventListener("click", (event) => {
 });
 form.addEventListener("submit", () => {
   leaving = true;
+  clearTimeout(timers.draft);
+  delete timers.draft;
+  drafting?.abort();
 });
 document.addEventListener("click", (event) => {
   const order = event.target.closest("[data-order]");
@@ -404,12 +417,12 @@ addEventListener("pagehide", () => {
     keepDraft();
   }
 });
-// A page that came back out of the browser's memory shows what is in its field.
-addEventListener("pageshow", () => {
+// A page that came back shows what is in its field; out of the browser's memory it is as it was left.
+addEventListener("pageshow", (event) => {
   leaving = false;
   follow();
   giveRoom();
-  if (text().value !== firstText) {
+  if (!event.persisted && text().value !== firstText) {
     changed();
   }
 });
