@@ -21,11 +21,6 @@ class CircuitDocumentSerializer(CircuitSerializer):
         names = {"id": circuit.pk, "key": str(circuit.key), "archived": circuit.archived, "version": circuit.version}
         return {**names, **document_of(circuit)}
 
-    def validate(self, circuit: dict) -> dict:
-        if "format" not in self.fields and self.initial_data.get("format", "every") not in ("", "every"):
-            raise serializers.ValidationError({"format": "Only circuits by the clock can be kept yet."})
-        return super().validate(circuit)
-
 
 class PartSerializer(serializers.ModelSerializer):
     """A part of a class. The one of kind `circuit` is the session's own, and has neither minutes nor another."""
