@@ -31,14 +31,14 @@ def circuit_create(*, document: dict, by: Account | None, key: UUID | None = Non
     that key raises ValidationError and overwrites nothing.
     """
     if kept := _with_key(key):
-        return _same(kept, document)
+        return _same(kept, document, text)
     try:
         with transaction.atomic():
             circuit = Circuit(created_by=by, **({"key": key} if key else {}))
             return _write(circuit, document, text)
     except IntegrityError:  # the same request in the same moment came first
         if kept := _with_key(key):
-            return _same(kept, document)
+            return _same(kept, document, text)
         raise
 
 
@@ -62,7 +62,7 @@ def circuit_change(*, circuit: Circuit, document: dict, version: int | None = No
     if not (asked if version is None else asked.filter(version=began)).update(version=F("version") + 1):
         kept = with_stations(asked).get()
         try:
-            return _same(kept, document)
+            return _same(kept, document, text)
         except ValidationError:
             raise CircuitChanged(kept) from None
     circuit.refresh_from_db(fields=["version"])
@@ -120,8 +120,8 @@ def _with_key(key: UUID | None) -> Circuit | None:
     return with_stations(Circuit.objects.filter(key=key)).first() if key else None
 
 
-def _same(kept: Circuit, document: dict) -> Circuit:
-    """The kept circuit, if it says what the document says."""
+def _same(kept: Circuit, document: dict, text: str) -> Circuit:
+    """The kept circuit, if it says what the document says; words of `text` that are in no document are kept as well."""
     stations = [
         (
             station.work_window_s,
@@ -145,6 +145,9 @@ def _same(kept: Circuit, document: dict) -> Circuit:
         raise ValidationError(
             f"This page was already used for the circuit “{kept}”, which is saved. Reload it to write another one."
         )
+    if text and text != kept.text:
+        kept.text, kept.version = text, kept.version + 1
+        kept.save(update_fields=["text", "version", "updated_at"])
     return kept
 
 

@@ -161,6 +161,17 @@ def test_the_same_save_twice_is_one(furnished, coach_client):
     assert saved().version == 2
 
 
+def test_words_that_only_the_text_has_are_kept_when_the_same_was_saved_since(furnished, coach_client):
+    new = sent()
+    coach_client.post("/circuits/new/", new)
+    more = f"{SHEET}\nhave fun"
+    coach_client.post("/circuits/new/", {**new, "text": more})
+    assert saved().text == more
+    page, other = f"/circuits/{saved().pk}/", f"{SHEET}\nand smile"
+    assert coach_client.post(page, sent(other, version="1")).status_code == 302
+    assert (saved().text, saved().version) == (other, 3)
+
+
 def test_the_api_refuses_an_old_version_with_both(furnished, coach_client):
     circuit = gym.circuit()
     address = f"/api/v1/circuits/{circuit.pk}/"
@@ -339,7 +350,7 @@ def test_a_movement_made_in_place_works_at_once_in_the_preview(furnished, coach_
     gym.people(3)
     text = sent("12 cal row\n10 log hops")
     assert "the movement" in coach_client.post("/circuits/preview/", text).content.decode()
-    coach_client.post("/movements/make/", {"name": "log hops", "dose_kind": "repetitions"})
+    coach_client.post("/movements/make/", {"name": "Log hop", "dose_kind": "repetitions"})
     assert "Log hop" in coach_client.post("/circuits/preview/", text).content.decode()
     assert Movement.objects.filter(slug="log-hop").exists()
 
