@@ -91,6 +91,7 @@ USUAL = {
 }
 MORE = 1.25  # times the slowest part of a movement that is made of several (common practice: burpee 4 s, over a box 5)
 OVER = frozenset(("over", "box", "onto"))  # words that add a way to a movement
+PARTS = frozenset(("up", "down", "out", "over", "hold", "raise"))  # last words of many movements: push-up, roll-out
 LIKE = 0.8  # likeness from which a word is taken for a slip of another (ours)
 KIND_OF = {"load_repetitions": LOADED, "seconds": HOLD, "kcal": ENGINE, "metres": ENGINE, "repetitions": REPETITIONS}
 
@@ -139,6 +140,21 @@ def mended(name: str, library: Iterable[Any]) -> str:
         return near[0] if near else found[0]
 
     return re.sub(r"[^\W\d_]+", word_of, name)
+
+
+def as_of_one(name: str, library: Iterable[Any]) -> str:
+    """The name without the plural of its last word, where what is left is a known word: log hops, log hop.
+
+    Only then: Around the worlds and Plus stay.
+    """
+    known = {word for movement in library for word in re.findall(r"[^\W\d_]+", movement.name.casefold())}
+    known |= PARTS | {word for words_of, _ in WORDS for word in words_of.split()}
+    last = re.search(r"[^\W\d_]+$", name.strip())
+    word = last[0].casefold() if last else ""
+    ending = next(
+        (ending for ending in ("s", "es") if word.endswith(ending) and word.removesuffix(ending) in known), ""
+    )
+    return name if word in known or not ending else name.strip()[: -len(ending)]
 
 
 def _compound_s(words: list[str], library: Iterable[Any]) -> float:

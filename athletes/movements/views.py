@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from athletes.models import Account, Movement
 from athletes.movements.forms import CueForm, MovementForm
 from athletes.movements.likeness import LOADED, REPETITIONS
-from athletes.movements.write import movement_archive, movement_make, movement_name, movement_proposed
+from athletes.movements.write import movement_archive, movement_make, movement_proposed
 from athletes.sending import send
 
 
@@ -49,12 +49,12 @@ def make(request: HttpRequest) -> HttpResponse:
     sent = request.POST or request.GET
     name, dose_kind = sent.get("name", ""), sent.get("dose_kind", "repetitions")
     if request.method != "POST":
-        proposed, guess = movement_proposed(name=name, dose_kind=dose_kind)
+        proposed, mended, guess = movement_proposed(name=name, dose_kind=dose_kind)
         timed = guess.kind in (REPETITIONS, LOADED)
         return JsonResponse(
             {
                 "name": proposed,
-                "mended": proposed != movement_name(name),
+                "mended": mended,
                 "seconds": guess.seconds_per_repetition if timed else None,
                 "says": guess.kind_words,
             }
@@ -69,12 +69,11 @@ def make(request: HttpRequest) -> HttpResponse:
         movement, guess = movement_make(name=name, dose_kind=dose_kind, seconds=seconds)
     except ValidationError as error:
         return JsonResponse({"says": " ".join(error.messages)}, status=422)
-    says = f"{movement} is made: {guess.words}."
-    undo, change = (
-        reverse("athletes:movement-archive", args=[movement.pk]),
-        reverse("athletes:movement-change", args=[movement.pk]),
-    )
-    return JsonResponse({"says": says, "name": movement.name, "undo": undo, "change": change})
+    answer = {"name": movement.name, "change": reverse("athletes:movement-change", args=[movement.pk])}
+    if guess is None:
+        return JsonResponse({**answer, "says": f"{movement} is here already."})
+    undo = reverse("athletes:movement-archive", args=[movement.pk])
+    return JsonResponse({**answer, "says": f"{movement} is made: {guess.words}.", "undo": undo})
 
 
 @require_POST

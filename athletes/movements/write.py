@@ -1,6 +1,6 @@
-import re
 from collections.abc import Mapping
 from dataclasses import replace
+from math import isfinite
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
@@ -8,7 +8,7 @@ from django.utils.text import slugify
 
 from athletes.fields import free_slug
 from athletes.models import MachineType, Movement, Rack
-from athletes.movements.likeness import Guess, guessed, mended
+from athletes.movements.likeness import Guess, as_of_one, guessed, mended
 from athletes.movements.starter import StarterMovement, starter_movements
 
 FROM_GUESS = ("kind", "engine", "involvement", "setup_s", "seconds_per_repetition", "typical_best", "typical_spread")
@@ -21,30 +21,34 @@ def movement_guess(*, name: str, dose_kind: str) -> Guess:
 
 
 def movement_name(name: str) -> str:
-    """As of one, and with a capital: log hops, Log hop."""
-    name = re.sub(r"(?<=[^\Ws]{3})s$", "", " ".join(name.split()))
+    """As it was typed, with a capital and single blanks: log  hop, Log hop."""
+    name = " ".join(name.split())
     return name[:1].upper() + name[1:]
 
 
-def movement_proposed(*, name: str, dose_kind: str) -> tuple[str, Guess]:
-    """The name that a movement would have, its slips put right, and what it would be made as. One query."""
+def movement_proposed(*, name: str, dose_kind: str) -> tuple[str, bool, Guess]:
+    """The name that a movement would have, as of one; whether slips were put right; what it would be. One query."""
     library = list(Movement.objects.filter(archived=False).order_by("name"))
-    name = movement_name(mended(name, library))
-    return name, guessed(name, dose_kind, library)
+    right = mended(name, library)
+    proposed = movement_name(as_of_one(right, library))
+    return proposed, right != name, guessed(proposed, dose_kind, library)
 
 
-def movement_make(*, name: str, dose_kind: str, seconds: float | None = None) -> tuple[Movement, Guess]:
+def movement_make(*, name: str, dose_kind: str, seconds: float | None = None) -> tuple[Movement, Guess | None]:
     """A movement of this name with values that are likely, so that it can be put into a circuit at once.
 
     `seconds` are those of one repetition, the guessed ones where it is None. One of the same name is given back
-    instead, out of the archive where it lay there. ValidationError for a name that cannot be one, or such seconds.
+    instead, out of the archive where it lay there, and no guess. ValidationError for a name that cannot be one, or such
+    seconds.
     """
     name = movement_name(name)
+    if seconds is not None and not isfinite(seconds):
+        raise ValidationError("The seconds for one are a number, such as 2.5.")
+    if kept := Movement.objects.filter(name__iexact=name).first():
+        return movement_archive(movement=kept, archived=False), None
     guess = movement_guess(name=name, dose_kind=dose_kind)
     if seconds is not None:
         guess = replace(guess, seconds_per_repetition=seconds)
-    if kept := Movement.objects.filter(name__iexact=name).first():
-        return movement_archive(movement=kept, archived=False), guess
     movement = Movement(
         name=name, slug=free_slug(Movement, name), **{field: getattr(guess, field) for field in FROM_GUESS}
     )
@@ -56,7 +60,7 @@ def movement_make(*, name: str, dose_kind: str, seconds: float | None = None) ->
         kept = Movement.objects.filter(name__iexact=name).first()
         if kept is None:
             raise ValidationError("This movement could not be made. Make it on the page Movements.") from None
-        return kept, guess
+        return kept, None
     return movement, guess
 
 

@@ -113,14 +113,41 @@ def test_what_would_be_made_is_shown_first_with_its_slips_put_right(furnished, c
     assert would == {"name": "Burpee over the box", "mended": True, "seconds": 5, "says": "repetitions"}
     assert not coach_client.get("/movements/make/", {"name": "log hops"}).json()["mended"]
     assert not Movement.objects.filter(name__startswith="Log").exists()
-    sent = {"name": "log hops", "dose_kind": "repetitions", "seconds": "2,8"}
+    sent = {"name": "log hop", "dose_kind": "repetitions", "seconds": "2,8"}
     assert coach_client.post("/movements/make/", sent).json()["says"] == "Log hop is made: repetitions, 2.8 s each."
-    for wrong in ("quick", "0", "90"):
+    for wrong in ("quick", "0", "90", "nan", "inf", "-inf", "1e999"):
         assert coach_client.post("/movements/make/", {**sent, "name": "mud hop", "seconds": wrong}).status_code == 422
 
 
-def test_making_a_movement_twice_makes_one_and_the_archive_gives_it_back(furnished, coach_client):
+@pytest.mark.parametrize(
+    ("typed", "proposed"),
+    [
+        ("log hops", "Log hop"),
+        ("tuck crunches", "Tuck crunch"),
+        ("ring push-ups", "Ring push-up"),
+        ("rope presses", "Rope press"),
+        ("around the worlds", "Around the worlds"),
+        ("plus", "Plus"),
+        ("bras", "Bras"),
+    ],
+)
+def test_a_plural_is_only_taken_off_a_known_word(furnished, coach_client, typed, proposed):
+    assert coach_client.get("/movements/make/", {"name": typed}).json()["name"] == proposed
+
+
+def test_a_name_that_a_coach_typed_stays_as_it_is(furnished, coach_client):
     sent = {"name": "log hops", "dose_kind": "repetitions"}
+    assert coach_client.post("/movements/make/", sent).json()["name"] == "Log hops"
+
+
+def test_a_movement_that_is_here_already_is_not_undone(furnished, coach_client):
+    answer = coach_client.post("/movements/make/", {"name": "row", "dose_kind": "kcal"}).json()
+    assert (answer["says"], "undo" in answer) == ("Row is here already.", False)
+    assert not Movement.objects.get(slug="row").archived
+
+
+def test_making_a_movement_twice_makes_one_and_the_archive_gives_it_back(furnished, coach_client):
+    sent = {"name": "log hop", "dose_kind": "repetitions"}
     answer = coach_client.post("/movements/make/", sent).json()
     assert answer["says"] == "Log hop is made: repetitions, 2.6 s each."
     coach_client.post(answer["undo"])

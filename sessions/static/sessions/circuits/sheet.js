@@ -202,30 +202,33 @@ async function make() {
   const { kind, would, start, end } = toMake;
   const name = making.elements.new_name.value;
   const made = await send(form.dataset.make, { name, dose_kind: kind, seconds: making.elements.new_seconds.value });
-  if (!made.undo) {
+  if (!made.name) {
     making.querySelector("[data-wrong]").textContent = made.says;
     return;
   }
   notNow();
-  if (would.mended || name !== would.name) {
+  if (would.mended || made.name !== would.name) {
     put(start, end, made.name);
   }
   const note = document.getElementById("made");
   note.replaceChildren(`${made.says} `);
   note.hidden = false;
-  const undo = document.createElement("button");
-  undo.type = "button";
-  undo.className = "link";
-  undo.textContent = "Undo";
-  undo.addEventListener("click", async () => {
-    note.textContent = (await send(made.undo, {})).says;
-    changed();
-  });
+  if (made.undo) {
+    const undo = document.createElement("button");
+    undo.type = "button";
+    undo.className = "link";
+    undo.textContent = "Undo";
+    undo.addEventListener("click", async () => {
+      note.textContent = (await send(made.undo, {})).says;
+      changed();
+    });
+    note.append(undo, " ");
+  }
   const more = document.createElement("a");
   more.href = made.change;
   more.target = "_blank";
   more.textContent = "change it";
-  note.append(undo, " ", more);
+  note.append(more);
   changed();
 }
 
