@@ -129,9 +129,11 @@ def _save(request: StaffRequest, circuit: Circuit | None) -> HttpResponse:
         else:
             saved = circuit_create(document=sheet.checked, by=request.user, key=page.key, text=text)
     except CircuitChanged as changed:
-        draft = {"key": page.key, "text": sheet.text, "circuit": circuit, "version": page.version or 0}
+        began = page.version or 0
         with suppress(ValidationError):  # what cannot be kept is on the page all the same
-            draft_keep(account=request.user, refused=True, **draft)
+            draft_keep(
+                account=request.user, key=page.key, text=sheet.text, circuit=circuit, version=began, refused=True
+            )
         context = both(mine=sheet.text, kept=changed.kept, key=page.key)
         return render(request, "circuits/changed.html", context, status=409)
     except ValidationError as error:

@@ -13,7 +13,7 @@ UNITS = {"kcal": " cal", "metres": " m", "seconds": " s"}
 def write(document: dict[str, Any], names: Names) -> str:
     """The document as text; `read` gives it back. Seconds may be typed figures, as fields send them."""
     stations = [{**station, "work_window_s": _whole(station["work_window_s"])} for station in document["stations"]]
-    seconds = {name: _whole(document[name]) for name in ("interval_s", "limit_s") if name in document}
+    seconds: dict[str, Any] = {name: _whole(document[name]) for name in ("interval_s", "limit_s") if name in document}
     document = {**document, **seconds, "stations": stations}
     lines = [f"name: {document['name']}"] if document.get("name") else []
     lines += _clock(document)

@@ -317,5 +317,6 @@ def test_pounds_are_kept_in_kilograms():
 
 def test_a_very_long_text_is_read_to_its_limits():
     reading = read("12 cal row " * 100 + "\n" + "row 12 cal\n" * 500, NAMES)
-    assert len(reading.lines) == 400
+    assert [line.kind for line in reading.lines] == ["station"] * 400 + ["unread"] * 101
+    assert "not read" in reading.lines[400].remarks[0].says
     assert "too long" in reading.lines[0].remarks[-1].says
