@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from athletes.efforts import parsing
-from athletes.efforts.parsing import NotUnderstood, Result
+from athletes.efforts.parsing import NotUnderstood, Reading, Result
 from athletes.importing.sheets.benches import Bench, Benches, marks
 from athletes.importing.sheets.columns import NOT_SAID
 from athletes.importing.sheets.dates import MONTHS, Order, date_format, read_day
@@ -35,9 +35,16 @@ from athletes.importing.sheets.rows import (
 from athletes.words import POUND_KG
 
 MOST_LINES = 500
-MOST_TOKENS = 12  # of a result: the longest that makes sense is shorter
+MOST_LETTERS, MOST_IN_COLUMNS = 300, 2_000  # of a line, and of one below headings
+MOST_WORDS = 60  # between two separators
+MOST_TOKENS = 12  # of a name and a result: the longest that make sense are shorter
+MOST_OF_RESULT = 6  # words: 12 reps in 40 sec is shorter
+MOST_TO_EXPLAIN = 24  # words of a text that may hold a result; of more there is nothing to say
+MOST_OF_FACT = 8  # words: member since 3 March 2024 is shorter
 YOUNGEST, OLDEST = 10, 100  # years of someone who trains (ours)
 LIGHTEST_PLAIN = 40  # a plain number from here on is a body mass, below it an age (ours)
+TOO_LONG = "This is too long to read. Split it: one person a line, semicolons between things. It is kept as a note."
+TOO_LONG_ALONE = "This is too long to read. Split it: one person a line, the name first, semicolons between things."
 NOBODY = "There is no name in this line. Begin it with one."
 WHAT = "Not understood. It is kept as a note; write it like 16 pull-ups, row 2k 8:11.4 or 64 kg to have it read."
 # How the trade shortens what it tests.
@@ -78,6 +85,8 @@ class Tests:
         self._benches = Benches(test.bench for test in self._tests)
         self._by_movement: dict[str, list[Bench]] = {}
         self._words: dict[int, frozenset[str]] = {}
+        self._meant: dict[str, list[Bench]] = {}  # by the words that were looked up
+        self._readings: dict[str, Reading | None] = {}
         for test in self._tests:
             self._words[test.bench.pk] = marks(" ".join([test.bench.name, *test.movement]))[1]
             for key in {_key(name) for name in test.movement}:
@@ -86,22 +95,42 @@ class Tests:
     def find(self, text: str) -> tuple[Bench, str, Result]:
         """The benchmark, the result as it is typed, and what it says. Raises NotUnderstood, in words."""
         tokens = text.replace("=", " ").split()
+        if len(tokens) > MOST_TO_EXPLAIN or not _has_digit(text):
+            raise NotUnderstood(WHAT)
         found: dict[int, tuple[Bench, str, Result]] = {}
         why = ""
         for name, typed in _splits(tokens):
-            for bench in self._named(name):
+            reading = self._reading(typed)
+            for bench in self._named(name) if reading else []:
                 try:
-                    found.setdefault(bench.pk, (bench, typed, _result(typed, bench)))
+                    found.setdefault(bench.pk, (bench, typed, _result(reading, bench)))
                 except NotUnderstood as error:
-                    why = why or (str(error) if _is_result(typed) else "")
+                    why = why or str(error)
         if len(found) == 1:
             return next(iter(found.values()))
         if found:
             raise NotUnderstood(f"Which of these: {', '.join(bench.name for bench, _, _ in found.values())}?")
         raise NotUnderstood(why or WHAT)
 
+    def _reading(self, typed: str) -> Reading | None:
+        """What a text says as a result, None where it is none; each text is read once."""
+        if not _has_digit(typed):
+            return None
+        if typed not in self._readings:
+            try:
+                self._readings[typed] = parsing.read(typed)
+            except NotUnderstood:
+                self._readings[typed] = None
+        return self._readings[typed]
+
     def _named(self, name: str) -> list[Bench]:
-        """What a name can mean: a benchmark in which each of its words stands, else all of a movement."""
+        """What a name can mean; each is looked up once."""
+        if name not in self._meant:
+            self._meant[name] = self._look_up(name)
+        return self._meant[name]
+
+    def _look_up(self, name: str) -> list[Bench]:
+        """The benchmark in which each of its words stands, else all of a movement."""
         bench = self._benches.find(name)
         if bench and marks(name)[1] <= self._words[bench.pk]:
             return [bench]
@@ -128,13 +157,22 @@ def read_people(text: str, tests: Tests, *, today: date, day: date) -> list[Unde
     A year alone is taken as its last day for a birth, so that nobody counts as grown up too early, and as its first
     for joining.
     """
-    rows = [(number, line) for number, line in enumerate(text.splitlines(), start=1) if line.strip()][:MOST_LINES]
-    order = date_format(piece for _, line in rows for piece in _pieces(line)).order or Order.DAY
+    lines = [(number, line.strip()) for number, line in enumerate(text.splitlines(), start=1) if line.strip()]
+    first = lines[0][1] if lines else ""
+    uses = _headings(first) if len(first) <= MOST_IN_COLUMNS else []
+    most = MOST_IN_COLUMNS if uses else MOST_LETTERS
+    rows = [(number, *_cut(line, most)) for number, line in lines[:MOST_LINES]]
+    order = date_format(piece for _, line, _ in rows for piece in _pieces(line)).order or Order.DAY
     reader = _Reader(tests, today, day, order)
-    uses = _headings(rows[0][1]) if rows else []
-    if uses:
-        return [reader.under(uses, _pieces(rows[0][1]), number, line) for number, line in rows[1:]]
-    return [reader.free(number, line) for number, line in rows]
+    found = []
+    for number, line, rest in rows[1:] if uses else rows:
+        if not line:
+            found.append(Understood(number, None, [Problem(number, "", TOO_LONG_ALONE)]))
+            continue
+        says = reader.under(uses, _pieces(first), number, line) if uses else reader.free(number, line)
+        says.problems.extend([Problem(number, rest, TOO_LONG)] if rest else [])
+        found.append(says)
+    return found
 
 
 @dataclass(frozen=True)
@@ -201,6 +239,9 @@ class _Reader:
             line.names = [piece]
             return
         tokens, unread = piece.split(), []
+        if len(tokens) > MOST_WORDS:
+            line.problems.append(Problem(line.number, piece, TOO_LONG))
+            return
         while fresh and self._goes_on(line, tokens):
             line.names.append(tokens.pop(0))
         while tokens:
@@ -239,6 +280,10 @@ class _Reader:
         return self._fact(line, text, plain=plain) or self._test(line, text)
 
     def _fact(self, line: _Line, text: str, *, plain: bool = True) -> bool:
+        if not _has_digit(text):
+            return self._sex(line, text)
+        if text.count(" ") >= MOST_OF_FACT:
+            return False
         if said := _SAYS_BORN.match(text):
             return self._born(line, text[said.end() :])
         if said := _SAYS_JOINED.match(text):
@@ -336,6 +381,15 @@ class _Reader:
         return True
 
 
+def _cut(line: str, most: int) -> tuple[str, str]:
+    """What of a line is read, and the rest of one that is too long: cut where a separator stands, so that no result
+    is torn; nothing is read of one without any."""
+    if len(line) <= most:
+        return line, ""
+    at = max(line.rfind(separator, 0, most) for separator in ";\t|,")
+    return (line[:at], line[at + 1 :].strip()) if at > 0 else ("", line)
+
+
 def _understood(line: _Line) -> Understood:
     name = turned(" ".join(line.names)) or " ".join(line.board.split())
     if not name:
@@ -368,24 +422,22 @@ def _pieces(line: str) -> list[str]:
 
 def _splits(tokens: list[str]) -> Iterable[tuple[str, str]]:
     """Each way in which words and a result can share a text, the longest name first."""
-    for cut in range(len(tokens) - 1, 0, -1):
+    many = len(tokens)
+    for cut in range(many - 1, max(many - MOST_OF_RESULT, 1) - 1, -1):
         yield " ".join(tokens[:cut]).rstrip(":"), " ".join(tokens[cut:])
-    for cut in range(1, len(tokens)):
+    for cut in range(1, min(many - 1, MOST_OF_RESULT) + 1):
         yield " ".join(tokens[cut:]), " ".join(tokens[:cut])
 
 
-def _result(typed: str, bench: Bench) -> Result:
-    result = parsing.result(parsing.read(typed), bench.measure, bench.fixed)
+def _result(reading: Reading, bench: Bench) -> Result:
+    result = parsing.result(reading, bench.measure, bench.fixed)
     if result.value <= 0 and bench.measure not in COUNTED:
         raise NotUnderstood("A result is above zero. Leave it out for someone who was not tested.")
     return result
 
 
-def _is_result(typed: str) -> bool:
-    try:
-        return bool(parsing.read(typed))
-    except NotUnderstood:
-        return False
+def _has_digit(text: str) -> bool:
+    return any(map(str.isdigit, text))
 
 
 def _key(name: str) -> str:

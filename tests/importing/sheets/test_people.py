@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from athletes.importing.sheets.benches import Bench
-from athletes.importing.sheets.people import Test, Tests, read_people
+from athletes.efforts import parsing
+from athletes.importing.sheets.benches import Bench, Benches
+from athletes.importing.sheets.people import MOST_LETTERS, TOO_LONG, Test, Tests, read_people
 
 TODAY = date(2026, 11, 28)
 TESTS = Tests(
@@ -134,6 +135,51 @@ def test_a_line_without_a_name_asks_for_one():
     (found,) = read("f; 1995")
     assert found.person is None
     assert "name" in found.problems[0].reason
+
+
+def prose(lines: int, words: int) -> str:
+    """Lines in which every word is another one, every third with a figure: nothing can be remembered."""
+    return "\n".join(
+        " ".join(f"{word}" if word % 3 == 0 else f"w{line}x{'a' * (word % 7)}" for word in range(line, line + words))
+        for line in range(lines)
+    )
+
+
+def looks(monkeypatch, text: str) -> int:
+    """How often a text is looked up among benchmarks or read as a result."""
+    calls = []
+    with monkeypatch.context() as patch:
+        for place, name in ((Benches, "find"), (parsing, "read")):
+            own = getattr(place, name)
+            patch.setattr(place, name, lambda *said, own=own: calls.append(said) or own(*said))
+        read_people(text, Tests(TESTS._tests), today=TODAY, day=TODAY)
+    return len(calls)
+
+
+def test_the_work_grows_no_faster_than_the_list(monkeypatch):
+    some, twice = (looks(monkeypatch, prose(lines, 40)) for lines in (30, 60))
+    assert some > 0
+    assert twice <= 2.2 * some
+    short, long = (looks(monkeypatch, prose(30, words)) for words in (20, 40))
+    assert short > 0
+    assert long <= 3 * short
+
+
+def test_a_line_without_end_is_not_searched_and_one_with_separators_loses_nothing(monkeypatch):
+    endless = " ".join(f"w{n}" for n in range(2_000))
+    assert looks(monkeypatch, endless) == 0
+    (found,) = read(endless)
+    assert found.person is None
+    assert "too long" in found.problems[0].reason
+    more = "; ".join(["Nora Holtvarg; f; row 2k 8:11", *(f"word{n}" for n in range(60))])
+    assert len(more) > MOST_LETTERS
+    (found,) = read(more)
+    assert found.person.name == "Nora Holtvarg"
+    assert [entry.bench for entry in found.entries] == [1]
+    assert found.problems[-1].reason == TOO_LONG
+    assert "; ".join(problem.column for problem in found.problems).endswith(
+        "; ".join(f"word{n}" for n in range(50, 60))
+    )
 
 
 @given(st.text(max_size=80))
