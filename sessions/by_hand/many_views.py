@@ -12,8 +12,9 @@ from athletes.fields import whole_number
 from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.by_hand.forms import PinForm
-from sessions.by_hand.many import MOST, pins_set, pins_take_off
+from sessions.by_hand.many import MOST, pins_set_alike
 from sessions.by_hand.read import session_definition
+from sessions.by_hand.write import pins_take_off
 from sessions.models import Pin
 
 
@@ -32,7 +33,7 @@ def change(request: StaffRequest, key: UUID) -> JsonResponse:
     if not form.is_valid():
         return _refused(*(str(error) for errors in form.errors.values() for error in errors))
     try:
-        pins = pins_set(form=form, session_key=key, athletes=athletes, station=place, by=request.user)
+        pins = pins_set_alike(form=form, session_key=key, athletes=athletes, station=place, by=request.user)
     except ValidationError as error:
         return _refused(*error.messages)
     people = athletes[0].name if len(athletes) == 1 else f"{len(athletes)} athletes"
@@ -44,10 +45,10 @@ def change(request: StaffRequest, key: UUID) -> JsonResponse:
 
 @require_POST
 def take_off(request: StaffRequest) -> JsonResponse:
-    """Undo: the method decides again."""
-    pins = list(Pin.objects.standing().filter(pk__in=_ids(request.POST.get("pins", ""))).select_related("athlete"))
-    pins_take_off(pins=pins, by=request.user)
-    return JsonResponse({"says": f"Taken back for {len(pins)}."})
+    """Undo: what stood there before stands again, by hand or by the method."""
+    pins = list(Pin.objects.standing().filter(pk__in=_ids(request.POST.get("pins", ""))))
+    count = pins_take_off(pins=pins, by=request.user, undo=True)
+    return JsonResponse({"says": f"Taken back for {count}."})
 
 
 def _refused(*sentences: str) -> JsonResponse:

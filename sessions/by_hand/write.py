@@ -1,11 +1,13 @@
+from collections.abc import Sequence
 from functools import partial
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from athletes.gym.read import today
-from athletes.locks import athlete_lock
+from athletes.locks import athletes_lock
 from athletes.models import Account
 from athletes.sending import send
 from athletes.words import number
@@ -26,53 +28,81 @@ def pin_set(*, pin: Pin, station: Station) -> Pin:
     `station` is that of the session's definition. Where the session is live the athlete sees it at once.
     ValidationError, in words for the coach, for a dose that does not fit the station, or a key used for another pin.
     """
-    _refuse_misfit(pin, station)
+    return pins_set(pins=[pin], station=station)[0]
+
+
+def pins_set(*, pins: Sequence[Pin], station: Station) -> list[Pin]:
+    """The same for several athletes at one station of one session: all of them, or none."""
+    for pin in pins:
+        _refuse_misfit(pin, station)
     try:
-        return _set(pin)
-    except IntegrityError:  # the same pin in the same moment came first
-        kept = Pin.objects.filter(key=pin.key).first()
-        if kept is None:
+        return _set(pins)
+    except IntegrityError:  # the same pins in the same moment came first
+        kept = _kept(pins)
+        if len(kept) < len(pins):
             raise
-        return _same(kept, pin)
+        return [_same(kept[pin.key], pin) for pin in pins]
 
 
-@transaction.atomic
 def pin_take_off(*, pin: Pin, by: Account | None) -> Pin:
     """Let the method decide again; the row stays, with who and why. Taking off twice changes nothing."""
-    athlete_lock(pin.athlete_id)
-    if Pin.objects.filter(pk=pin.pk, taken_off_at__isnull=True).update(taken_off_at=timezone.now(), taken_off_by=by):
-        _show(pin)
+    pins_take_off(pins=[pin], by=by)
     pin.refresh_from_db()
     return pin
 
 
 @transaction.atomic
-def _set(pin: Pin) -> Pin:
-    athlete_lock(pin.athlete_id)
-    if kept := Pin.objects.filter(key=pin.key).first():
-        return _same(kept, pin)
-    pin.full_clean(exclude=["made_by", "taken_off_by", "movement"], validate_constraints=False)
-    before = standing_pins([pin.session_key], [pin.athlete_id]).filter(station=pin.station)
-    Pin.objects.filter(pk__in=before).update(taken_off_at=timezone.now(), taken_off_by=pin.made_by)
-    pin.save(force_insert=True)
-    _show(pin)
-    return pin
+def pins_take_off(*, pins: Sequence[Pin], by: Account | None, undo: bool = False) -> int:
+    """The same for several pins; how many stood. To `undo` them is to let stand again what each had replaced."""
+    athletes_lock({pin.athlete_id for pin in pins})
+    standing = list(Pin.objects.standing().filter(pk__in=[pin.pk for pin in pins]))
+    Pin.objects.filter(pk__in=[pin.pk for pin in standing]).update(taken_off_at=timezone.now(), taken_off_by=by)
+    if undo:
+        before = Pin.objects.filter(pk__in=[pin.replaces_id for pin in standing if pin.replaces_id])
+        before.update(taken_off_at=None, taken_off_by=None)
+    for key in {pin.session_key for pin in standing}:
+        _show(key, [pin.athlete_id for pin in standing if pin.session_key == key])
+    return len(standing)
 
 
-def _show(pin: Pin) -> None:
-    """In a live session whose day is not over: the athlete's page now, the wall by the worker."""
-    session = live_session(pin.session_key, today())
+@transaction.atomic
+def _set(pins: Sequence[Pin]) -> list[Pin]:
+    athletes_lock([pin.athlete_id for pin in pins])
+    kept = _kept(pins)
+    fresh = [pin for pin in pins if pin.key not in kept]
+    for pin in fresh:
+        pin.clean_fields(exclude=["athlete", "made_by", "taken_off_by", "movement", "replaces"])
+    if fresh:
+        key, station = fresh[0].session_key, fresh[0].station
+        athletes = [pin.athlete_id for pin in fresh]
+        before = {pin.athlete_id: pin for pin in standing_pins([key], athletes).filter(station=station)}
+        replaced = Pin.objects.filter(pk__in=[pin.pk for pin in before.values()])
+        replaced.update(taken_off_at=timezone.now(), taken_off_by=fresh[0].made_by)
+        for pin in fresh:
+            pin.replaces = before.get(pin.athlete_id)
+        Pin.objects.bulk_create(fresh)
+        _show(key, athletes)
+    return [_same(kept[pin.key], pin) if pin.key in kept else pin for pin in pins]
+
+
+def _kept(pins: Sequence[Pin]) -> dict[UUID, Pin]:
+    return {pin.key: pin for pin in Pin.objects.filter(key__in=[pin.key for pin in pins])}
+
+
+def _show(key: UUID, athletes: list[int]) -> None:
+    """In a live session whose day is not over: the athletes' pages now, the wall by the worker."""
+    session = live_session(key, today())
     if session is not None:
-        apply_pins(session, pin.athlete_id)
+        apply_pins(session, athletes)
         transaction.on_commit(partial(send, "sessions.redraw_wall", session.pk))
-    transaction.on_commit(partial(_follow, pin, session and session.pk))
+    transaction.on_commit(partial(_follow, key, athletes, session and session.pk))
 
 
-def _follow(pin: Pin, shown: int | None) -> None:
-    """Where another revision went live while this was being written, it did not know of the pin: show it there too."""
-    session = live_session(pin.session_key, today())
+def _follow(key: UUID, athletes: list[int], shown: int | None) -> None:
+    """Where another revision went live while this was being written, it did not know of the pins: show them there."""
+    session = live_session(key, today())
     if session is not None and session.pk != shown:
-        apply_pins(session, pin.athlete_id)
+        apply_pins(session, athletes)
         send("sessions.redraw_wall", session.pk)
 
 

@@ -32,6 +32,8 @@ class Pin(models.Model):
     made_at = models.DateTimeField(auto_now_add=True)
     taken_off_at = models.DateTimeField(null=True, blank=True)
     taken_off_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, blank=True, related_name="+")
+    # What stood there by hand before: taken off by this one, and back when this one is undone.
+    replaces = models.ForeignKey("self", models.SET_NULL, null=True, blank=True, related_name="+", editable=False)
 
     objects = PinQuerySet.as_manager()
 

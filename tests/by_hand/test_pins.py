@@ -6,14 +6,17 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
 from sessions.boards import files
 from sessions.by_hand.forms import PinForm
-from sessions.by_hand.live import MOVED
-from sessions.by_hand.write import pin_set, pin_take_off
+from sessions.by_hand.live import MOVED, NUMBERS
+from sessions.by_hand.many import pins_set_alike
+from sessions.by_hand.write import pin_set, pin_take_off, pins_take_off
 from sessions.circuits.definition import Movement, Option, Station
 from sessions.models import Pin, PublishedSession, Target
 from sessions.targets.detail import detail_of, read
@@ -227,3 +230,57 @@ def test_a_dose_above_what_is_written_is_set_and_said(session, athlete, coach_cl
     assert Pin.objects.get().dose == 20
     sent = {"key": str(uuid4()), "rung": "0", "dose": "1", "reason": "less"}
     assert "More than is written" not in coach_client.post(address, sent, follow=True).content.decode()
+
+
+def set_alike(session: PublishedSession, athletes, coach, dose: float) -> list[Pin]:
+    station = session.definition.stations[PULL_UPS - 1]
+    sent = {"key": str(uuid4()), "rung": "0", "dose": str(dose), "reason": "long week"}
+    form = PinForm(sent, station=station)
+    assert form.is_valid(), form.errors
+    return pins_set_alike(form=form, session_key=session.key, athletes=athletes, station=station, by=coach)
+
+
+def test_several_at_once_are_what_each_alone_would_be(session, coach):
+    one, other = Athlete.objects.order_by("pk")[:2]
+    for athlete in (one, other):
+        pin_of(session, athlete, coach, dose=9)
+    alone = {athlete: figures(session, athlete)[PULL_UPS] for athlete in (one, other)}
+    for pin in Pin.objects.standing():
+        pin_take_off(pin=pin, by=coach)
+    set_alike(session, [one, other], coach, 9)
+    for athlete, was in alone.items():
+        now = figures(session, athlete)[PULL_UPS]
+        assert {name: now[name] for name in NUMBERS} == {name: was[name] for name in NUMBERS}
+        assert "by hand" in page_of(session, athlete)
+
+
+def test_undoing_several_brings_back_what_a_colleague_had_set(session, athlete, coach, coach_client):
+    before = pin_of(session, athlete, coach, dose=6)
+    new = set_alike(session, Athlete.objects.all()[:3], coach, 9)
+    assert figures(session, athlete)[PULL_UPS]["dose"] == 9
+    address = reverse("sessions:pins-many-off")
+    sent = {"pins": ",".join(str(pin.pk) for pin in new)}
+    assert coach_client.post(address, sent).json() == {"says": "Taken back for 3."}
+    assert coach_client.post(address, sent).json() == {"says": "Taken back for 0."}
+    assert list(Pin.objects.standing()) == [before]
+    assert figures(session, athlete)[PULL_UPS]["dose"] == 6
+
+
+def test_queries_do_not_grow_with_the_athletes_set_at_once(
+    furnished, coach, monkeypatch, django_capture_on_commit_callbacks
+):
+    from tests import gym
+
+    redrawn = []
+    monkeypatch.setattr("sessions.by_hand.write.send", lambda task, *of: redrawn.append(task))
+    gym.people(30)
+    session = publish(gym.planned_week(), coach).sessions.get()
+    counts = []
+    for many in (2, 25):
+        with CaptureQueriesContext(connection) as queries, django_capture_on_commit_callbacks(execute=True):
+            pins = set_alike(session, Athlete.objects.all()[:many], coach, 9)
+        with CaptureQueriesContext(connection) as back, django_capture_on_commit_callbacks(execute=True):
+            pins_take_off(pins=pins, by=coach, undo=True)
+        counts.append((len(queries), len(back)))
+    assert redrawn == ["sessions.redraw_wall"] * 4  # once each time
+    assert counts[0] == counts[1]
