@@ -1,6 +1,6 @@
 """Benchmarks from the list of usual tests (athletes.benchmarks.library), for the movements that this gym has."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from django.db import transaction
@@ -53,13 +53,24 @@ def benchmarks_add(keys: Iterable[str]) -> list[str]:
     wanted = set(keys)
     chosen = [offer for offer in offers() if offer.key in wanted and offer.there is None]
     names, slugs = (set(Benchmark.objects.values_list(field, flat=True)) for field in ("name", "slug"))
+    rows = _rows(chosen, names, slugs)
+    Benchmark.objects.bulk_create(rows, ignore_conflicts=True)
+    return [row.name for row in rows]
+
+
+def benchmarks_of(movement: Movement, keys: Collection[str]) -> list[Benchmark]:
+    """The tests of the list with these keys, of a movement that need not be kept; no row is."""
+    return _rows([Offer(entry, movement) for entry in _fitting(movement) if entry.key in keys], set(), set())
+
+
+def _rows(chosen: Iterable[Offer], names: set[str], slugs: set[str]) -> list[Benchmark]:
+    """Benchmarks to be kept, each with a name and a slug of its own."""
     rows = []
     for offer in chosen:
         name = _free(offer.name, names, MOST_NAME, " ")
         slug = _free(slugify(name)[:MOST_SLUG] or "benchmark", slugs, MOST_NAME, "-")
         rows.append(_row(offer, name, slug))
-    Benchmark.objects.bulk_create(rows, ignore_conflicts=True)
-    return [row.name for row in rows]
+    return rows
 
 
 def _row(offer: Offer, name: str, slug: str) -> Benchmark:

@@ -54,14 +54,17 @@ RACKS: dict[str, tuple[list[float], float | None, list[list[float]]]] = {
 MOST = 60  # of one kind
 
 
-def starter_machines() -> dict[str, MachineType]:
-    """The kinds of machines by the library's names: those that the gym has, by name or by engine, and new ones."""
+def starter_machines(*, keep: bool = True) -> dict[str, MachineType]:
+    """The kinds of machines by the library's names: those that the gym has, by name or by engine, and new ones.
+
+    The new ones are kept only where they are to be: to look at the library writes nothing.
+    """
     there = list(MachineType.objects.order_by("pk"))
     found = {}
     for kind in MACHINES:
         same = [row for row in there if row.name.casefold() == kind.name.casefold()]
         same += [row for row in there if kind.engine and row.engine == kind.engine]
-        found[kind.name] = same[0] if same else _made(kind)
+        found[kind.name] = same[0] if same else _made(kind) if keep else _new(kind)
     return found
 
 
@@ -104,7 +107,13 @@ def _is(kind: StarterMachine, type: MachineType) -> bool:
 
 
 def _made(kind: StarterMachine) -> MachineType:
+    machine = _new(kind)
+    machine.save(force_insert=True)
+    return machine
+
+
+def _new(kind: StarterMachine) -> MachineType:
     scale = dict(zip(("kcal_base", "kcal_slope"), kind.scale or (), strict=False))
-    return MachineType.objects.create(
+    return MachineType(
         name=kind.name, engine=kind.engine, setting_advice=kind.advice, lever_most=kind.lever_most, **scale
     )

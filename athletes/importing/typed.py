@@ -1,6 +1,7 @@
 """A list of people that is typed or pasted: looked at, then kept, by the same rules as a file (`importing.batch`)."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -53,9 +54,12 @@ class Taken:
         return sum(bool(line.problems or line.questions or line.refused) for line in self.lines)
 
 
-def people_read(*, text: str, day: date, by: Account | None) -> Taken:
-    """What keeping the list would do; results count as of `day`. Nothing is written."""
-    return _take(text, day, by, write=False)
+def people_read(*, text: str, day: date, by: Account | None, benchmarks: Iterable[Benchmark] | None = None) -> Taken:
+    """What keeping the list would do; results count as of `day`. Nothing is written.
+
+    `benchmarks` stand for the gym's own, and need not be kept.
+    """
+    return _take(text, day, by, benchmarks, write=False)
 
 
 @transaction.atomic
@@ -64,12 +68,12 @@ def people_keep(*, text: str, day: date, by: Account | None) -> Taken:
 
     What is not understood of a line goes into the athlete's note, so that nothing typed is lost.
     """
-    return _take(text, day, by, write=True)
+    return _take(text, day, by, None, write=True)
 
 
-def _take(text: str, day: date, by: Account | None, *, write: bool) -> Taken:
-    rows = Benchmark.objects.filter(archived=False).select_related("movement__machine_type")
-    benchmarks = {row.pk: row for row in rows}
+def _take(text: str, day: date, by: Account | None, rows: Iterable[Benchmark] | None, *, write: bool) -> Taken:
+    own = Benchmark.objects.filter(archived=False).select_related("movement__machine_type")
+    benchmarks = {row.pk: row for row in (own if rows is None else rows)}
     tests = [
         Test(Bench(row.pk, row.name, row.measure, row.fixed), (row.movement.name, *row.movement.also_called))
         for row in benchmarks.values()

@@ -92,7 +92,7 @@ def starter_movements_add(*, machines: Mapping[str, MachineType], racks: Mapping
     Safe to repeat: the same again adds nothing.
     """
     missing = starter_missing()
-    Movement.objects.bulk_create((_starter(entry, machines, racks) for entry in missing), ignore_conflicts=True)
+    Movement.objects.bulk_create((starter_movement(entry, machines, racks) for entry in missing), ignore_conflicts=True)
     added = {slugify(entry.name): entry for entry in missing}
     rows = {row.slug: row for row in Movement.objects.all()}
     below = []
@@ -105,7 +105,10 @@ def starter_movements_add(*, machines: Mapping[str, MachineType], racks: Mapping
     return missing
 
 
-def _starter(entry: StarterMovement, machines: Mapping[str, MachineType], racks: Mapping[str, Rack]) -> Movement:
+def starter_movement(
+    entry: StarterMovement, machines: Mapping[str, MachineType], racks: Mapping[str, Rack]
+) -> Movement:
+    """An entry of the starter library as a movement that is not kept yet."""
     return Movement(
         name=entry.name,
         slug=slugify(entry.name),

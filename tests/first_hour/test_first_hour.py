@@ -4,7 +4,9 @@ from datetime import date, time, timedelta
 from uuid import UUID
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from athletes.benchmarks.starter import starter_load
@@ -73,7 +75,7 @@ def test_a_list_is_shown_before_it_is_kept_and_kept_once(owner_client, owner):
     shown = owner_client.post(page("people"), {"text": LIST, "day": today(), "read": ""}).content.decode()
     assert "“left knee”" in shown
     assert not Athlete.objects.exists()
-    assert not Movement.objects.exists()  # the library was loaded to look, and is gone again
+    assert not Movement.objects.exists()
     assert "Holtvarg" in owner_client.get(page("people")).content.decode()  # whoever leaves finds the list again
     for _ in range(2):
         assert owner_client.post(page("people"), {"text": LIST, "day": today(), "save": "1"}).url == page("room")
@@ -101,6 +103,17 @@ def test_reading_a_longer_list_asks_the_database_no_more(owner, django_assert_ma
     many = "\n".join(f"Name{chr(97 + n % 26)}{chr(97 + n // 26)} Last; f; 64 kg; {n % 20} pull-ups" for n in range(60))
     with django_assert_max_num_queries(40):
         assert list_read(text=many, day=today(), by=owner).newcomers == 60
+
+
+@pytest.mark.django_db
+def test_a_list_is_read_before_the_library_is_there_as_it_is_kept_afterwards_and_writes_nothing(owner):
+    text = LIST + "\nBen Askelby; m; row 2k 8:11.4; 20 cal row in 1:00; deadlift 120x5\nIda Quist; f; row 2k 1:11"
+    with CaptureQueriesContext(connection) as queries:
+        before = list_read(text=text, day=today(), by=owner)
+    assert {query["sql"].split()[0] for query in queries} == {"SELECT"}
+    starter_load()
+    assert before == list_read(text=text, day=today(), by=owner)
+    assert before.results > 1
 
 
 @pytest.mark.django_db
