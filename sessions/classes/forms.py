@@ -4,11 +4,13 @@ What a button does without scripts: `do` is "add", "up.2", "down.2", "more.2", "
 chosen in `like`) or "keep" (under the name in `template`). Nothing is saved by these but a template.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from django import forms
 from django.http import QueryDict
 
+from athletes.fields import whole_number
 from sessions.circuits.read import with_stations
 from sessions.classes.definition import KINDS, MAIN
 from sessions.classes.read import minutes_for
@@ -90,8 +92,7 @@ class PartsForm:
     @property
     def forms(self) -> list[PartForm]:
         if self.made is None:
-            used = {row["circuit"] for row in self.rows if str(row["circuit"]).isdecimal()}
-            circuits = Circuit.objects.filter(archived=False) | Circuit.objects.filter(pk__in=used)
+            circuits = Circuit.objects.filter(archived=False) | Circuit.objects.filter(pk__in=self._used())
             self.made = [
                 PartForm(
                     {f"parts.{n}-{name}": row[name] for name in FIELDS},
@@ -114,16 +115,16 @@ class PartsForm:
 
     def on_page(self) -> list[Row]:
         """The rows with where each stands in the hour."""
-        used = {int(row["circuit"]) for row in self.rows if str(row["circuit"]).isdecimal()}
+        used = self._used()
         circuits = with_stations(
             Circuit.objects.filter(pk__in=used | {self.circuit.pk} if self.circuit else used)
         ).in_bulk()
         found, at = [], 0
         for number, (form, row) in enumerate(zip(self.forms, self.rows, strict=True)):
-            own = self.circuit.pk if form.main and self.circuit else row["circuit"]
-            circuit = circuits.get(int(own)) if str(own).isdecimal() else None
+            own = self.circuit.pk if form.main and self.circuit else whole_number(row["circuit"])
+            circuit = None if own is None else circuits.get(own)
             needs = minutes_for(circuit.duration_s) if circuit else 0
-            written = int(row["minutes"]) if str(row["minutes"]).isdecimal() else 0
+            written = whole_number(row["minutes"]) or 0
             found.append(Row(form, number, written or needs, needs, at, circuit))
             at += written or needs
         return found
@@ -131,7 +132,8 @@ class PartsForm:
     def pressed(self, do: str) -> None:
         """Change the rows as a button says; one that means nothing changes nothing."""
         act, _, place = do.partition(".")
-        row = int(place) if place.isdecimal() and int(place) < len(self.rows) else None
+        row = whole_number(place)
+        row = None if row is None or row >= len(self.rows) else row
         self.made = None
         if act == "add":
             self.rows = with_main(self.rows)
@@ -141,9 +143,8 @@ class PartsForm:
         elif act in ("up", "down") and 0 <= (other := row + (1 if act == "down" else -1)) < len(self.rows):
             self.rows[row], self.rows[other] = self.rows[other], self.rows[row]
         elif act in ("more", "less") and self.rows[row]["kind"] != MAIN:
-            minutes = str(self.rows[row]["minutes"])
-            step = 1 if act == "more" else -1
-            self.rows[row]["minutes"] = str(max(1, (int(minutes) if minutes.isdecimal() else 0) + step))
+            minutes = (whole_number(self.rows[row]["minutes"]) or 0) + (1 if act == "more" else -1)
+            self.rows[row]["minutes"] = str(min(max(minutes, 1), MOST_MINUTES))
         elif act == "remove" and self.rows[row]["kind"] != MAIN:
             del self.rows[row]
 
@@ -151,6 +152,11 @@ class PartsForm:
         """The parts of another class or of a template in place of these."""
         self.made = None
         self.rows = [{**row, "key": ""} for row in rows_of(source.parts.all())]
+
+    def _used(self) -> set[int]:
+        """The circuits of the parts, by id; what is none is left to the form to refuse."""
+        numbers = (whole_number(row["circuit"]) for row in self.rows)
+        return {number for number in numbers if number is not None}
 
     def _next_place(self) -> int:
         """Before the main circuit until what usually goes before it is there, then at the end."""
@@ -161,11 +167,12 @@ class PartsForm:
 def typed_rows(post: QueryDict) -> list[dict]:
     """The parts that a form sent, in the order of their numbers, everything still as typed."""
     numbers = {name.split("-")[0][6:] for name in post if name.startswith("parts.")}
-    order = sorted((n for n in numbers if n.isascii() and n.isdecimal()), key=int)[:40]
+    order = sorted((n for n in numbers if n.isascii() and whole_number(n) is not None), key=int)[:40]
     return [{name: post.get(f"parts.{n}-{name}", "") for name in FIELDS} for n in order]
 
 
-def rows_of(parts) -> list[dict]:
+def rows_of(parts: Iterable[Part]) -> list[dict]:
+    """Parts that are kept, as they stand on the page."""
     return [
         {
             "key": str(part.key),
@@ -195,5 +202,5 @@ def _next_row(rows: list[dict]) -> dict:
 def sources(planned: PlannedSession, count: int = 12) -> list[PlannedSession]:
     """The sessions that were planned last and have parts, the newest first."""
     with_parts = Part.objects.filter(session__isnull=False).values("session_id")
-    rows = PlannedSession.objects.filter(pk__in=with_parts).exclude(pk=planned.pk)
+    rows = PlannedSession.objects.standing().filter(pk__in=with_parts).exclude(pk=planned.pk)
     return list(rows.select_related("week", "circuit").order_by("-week__starts_on", "-weekday", "-id")[:count])

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 
 from athletes.accounts.request import StaffRequest
+from athletes.fields import whole_number
 from athletes.models import Gym
 from sessions.classes.forms import PartsForm, Row, sources
 from sessions.classes.read import templates
@@ -53,8 +54,9 @@ def _minutes(template: PartTemplate) -> str:
 
 def _source(chosen: str) -> PlannedSession | PartTemplate | None:
     kind, _, pk = chosen.partition(".")
-    model = {"template": PartTemplate, "session": PlannedSession}.get(kind)
-    return model.objects.filter(pk=int(pk)).first() if model and pk.isdecimal() else None
+    rows = {"template": PartTemplate.objects.all(), "session": PlannedSession.objects.standing()}.get(kind)
+    number = whole_number(pk)
+    return None if rows is None or number is None else rows.filter(pk=number).first()
 
 
 def _keep(request: StaffRequest, parts: PartsForm) -> None:

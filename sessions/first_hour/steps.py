@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from athletes.models import Athlete, Effort, Gym, Machine, Movement
 from sessions.models import PlannedSession, Publication
@@ -65,7 +65,7 @@ WEEK = "ten circuits, a short test day"
 PUBLISH = "and everyone's code on one sheet"
 
 
-def sessions_ahead(day: date):
+def sessions_ahead(day: date) -> QuerySet[PlannedSession]:
     """Sessions planned for what is left of this week, and for the next."""
     monday = monday_of(day)
     weeks = (monday, monday + timedelta(days=7))

@@ -14,7 +14,7 @@ from athletes.gym.read import today
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Gym
 from sessions.boards import files
-from sessions.classes.forms import PartsForm, typed_rows
+from sessions.classes.forms import PartsForm, sources, typed_rows
 from sessions.classes.write import parts_copy, parts_write, template_save
 from sessions.clock.live import phone_plan, wall_plan
 from sessions.clock.moment import Change, moment, rounds_made
@@ -349,3 +349,30 @@ def test_the_api_writes_a_week_with_parts(planned, coach, client):
 def test_the_class_page_asks_no_more_for_more_parts(with_parts, coach_client, django_assert_max_num_queries):
     with django_assert_max_num_queries(22):
         coach_client.get(reverse("sessions:planned-change", args=[with_parts.pk]))
+
+
+@pytest.mark.parametrize("odd", ["9" * 20, "9" * 5000, "²", "٣٤" * 9, "-1"])
+def test_numbers_that_are_none_are_said_and_never_break_the_page(planned, coach_client, odd):
+    address = reverse("sessions:planned-change", args=[planned.pk])
+    main = {"kind": "circuit", "words": ""}
+    for part in ({"minutes": odd, "circuit": ""}, {"minutes": "5", "circuit": odd}):
+        rows = [{"kind": "skill", "words": "Rope", **part}, main]
+        page = coach_client.post(address, {**facts(planned), **typed(rows)})
+        assert page.status_code in (200, 422)
+        assert "Rope" in page.content.decode()
+        assert "field-error" in page.content.decode() or "errorlist" in page.content.decode()
+        for do in ("more.0", f"up.{odd}", f"remove.{odd}"):
+            assert coach_client.post(address, {**facts(planned), **typed(rows), "do": do}).status_code < 500
+    taken = coach_client.post(address, {**facts(planned), "do": "take", "like": f"session.{odd}"})
+    assert "Choose whose parts to take." in taken.content.decode()
+    assert not planned.parts.exists()
+
+
+def test_parts_are_not_taken_from_a_session_that_was_taken_off(with_parts, coach_client):
+    other = with_parts.week.sessions.exclude(pk=with_parts.pk).first()
+    assert with_parts in sources(other)
+    PlannedSession.objects.filter(pk=with_parts.pk).update(removed_at=timezone.now())
+    assert with_parts not in sources(other)
+    address = reverse("sessions:planned-change", args=[other.pk])
+    sent = {**facts(other), "do": "take", "like": f"session.{with_parts.pk}"}
+    assert "Choose whose parts to take." in coach_client.post(address, sent).content.decode()
