@@ -250,6 +250,10 @@ CELERY_BEAT_SCHEDULE = {
     "resume imports that lost their worker": {"task": "athletes.import_sweep", "schedule": 30.0},
     "take in logs that were left": {"task": "sessions.learn_sweep", "schedule": 120.0},
     "remove pages that nobody names": {"task": "sessions.boards_sweep", "schedule": crontab(hour=3, minute=10)},
+    "drop lists of people that were not saved": {
+        "task": "sessions.typed_lists_sweep",
+        "schedule": crontab(minute=20),  # every hour
+    },
     "age the estimates": {"task": "athletes.estimates_refresh", "schedule": crontab(hour=2, minute=30)},
     "compare what was promised with what was held": {
         "task": "sessions.model_refresh",

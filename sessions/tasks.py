@@ -4,6 +4,7 @@ from celery import shared_task
 
 from sessions.boards.unused import remove_unused
 from sessions.by_hand import live
+from sessions.first_hour.typed import typed_lists_drop
 from sessions.logs import learning, promises
 from sessions.models import PublishedSession
 from sessions.publishing import run
@@ -23,6 +24,11 @@ def publication_sweep() -> None:
 @shared_task(name="sessions.boards_sweep")
 def boards_sweep() -> None:
     remove_unused()
+
+
+@shared_task(name="sessions.typed_lists_sweep")
+def typed_lists_sweep() -> None:
+    typed_lists_drop()
 
 
 @shared_task(name="sessions.learn")

@@ -16,6 +16,7 @@ from athletes.movements.write import starter_missing
 from sessions.first_hour.forms import CountsForm, PeopleForm, TestDayForm, WeekForm
 from sessions.first_hour.people import list_keep, list_read
 from sessions.first_hour.steps import is_empty, sessions_ahead, steps
+from sessions.first_hour.typed import typed_list, typed_list_keep
 from sessions.first_hour.unknown import (
     evening,
     free_day,
@@ -28,8 +29,6 @@ from sessions.first_hour.week import choices, days_to_plan, sessions_begin
 from sessions.publishing.draft import CannotScale
 from sessions.weeks import views as weeks
 from sessions.weeks.published import live_publication, running_publication
-
-TYPED = "first_hour_people"  # where a list lies that is not saved yet: in the login session
 
 
 def home(request: HttpRequest) -> HttpResponse:
@@ -57,14 +56,14 @@ def gym(request: HttpRequest) -> HttpResponse:
 
 def people(request: HttpRequest) -> HttpResponse:
     """Step 2: the list, and how it is read; nothing is saved before the button."""
-    typed = request.session.get(TYPED, "")
+    typed = typed_list(request.session)
     form = PeopleForm(request.POST or None, today=today(), initial={"text": typed})
     taken = None
     if request.method == "POST" and form.is_valid():
         text, day = form.cleaned_data["text"], form.cleaned_data["day"]
         if "save" in request.POST:
             return _people_saved(request, text, day)
-        request.session[TYPED] = text
+        typed_list_keep(request.session, text)
         taken = list_read(text=text, day=day, by=request.user) if text.strip() else None
     elif request.method == "GET" and typed.strip():
         taken = list_read(text=typed, day=today(), by=request.user)
@@ -73,7 +72,7 @@ def people(request: HttpRequest) -> HttpResponse:
 
 def _people_saved(request: HttpRequest, text: str, day) -> HttpResponse:
     taken = list_keep(text=text, day=day, by=request.user)
-    request.session.pop(TYPED, None)
+    typed_list_keep(request.session, "")
     if taken.lines:
         words = f"{taken.newcomers} added, {taken.results} result{'' if taken.results == 1 else 's'} kept."
         unread = sum(bool(line.problems) for line in taken.lines if line.name)
@@ -88,12 +87,12 @@ def _people_saved(request: HttpRequest, text: str, day) -> HttpResponse:
 
 @require_POST
 def people_reading(request: HttpRequest) -> HttpResponse:
-    """How the list is read while it is typed; the list is kept for whoever comes back."""
+    """How the list is read while it is typed; the list is kept for a day, for whoever comes back."""
     form = PeopleForm(request.POST, today=today())
     if not form.is_valid():
         return render(request, "first_hour/_people.html", {"form": form})
     text = form.cleaned_data["text"]
-    request.session[TYPED] = text
+    typed_list_keep(request.session, text)
     taken = list_read(text=text, day=form.cleaned_data["day"], by=request.user) if text.strip() else None
     return render(request, "first_hour/_people.html", {"form": form, "taken": taken})
 

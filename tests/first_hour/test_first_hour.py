@@ -4,10 +4,12 @@ from datetime import date, time, timedelta
 from uuid import UUID
 
 import pytest
+from django.contrib.sessions.backends.db import SessionStore
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from athletes.benchmarks.starter import starter_load
 from athletes.equipment.starter import machine_counts, machines_count
@@ -16,6 +18,7 @@ from athletes.models import Athlete, Effort, Gym, Link, Movement, TestDay
 from sessions.circuits.read import with_stations
 from sessions.first_hour.people import list_keep, list_read
 from sessions.first_hour.steps import steps
+from sessions.first_hour.typed import TYPED, typed_lists_drop
 from sessions.first_hour.unknown import known_of, shortest_test_day, weeks_ahead
 from sessions.first_hour.week import choices, days_to_plan, proposed_days, sessions_begin
 from sessions.models import Circuit, PlannedSession
@@ -83,6 +86,26 @@ def test_a_list_is_shown_before_it_is_kept_and_kept_once(owner_client, owner):
     assert Effort.objects.get().benchmark.name == "Pull-up, most unbroken"
     assert Athlete.objects.get(name="Mai Thuyen").note.count("left knee") == 1
     assert Athlete.objects.get(name="Nils Ottervang").joined_on is None  # not said: not new
+
+
+@pytest.mark.django_db
+def test_a_list_that_was_not_saved_is_dropped_after_a_day_and_one_that_was_at_once(owner_client, coach_client):
+    def lies(client) -> bool:
+        return TYPED in SessionStore(client.session.session_key)
+
+    for client in (owner_client, coach_client):
+        client.post(page("people"), {"text": LIST, "day": today(), "read": ""})
+        assert lies(client)
+    owner_client.post(page("people"), {"text": LIST, "day": today(), "save": "1"})
+    assert not lies(owner_client)
+    typed_lists_drop()
+    assert lies(coach_client)
+    session = coach_client.session
+    session[TYPED] = {**session[TYPED], "at": (timezone.now() - timedelta(hours=25)).isoformat()}
+    session.save()
+    typed_lists_drop()
+    assert not lies(coach_client)
+    assert "left knee" not in coach_client.get(page("people")).content.decode()
 
 
 @pytest.mark.django_db
