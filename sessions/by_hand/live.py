@@ -37,6 +37,7 @@ def apply_pins(session: PublishedSession, athletes: Collection[int]) -> None:
     rows = Target.objects.select_for_update().filter(session=session, athlete_id__in=athletes)
     frozen = list(rows.order_by("athlete_id", "station"))
     pins = {(pin.athlete_id, pin.station): pin for pin in standing_pins([session.key], athletes)}
+    was = {target.pk: _figures(target) for target in frozen}
     people = load_people(sorted(athletes))
     places = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
     standing = {}
@@ -48,7 +49,7 @@ def apply_pins(session: PublishedSession, athletes: Collection[int]) -> None:
     freed = _take_back([target for target in frozen if _place(target) not in standing])
     if standing or freed:
         _work_out(session, frozen, standing, freed, people)
-    Target.objects.bulk_update(frozen, MOVED)
+    Target.objects.bulk_update([target for target in frozen if _figures(target) != was[target.pk]], MOVED)
     _redraw_pages(session, athletes)
 
 
@@ -80,6 +81,10 @@ def _fits(session: PublishedSession, target: Target, pin: Pin, limits: Iterable[
 def _place(row: Target) -> tuple[int, int]:
     """Whose target, and at which station."""
     return row.athlete_id, row.station
+
+
+def _figures(target: Target) -> list:
+    return [getattr(target, name) for name in MOVED]
 
 
 def _take_back(targets: list[Target]) -> set[tuple[int, int]]:
