@@ -318,15 +318,28 @@ NOTES = """async () => {
 }"""
 
 
+def kept_soon(page: Page, note: str) -> bool:
+    """Whether the phone keeps a log with this note within twenty seconds."""
+    deadline = time.monotonic() + 20
+    while time.monotonic() < deadline:
+        if note in page.evaluate(NOTES):
+            return True
+        page.wait_for_timeout(50)
+    return False
+
+
 def log_offline(page: Page, link: Link, numbers: range) -> None:
     for number in numbers:
         day = today() - timedelta(days=number % 5)
         key = Log._meta.get_field("session").related_model.objects.filter(date=day).first().key
-        page.goto(f"{at(link)}?on={day}.{key}")
-        page.get_by_label("Note").fill(f"log {number}")
-        page.locator("[data-part=keep]").press("Enter")  # a click may miss while lines come in above
-        expect(page.locator("[data-part=state]")).to_contain_text("not sent yet", timeout=PATIENT_MS)
-        wait_until(page, lambda number=number: f"log {number}" in page.evaluate(NOTES))
+        for _ in range(3):  # on a very busy machine the page may not hear yet; a person looks, and writes it again
+            page.goto(f"{at(link)}?on={day}.{key}")
+            page.get_by_label("Note").fill(f"log {number}")
+            page.locator("[data-part=keep]").press("Enter")  # a click may miss while lines come in above
+            expect(page.locator("[data-part=state]")).to_contain_text("not sent yet", timeout=PATIENT_MS)
+            if kept_soon(page, f"log {number}"):
+                break
+        assert f"log {number}" in page.evaluate(NOTES)
 
 
 def test_twenty_logs_without_a_network_all_arrive_once_though_the_browser_is_killed(
