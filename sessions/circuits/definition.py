@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass, field, fields
 from typing import Any, Protocol, TypeVar
 
 from athletes.capacity.constants import KCAL_BASE_PER_H, KCAL_SLOPE_PER_W_H, PATTERNS
+from athletes.words import number
 
 T = TypeVar("T")
 
@@ -91,6 +92,12 @@ class Station:
     @property
     def prescribed(self) -> Option:
         return self.options[0]
+
+
+def range_text(option: Option) -> str:
+    """The written range or the dose alone: 12–14."""
+    least, dose = option.least_dose, number(option.dose, 0)
+    return f"{number(least, 0)}–{dose}" if least and least < option.dose else dose
 
 
 class Placed(Protocol):

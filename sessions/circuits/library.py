@@ -10,7 +10,7 @@ from django.db.models import Avg, Count, F, Q
 
 from athletes.gym.read import today
 from athletes.words import clock, load_text, name_order, number, percent
-from sessions.circuits.definition import Option
+from sessions.circuits.definition import Option, range_text
 from sessions.circuits.read import with_stations
 from sessions.models import Circuit, Log, LogEntry, PlannedSession
 
@@ -66,13 +66,9 @@ def written_parts(option: Option) -> tuple[str, str]:
     name = name[:1].lower() + name[1:]
     if option.dose_kind == "seconds":
         return clock(option.dose, tenths=False), name
-    least = option.least_dose
-    figure = number(option.dose, 0)
-    if least and least < option.dose:
-        figure = f"{number(least, 0)}–{figure}"
     unit = {"kcal": "kcal ", "metres": "m "}.get(option.dose_kind, "")
     load = load_text(option.load_kg) if option.load_kg else f"{number(option.percent)} %" if option.percent else ""
-    return figure, f"{unit}{name} {load}".rstrip()
+    return range_text(option), f"{unit}{name} {load}".rstrip()
 
 
 @dataclass(frozen=True)

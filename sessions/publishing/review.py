@@ -14,7 +14,7 @@ from sessions.publishing.reasons import session_words
 from sessions.publishing.sides import Day, Side, side_of
 from sessions.weeks.machines import shortages
 from sessions.weeks.published import live_publication
-from sessions.words.cards import limited_by, rounds_text, written_dose
+from sessions.words.cards import less_than_written, limited_by, rounds_text, written_dose
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,9 @@ def station_falls(day: Day) -> list[dict]:
         own = [shown for (_, number), shown in day.targets.items() if number == station.position]
         counts: dict[str, int] = defaultdict(int)
         for shown in own:
-            less = shown.dose < shown.detail.written or (shown.rounds or 0) < day.definition.rotations
+            option = station.options[max(shown.rung, 0)]
+            less = less_than_written(option, shown.dose, shown.load_kg, shown.detail.written)
+            less |= (shown.rounds or 0) < day.definition.rotations
             way = "rest" if shown.rung < 0 else "swapped" if shown.rung else "less" if less else "as_prescribed"
             counts[way] += 1
         found.append({"station": station, "written": written_dose(station.prescribed), "counts": dict(counts)})

@@ -11,7 +11,7 @@ from typing import Any
 from athletes.estimates.people import People, load_people
 from athletes.models import Athlete
 from athletes.words import clock, name_order, number, percent
-from sessions.circuits.definition import Definition, Movement, Option, Station
+from sessions.circuits.definition import Definition, Movement, Option, Station, range_text
 from sessions.models import Target
 from sessions.room.accustomed import Answer, answers_about, sore_movements
 from sessions.scaling.constants import LIMIT_BOUNDS_S
@@ -27,10 +27,9 @@ from sessions.words.cards import (
     Card,
     card_of,
     format_words,
+    less_than_written,
     option_name,
-    range_text,
     rung_mark,
-    under_range,
     written_dose,
     written_load,
 )
@@ -440,7 +439,9 @@ def _rows(definition: Definition, people: People, found: Scaled, occasion: Occas
 
 
 def _less(definition: Definition, target: Target) -> bool:
-    return target.rung >= 0 and not detail_of(target).by_hand and under_range(definition, target)
+    detail, option = detail_of(target), definition.option_of(target)
+    asked = less_than_written(option, target.dose, target.load_kg, detail.written)
+    return target.rung >= 0 and not detail.by_hand and asked
 
 
 def _expected(rows: list[RoomRow]) -> list[Expected]:

@@ -8,7 +8,7 @@ from typing import Any, Protocol
 from athletes.capacity.constants import FAIR_SD, FIRM_SD
 from athletes.capacity.ergometer import kcal_in, kcal_per_hour, metres_in
 from athletes.words import clock, dose_parts, dose_text, hold_parts, load_text, number
-from sessions.circuits.definition import Definition, Option
+from sessions.circuits.definition import Definition, Option, range_text
 from sessions.scaling.explain import explain
 from sessions.scaling.targets import Reason, Swap
 from sessions.targets.detail import Detail, detail_of
@@ -137,7 +137,7 @@ def why(definition: Definition, target: Shown, *, to_coach: bool = False) -> tup
     detail, option = detail_of(target), definition.option_of(target)
     rounds = definition.rotations if target.rounds is None else target.rounds
     reason = int(detail.reason)
-    if to_coach and Reason(reason) in OF_THE_DOSE and not under_range(definition, target):
+    if to_coach and Reason(reason) in OF_THE_DOSE and not under_range(option, target.dose, detail.written):
         reason = int(Reason.AS_WRITTEN)
     return _sentences(
         to_coach=to_coach,
@@ -160,10 +160,19 @@ def why(definition: Definition, target: Shown, *, to_coach: bool = False) -> tup
     )
 
 
-def under_range(definition: Definition, target: Shown) -> bool:
-    """Whether a dose is less than the rung's own, and less than the foot of its range where there is one."""
-    detail, option = detail_of(target), definition.option_of(target)
-    return target.dose < min(detail.written, option.least_dose or detail.written)
+def under_range(option: Option, dose: float, written: float) -> bool:
+    """Whether a dose is less than what is `written` for its rung, and than the foot of the range where there is one."""
+    return dose < min(written, option.least_dose or written)
+
+
+def less_than_written(option: Option, dose: float, load_kg: float | None, written: float) -> bool:
+    """Whether a dose is under its range, or a load under the written one as far as the gym owns it."""
+    if under_range(option, dose, written):
+        return True
+    if not option.load_kg or load_kg is None:
+        return False
+    owned = [load for load in option.movement.rack or () if load <= option.load_kg]
+    return load_kg < max(owned, default=option.load_kg)
 
 
 def shape_words(definition: Definition) -> str:
@@ -242,12 +251,6 @@ def written_dose(option: Option) -> str:
         text = f"{number(option.dose, 0)} × {written_load(option)}"
     least = option.least_dose
     return f"{number(least, 0)}–{text}" if least and least < option.dose else text
-
-
-def range_text(option: Option) -> str:
-    """The range or the dose alone: 12–14."""
-    least, dose = option.least_dose, number(option.dose, 0)
-    return f"{number(least, 0)}–{dose}" if least and least < option.dose else dose
 
 
 def option_name(option: Option) -> str:

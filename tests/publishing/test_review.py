@@ -12,12 +12,16 @@ from athletes.capacity.constants import PATTERNS
 from athletes.efforts.write import effort_record
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Gym, Limitation
+from sessions.circuits.freeze import definition_on_day
+from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession, Publication, StationOption
 from sessions.publishing import run as publishing
 from sessions.publishing.changes import changes_between
 from sessions.publishing.review import review_of
 from sessions.publishing.sides import side_of
 from sessions.publishing.write import bring_back, publication_request
+from sessions.room.preview import room_preview
+from sessions.weeks.days import occasion_of
 from sessions.weeks.read import content_hash, content_of, state_of
 from tests import gym
 from tests.conftest import publish
@@ -180,3 +184,19 @@ def test_no_revision_comes_back_into_a_heat_that_stops_training(week, coach):
     PlannedSession.objects.filter(week=week, weekday=1).update(wbgt_c=Gym.objects.get().heat_stop_c)
     with pytest.raises(ValidationError, match="nobody trains here"):
         bring_back(publication=first, by=coach)
+
+
+def test_the_review_counts_as_the_room_does(furnished, coach):
+    gym.people(20)
+    week = gym.planned_week()
+    planned = week.sessions.get()
+    [day] = reviewed(week).days
+    definition = definition_on_day(with_stations(Circuit.objects.all()).get(), planned)
+    room = room_preview(definition=definition, occasion=occasion_of(planned, Gym.objects.get(), definition))
+    for fall, station in zip(day.stations, room.stations, strict=True):
+        counts = fall["counts"]
+        assert counts.get("as_prescribed", 0) == station.as_prescribed
+        assert counts.get("swapped", 0) == station.swapped
+    loads = [row.targets[2].load_kg for row in room.rows if row.targets[2].load_kg]
+    assert max(loads) < 24  # a load under the written one is less, with all its repetitions
+    assert room.stations[2].as_prescribed == 0
