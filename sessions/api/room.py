@@ -15,7 +15,8 @@ from sessions.circuits.forms import INTENTS
 from sessions.circuits.freeze import definition_of_document
 from sessions.models import Target
 from sessions.models.circuit import DoseKind
-from sessions.room.preview import RoomRow, room_preview
+from sessions.room.preview import room_preview
+from sessions.room.rows import RoomRow
 from sessions.weeks.days import occasion_on
 
 FIRST_DAY, LAST_DAY = date(2000, 1, 1), date(2100, 12, 31)

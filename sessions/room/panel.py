@@ -4,7 +4,9 @@ from typing import Any
 
 from athletes.words import number
 from sessions.circuits.definition import Definition
-from sessions.room.preview import RoomPreview, RoomRow, as_coaches_say, as_written
+from sessions.room.preview import RoomPreview
+from sessions.room.rows import RoomRow
+from sessions.room.stations import as_coaches_say, as_written
 from sessions.words.cards import option_name, rung_mark, why
 
 TENTHS = 10

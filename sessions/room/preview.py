@@ -3,167 +3,30 @@
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
 from math import ceil
 from statistics import median
 from typing import Any
 
 from athletes.estimates.people import People, load_people
 from athletes.models import Athlete
-from athletes.words import clock, name_order, number, percent
-from sessions.circuits.definition import Definition, Movement, Option, Station, range_text
-from sessions.models import Target
+from athletes.words import clock, number, percent
+from sessions.circuits.definition import Definition, Movement
 from sessions.room.accustomed import Answer, answers_about, sore_movements
+from sessions.room.rows import RoomCell, RoomRow, room_rows
+from sessions.room.stations import StationSummary, summary
 from sessions.scaling.constants import LIMIT_BOUNDS_S
 from sessions.scaling.order import Order, better_order
 from sessions.scaling.preview import MINUTES, notes, room_curve
 from sessions.scaling.targets import Reason
-from sessions.targets.compute import Scaled, rows_of, scaled, target_of
-from sessions.targets.detail import Detail, detail_of
+from sessions.targets.compute import scaled
 from sessions.targets.history import History, load_history
 from sessions.targets.occasion import Occasion
 from sessions.weeks.machines import shortages
-from sessions.words.cards import (
-    Card,
-    card_of,
-    format_words,
-    less_than_written,
-    option_name,
-    rung_mark,
-    written_dose,
-    written_load,
-)
+from sessions.words.cards import format_words
 
-UNIT_WORDS = {"kcal": "cal", "metres": "m", "seconds": "s"}
 MOST_NAMES = 5  # in a note
 THIRDS = ("strong", "middling", "weak")
 MARKS = ("as-prescribed", "less", "swapped", "limited", "by-hand", "untested", "with-coach", "resting")
-WAYS = ("as_prescribed", "scaled", "cautioned", "by_hand", "swapped", "resting", "with_coach")
-
-
-@dataclass(frozen=True)
-class RoomCell:
-    """A card in the room's table: the letter of its swap, its load [kg] and its rounds, empty where as prescribed.
-
-    `less` is under the foot of what is written: a range is a range.
-    """
-
-    card: Card
-    mark: str
-    load: str
-    rounds: str
-    less: bool
-
-    @property
-    def plain(self) -> bool:
-        """Whether it is what the coach wrote."""
-        card = self.card
-        return not (card.swap or self.less or card.by_hand or self.rounds)
-
-
-@dataclass(frozen=True)
-class RoomRow:
-    """One athlete of the room with a card per station."""
-
-    athlete: Athlete
-    cards: list[Card]
-    targets: list[Target]
-    details: list[Detail]
-    untested: list[bool]
-    less: list[bool]
-    fitness: float = 0.0
-
-    @cached_property
-    def cells(self) -> list[RoomCell]:
-        return [_cell(*values) for values in zip(self.cards, self.targets, self.less, strict=True)]
-
-    @property
-    def does_all(self) -> bool:
-        """Whether there is work at every station."""
-        return all(target.rung >= 0 for target in self.targets)
-
-    @property
-    def expected(self) -> str:
-        """Off the clock: what the whole comes to."""
-        return next((card.expected.removeprefix("expect ") for card in self.cards if card.expected), "")
-
-    @property
-    def as_prescribed(self) -> int | None:
-        """The rounds in which this athlete could do everything as prescribed; None where a coach sets everything."""
-        computed = [detail for card, detail in zip(self.cards, self.details, strict=True) if not card.with_coach]
-        return computed[0].as_prescribed if computed else None
-
-    @property
-    def left(self) -> float | None:
-        """What is left in the tank where least is, None where nothing is asked."""
-        lefts = (t.headroom for t in self.targets if t.rung >= 0 and t.headroom is not None)
-        return min((max(left, 0.0) for left in lefts), default=None)
-
-    @property
-    def left_per_cent(self) -> str:
-        return "" if self.left is None else number(self.left * 100, 0)
-
-    @property
-    def never_tested(self) -> bool:
-        return all(self.untested)
-
-    @cached_property
-    def marks(self) -> str:
-        """What the rows of the table can be picked by."""
-        found = {
-            "as-prescribed": all(cell.plain and not cell.card.rest and not cell.card.with_coach for cell in self.cells),
-            "less": any(cell.less or cell.rounds for cell in self.cells),
-            "swapped": any(card.swap for card in self.cards),
-            "limited": any(detail.cautioned for detail in self.details),
-            "by-hand": any(card.by_hand for card in self.cards),
-            "untested": any(detail.untested for detail in self.details),
-            "with-coach": any(card.with_coach for card in self.cards),
-            "resting": any(card.rest for card in self.cards),
-        }
-        return " ".join(mark for mark, holds in found.items() if holds)
-
-    @property
-    def note(self) -> str:
-        """What stands at the end of the line: by hand, with coach, untested; empty where nothing is to be said."""
-        marks = self.marks.split()
-        return next((mark.replace("-", " ") for mark in ("with-coach", "by-hand") if mark in marks), "") or (
-            "untested" if self.never_tested else ""
-        )
-
-
-@dataclass(frozen=True)
-class Rung:
-    """An easier form at a station, and how many are sent there; `mark` is the letter that stands for it."""
-
-    mark: str
-    name: str
-    people: int
-    from_library: bool
-
-
-@dataclass(frozen=True)
-class StationSummary:
-    """How one station falls out over the room: everyone counts once, from `as_prescribed` to `with_coach`."""
-
-    number: int
-    movement: str
-    written: str  # as the coach wrote it: 12–14 cal, 5–7
-    figure: str  # the same without its unit or load
-    unit_word: str  # cal, m, s, or the load
-    unit: str
-    doses: tuple[float, ...]  # least, middle and most of those who do the prescribed movement
-    loads: tuple[float, ...]  # the bars [kg] that stand there
-    as_prescribed: int
-    scaled: int  # by time, own capacity, the day or another station
-    cautioned: int
-    by_hand: int
-    swapped: int
-    resting: int
-    with_coach: int
-    untested: int  # a first time
-    fullest: float  # the most that anybody does there over all rounds
-    swaps: tuple[Rung, ...]  # in use
-    busy: tuple[float, float]  # share of the interval in which the middling and the weak are at work
 
 
 @dataclass(frozen=True)
@@ -302,31 +165,10 @@ def facts(definition: Definition, occasion: Occasion) -> str:
     return f"{minutes} min, {rounds} round{'' if rounds == 1 else 's'} · {day}"
 
 
-def as_coaches_say(words: str) -> str:
-    """Calories as they are typed at the desk: 12 cal. Wall and phone have the unit of the machines."""
-    return words.replace(" kcal", " cal")
-
-
-def as_written(option: Option) -> str:
-    """The dose as the coach wrote it: 12–14 cal."""
-    return as_coaches_say(written_dose(option))
-
-
 def _listed(numbers: tuple[int, ...]) -> str:
     """1, 2 and 4."""
     *first, last = map(str, numbers)
     return f"{', '.join(first)} and {last}" if first else last
-
-
-def _cell(card: Card, target: Target, less: bool) -> RoomCell:
-    working, rounds = target.rung >= 0, target.rounds or 0
-    return RoomCell(
-        card=card,
-        mark=rung_mark(target.rung),
-        load=number(target.load_kg) if working and target.load_kg else "",
-        rounds=str(rounds) if card.rounds else "",
-        less=less,
-    )
 
 
 def counted(people: int) -> str:
@@ -344,7 +186,7 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
         return RoomPreview([], [], shortages(definition, 0), [], [], [], [], [], None)
     history = load_history(people.athletes)
     found = scaled(definition, people, history, occasion)
-    rows = _rows(definition, people, found, occasion)
+    rows = room_rows(definition, people, found, occasion)
     ladders = [[option.movement.name for option in station.options] for station in definition.stations]
     headroom = occasion.headroom(definition)
     doubt: dict[str, Any] = dict(people.taught.model)
@@ -354,7 +196,7 @@ def room_preview(*, definition: Definition, occasion: Occasion, classes: int = 1
     holds = room_curve(found.circuit, found.room, headroom, minutes, **timing).tolist() if minutes else []
     return RoomPreview(
         rows=rows,
-        stations=[_summary(station, rows, definition.interval_s) for station in definition.stations],
+        stations=[summary(station, rows, definition.interval_s) for station in definition.stations],
         shortages=shortages(definition, ceil(len(rows) / max(classes, 1))),
         notes=[
             RoomNote(note.says, tuple(people.athletes[row] for row in note.who))
@@ -418,32 +260,6 @@ def _as_written_s(definition: Definition, people: People, history: History, occa
     return float(min((time for time in times.tolist() if time > 0), default=0.0))
 
 
-def _rows(definition: Definition, people: People, found: Scaled, occasion: Occasion) -> list[RoomRow]:
-    targets: dict[int, list[Target]] = {athlete.pk: [] for athlete in people.athletes}
-    for one in rows_of(found, definition, people, occasion):
-        targets[one.athlete].append(target_of(one))
-    prescribed = [station.prescribed.movement for station in definition.stations]
-    rows = [
-        RoomRow(
-            athlete=athlete,
-            cards=[card_of(definition, target) for target in targets[athlete.pk]],
-            targets=targets[athlete.pk],
-            details=[detail_of(target) for target in targets[athlete.pk]],
-            less=[_less(definition, target) for target in targets[athlete.pk]],
-            untested=[not people.tested(row, movement.engine, movement.id) for movement in prescribed],
-            fitness=float(people.fitness[row]),
-        )
-        for row, athlete in enumerate(people.athletes)
-    ]
-    return sorted(rows, key=lambda row: (name_order(row.athlete.name), row.athlete.pk))
-
-
-def _less(definition: Definition, target: Target) -> bool:
-    detail, option = detail_of(target), definition.option_of(target)
-    asked = less_than_written(option, target.dose, target.load_kg, detail.written)
-    return target.rung >= 0 and not detail.by_hand and asked
-
-
 def _expected(rows: list[RoomRow]) -> list[Expected]:
     """The thirds of the room by general fitness, the strongest first; everyone in one where all thirds are the same.
 
@@ -475,63 +291,6 @@ def _most(rows: list[RoomRow], holds: Callable[[RoomCell], bool]) -> tuple[int, 
     """The stations, from 1, at which it holds for more than half of the rows."""
     stations = range(len(rows[0].cells))
     return tuple(s + 1 for s in stations if 2 * sum(holds(row.cells[s]) for row in rows) > len(rows))
-
-
-def _summary(station: Station, rows: list[RoomRow], interval_s: int) -> StationSummary:
-    index, prescribed = station.position - 1, station.prescribed
-    targets = [row.targets[index] for row in rows]
-    own = sorted(target.dose for target in targets if target.rung == 0)
-    details = [row.details[index] for row in rows]
-    ways = Counter(_way(row.cells[index], detail) for row, detail in zip(rows, details, strict=True))
-    return StationSummary(
-        number=station.position,
-        movement=prescribed.movement.name,
-        written=as_written(prescribed).removesuffix(" repetitions"),
-        figure=range_text(prescribed),
-        unit_word=UNIT_WORDS.get(prescribed.dose_kind, "") or written_load(prescribed),
-        unit=prescribed.dose_kind,
-        doses=(own[0], own[len(own) // 2], own[-1]) if own else (),
-        loads=tuple(sorted({target.load_kg for target in targets if target.load_kg and target.rung == 0})),
-        **{way: ways[way] for way in WAYS},
-        untested=sum(detail.untested for target, detail in zip(targets, details, strict=True) if target.rung >= 0),
-        fullest=max((target.dose * (target.rounds or 0) for target in targets if target.rung == 0), default=0.0),
-        swaps=_swaps(station, targets),
-        busy=_busy(targets, interval_s),
-    )
-
-
-def _busy(targets: list[Target], interval_s: int) -> tuple[float, float]:
-    """Shares of the interval [%]: of who needs a middling time, and of who needs more than nine in ten do."""
-    times = sorted(target.finish_by_s or 0.0 for target in targets if target.rung >= 0)
-    if not times:
-        return 0.0, 0.0
-    middle, late = times[len(times) // 2], times[min(len(times) * 9 // 10, len(times) - 1)]
-    return min(100 * middle / interval_s, 100.0), min(100 * late / interval_s, 100.0)
-
-
-def _swaps(station: Station, targets: list[Target]) -> tuple[Rung, ...]:
-    people = Counter(target.rung for target in targets)
-    return tuple(
-        Rung(rung_mark(rung), option_name(option), people[rung], option.from_library)
-        for rung, option in enumerate(station.options)
-        if rung and people[rung]
-    )
-
-
-def _way(cell: RoomCell, detail: Detail) -> str:
-    """What decided over one target: the one of `WAYS` under which it is counted."""
-    card = cell.card
-    if card.with_coach:
-        return "with_coach"
-    if card.rest:
-        return "resting"
-    if card.by_hand:
-        return "by_hand"
-    if card.swap:
-        return "swapped"
-    if detail.cautioned:
-        return "cautioned"
-    return "scaled" if cell.less or cell.rounds else "as_prescribed"
 
 
 def _questions(definition: Definition, people: People, history: History, rows: list[RoomRow]) -> list[Question]:

@@ -7,6 +7,8 @@ import numpy as np
 
 from athletes.capacity.arrays import Array, BoolArray, IntArray
 from sessions.scaling.ability import ability_of, ladder_of
+from sessions.scaling.by_dose import day_headroom, rounds_as_prescribed, rounds_held
+from sessions.scaling.by_rounds import fitting
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.constants import (
     COUPLING,
@@ -18,8 +20,9 @@ from sessions.scaling.constants import (
     ROTATION_BOUNDS,
 )
 from sessions.scaling.doses import option_overlaps
+from sessions.scaling.method import Method
 from sessions.scaling.room import Room
-from sessions.scaling.scale import Method, day_headroom, fitting, rounds_as_prescribed, rounds_held, scale
+from sessions.scaling.scale import scale
 from sessions.scaling.targets import Reason, Targets
 
 MINUTES = (15.0, 18.0, 21.0, 27.0, 36.0)  # of the room's curve

@@ -15,7 +15,8 @@ from sessions.circuits.document import CircuitSerializer
 from sessions.circuits.freeze import definition_of, definition_of_document
 from sessions.models import Pin
 from sessions.room.panel import panel_of
-from sessions.room.preview import WAYS, RoomNote, RoomPreview, room_preview
+from sessions.room.preview import RoomNote, RoomPreview, room_preview
+from sessions.room.stations import WAYS
 from sessions.targets.occasion import Occasion
 from sessions.weeks.days import occasion_on
 from tests import gym
