@@ -88,16 +88,28 @@ def repetitions_word(count: float) -> str:
     return "repetition" if count == 1 else "repetitions"
 
 
-def dose_parts(kind: str, dose: float, load_kg: float | None = None, unit: str = "kg") -> tuple[str, str]:
-    """A dose of a station by its kind (sessions.models.circuit.DoseKind); loads in `unit`."""
+PLATE_LB = 2.5  # loads that plates and bells in pounds make
+ROUND_LB = 0.06  # how far a load kept in kilograms may be from that
+
+
+def bar_unit(load_kg: float | None) -> str:
+    """The unit in which a load is written on the bar or the bell: "lb" where it is round in pounds alone."""
+    if load_kg is None or abs(4 * load_kg - round(4 * load_kg)) < 1e-6:
+        return "kg"
+    pounds = load_kg / POUND_KG
+    return "lb" if abs(pounds - PLATE_LB * round(pounds / PLATE_LB)) < ROUND_LB else "kg"
+
+
+def dose_parts(kind: str, dose: float, load_kg: float | None = None) -> tuple[str, str]:
+    """A dose of a station by its kind (sessions.models.circuit.DoseKind); a load as it is written on the bar."""
     if kind == "load_repetitions":
-        return number(dose, 0), f"× {load_text(load_kg, unit)}"
+        return number(dose, 0), f"× {load_text(load_kg, bar_unit(load_kg))}"
     words = {"kcal": "kcal", "metres": "m", "seconds": "s", "repetitions": repetitions_word(dose)}
     return number(dose, 0), words[kind]
 
 
-def dose_text(kind: str, dose: float, load_kg: float | None = None, unit: str = "kg") -> str:
-    return " ".join(dose_parts(kind, dose, load_kg, unit))
+def dose_text(kind: str, dose: float, load_kg: float | None = None) -> str:
+    return " ".join(dose_parts(kind, dose, load_kg))
 
 
 def result_parts(

@@ -4,7 +4,6 @@ from django.urls import path, register_converter
 
 from sessions.arithmetic import views as targets
 from sessions.boards import views as boards
-from sessions.boards import wall_views as wall
 from sessions.builds import views as builds
 from sessions.by_hand import many_views as pins_many
 from sessions.by_hand import views as pins
@@ -12,6 +11,7 @@ from sessions.calendar import views as feeds
 from sessions.cautions import views as cautions
 from sessions.circuits import views as circuits
 from sessions.clock import views as clock
+from sessions.clock import wall_views as wall
 from sessions.first_hour import views as first_hour
 from sessions.floor import people_views as floor_people
 from sessions.floor import tap_views as floor_taps
@@ -19,6 +19,7 @@ from sessions.floor import views as floor
 from sessions.logs import views as flags
 from sessions.pace import views as advice
 from sessions.phone import app_views as phone_app
+from sessions.phone import coming_views as phone_coming
 from sessions.phone import log_views as phone_log
 from sessions.phone import views as phone
 from sessions.progress import curve_views as curves
@@ -108,7 +109,7 @@ urlpatterns = [
     path("athletes/<int:pk>/erase/", erase.erase, name="erase"),
     path("athletes/<int:pk>/everything.zip", exports.everything, name="everything"),
     path("athletes/sessions/export/<str:file>", exports.table, name="export"),
-    path("board/<int:pk>/", boards.wall_page, name="board"),
+    path("board/<int:pk>/", wall.page, name="board"),
     path("builds/", builds.index, name="builds"),
     path("builds/new/", builds.create, name="build-create"),
     path("builds/<int:pk>/", builds.detail, name="build"),
@@ -132,6 +133,10 @@ urlpatterns = [
     path("floor/<int:pk>/doses/", floor_taps.dose, name="floor-dose"),
     path("floor/<int:pk>/ahead/<int:athlete>/<int:station>/", floor.ahead, name="floor-ahead"),
     path("floor/<int:pk>/attendance/", floor_taps.attendance, name="floor-attendance"),
+    path("floor/<int:pk>/places/", floor.places, name="floor-places"),
+    path("floor/<int:pk>/offers/", floor_taps.offer, name="floor-offer"),
+    path("floor/<int:pk>/starts/", floor_taps.start, name="floor-start"),
+    path("floor/<int:pk>/class-log/", floor_taps.class_log, name="floor-class-log"),
     path("floor/<int:pk>/logs/", floor_taps.log, name="floor-log"),
     path("floor/<int:pk>/logs/<int:athlete>/", floor_people.log, name="floor-log-detail"),
     path("floor/<int:pk>/walk-ins/", floor_people.walk_in, name="floor-walk-in"),
@@ -145,6 +150,7 @@ urlpatterns = [
     path("a/<str:token>/", phone.today, name="phone"),
     path("a/<str:token>/sessions.ics", feeds.calendar, name="calendar"),
     path("class/<uuid:key>/<isodate:day>/", feeds.class_page, name="class-page"),
+    path("a/<str:token>/coming/", phone_coming.choose, name="phone-coming"),
     path("a/<str:token>/week/", phone.week, name="phone-week"),
     path("a/<str:token>/numbers/", phone.numbers, name="phone-numbers"),
     path("a/<str:token>/progress/", phone.progress, name="phone-progress"),

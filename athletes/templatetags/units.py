@@ -54,9 +54,9 @@ def result(effort, unit: str = "kg") -> str:
 
 
 @register.simple_tag
-def dose(kind: str, amount: float, load_kg: float | None = None, unit: str = "kg") -> str:
-    """{% dose target.kind target.dose target.load_kg athlete.load_unit %}"""
-    return _with_unit(*formatting.dose_parts(kind, amount, load_kg, unit))
+def dose(kind: str, amount: float, load_kg: float | None = None) -> str:
+    """{% dose target.kind target.dose target.load_kg %}"""
+    return _with_unit(*formatting.dose_parts(kind, amount, load_kg))
 
 
 @register.simple_tag

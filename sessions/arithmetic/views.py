@@ -21,7 +21,7 @@ def of_athlete(request: HttpRequest, pk: int) -> HttpResponse:
     athlete = get_object_or_404(Athlete, pk=pk)
     live = Target.objects.filter(athlete=athlete, publication__state=Publication.State.LIVE, session__date__gte=today())
     rows = live.select_related("session").order_by("session__date", "session_id", "station")
-    targets = [(row, card_of(row.session.definition, row, athlete.load_unit)) for row in rows]
+    targets = [(row, card_of(row.session.definition, row)) for row in rows]
     return render(request, "weeks/_athlete_targets.html", {"targets": targets, "today": today()})
 
 

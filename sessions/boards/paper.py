@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from functools import lru_cache
 from io import BytesIO
+from math import ceil
 from pathlib import Path
 
 from reportlab.lib.pagesizes import A3, A4, landscape
@@ -20,7 +21,10 @@ from sessions.words.cards import CAUTION, Card, rung_mark, written_dose
 SIZES = {"a3": landscape(A3), "a4": landscape(A4)}
 MARGIN = 28.0
 NAME_SHARE = 0.16  # of the width, for names
-LARGEST, SMALLEST = 12.0, 7.0  # type sizes of the rows, points
+NARROW_NAMES = 1.3  # as many times that, where two blocks stand side by side
+GUTTER = 22.0  # between them, points
+LEAST_COLUMN, LEAST_BESIDE = 36.0, 30.0  # room for a dose, and for what stands beside it, points
+LARGEST, READABLE, SMALLEST = 14.0, 10.0, 7.0  # type sizes, points: of rows from readable on (common practice)
 LEADING = 1.35
 PARTS_LINE = 15.0  # points, for the parts of a class
 INK, SOFT = (0.11, 0.11, 0.10), (0.35, 0.33, 0.29)
@@ -29,20 +33,30 @@ REGULAR, BOLD = "Board", "BoardBold"
 
 @dataclass(frozen=True)
 class Sheet:
-    """Where things stand on a page of a session's table, in points."""
+    """Where things stand on a page of a session's table, in points. `rows` in each of its `blocks` side by side."""
 
     width: float
     height: float
     type_size: float
     rows: int
+    blocks: int = 1
 
     @property
     def row_height(self) -> float:
         return self.type_size * LEADING
 
-    def column(self, station: int, stations: int) -> float:
-        inner = self.width - 2 * MARGIN
-        return MARGIN + inner * (NAME_SHARE + (1 - NAME_SHARE) * station / stations)
+    @property
+    def block_width(self) -> float:
+        return (self.width - 2 * MARGIN - (self.blocks - 1) * GUTTER) / self.blocks
+
+    def left(self, block: int) -> float:
+        return MARGIN + block * (self.block_width + GUTTER)
+
+    def column(self, station: int, stations: int, block: int | None = None) -> float:
+        """Where a station's column begins; without a block that of the head, as wide as the page."""
+        left, width = (MARGIN, self.width - 2 * MARGIN) if block is None else (self.left(block), self.block_width)
+        share = NAME_SHARE * (1 if self.blocks == 1 or block is None else NARROW_NAMES)
+        return left + width * (share + (1 - share) * station / stations)
 
 
 def board(publication: Publication, sessions: list[tuple[PublishedSession, list[Line]]], size: str) -> bytes:
@@ -59,19 +73,30 @@ def board(publication: Publication, sessions: list[tuple[PublishedSession, list[
 
 def _session(canvas: Canvas, publication: Publication, session: PublishedSession, lines: list[Line], page) -> None:
     top = _head_height(session, lines, page)
-    sheet = _sheet(page, len(lines), page[1] - 2 * MARGIN - top - 3 * SMALLEST * LEADING)
-    for start in range(0, max(len(lines), 1), sheet.rows):
+    columns = len(session.definition.stations) + (0 if session.definition.on_the_clock else 1)
+    sheet = _sheet(page, len(lines), columns, page[1] - 2 * MARGIN - top - 3 * SMALLEST * LEADING)
+    on_a_page = sheet.rows * sheet.blocks
+    for start in range(0, max(len(lines), 1), on_a_page):
         _head(canvas, publication, session, lines, sheet)
-        _rows(canvas, session, lines[start : start + sheet.rows], sheet, sheet.height - MARGIN - top)
+        shown = lines[start : start + on_a_page]
+        for block in range(sheet.blocks):
+            own = shown[block * sheet.rows : (block + 1) * sheet.rows]
+            _rows(canvas, session, own, sheet, block, sheet.height - MARGIN - top)
         _foot(canvas, publication, sheet)
         canvas.showPage()
 
 
-def _sheet(page: tuple[float, float], lines: int, room: float) -> Sheet:
-    """The largest type that fits everyone on one page; where even the smallest does not, several pages."""
-    fitting = room / (max(lines, 1) + 1) / LEADING
-    type_size = max(SMALLEST, min(LARGEST, fitting))
-    return Sheet(*page, type_size, rows=max(1, int(room / (type_size * LEADING)) - 1))
+def _sheet(page: tuple[float, float], lines: int, columns: int, room: float) -> Sheet:
+    """One block of rows where everyone fits in readable type, else two side by side, with doses alone; on the fewest
+    pages, with as many rows on each, and then in the largest type that fits.
+    """
+    most = max(1, int(room / (READABLE * LEADING)) - 1)
+    half = (page[0] - 2 * MARGIN - GUTTER) / 2
+    narrow = half * (1 - NAME_SHARE * NARROW_NAMES) / columns < LEAST_COLUMN
+    blocks = 1 if lines <= most or narrow else 2
+    pages = ceil(max(lines, 1) / (most * blocks))
+    rows = ceil(max(lines, 1) / pages / blocks)
+    return Sheet(*page, min(LARGEST, room / (rows + 1) / LEADING), rows, blocks)
 
 
 def _head_height(session: PublishedSession, lines: list[Line], page: tuple[float, float]) -> float:
@@ -120,39 +145,51 @@ def _part_text(part: ClassPart) -> str:
     return f"{part.minutes} {part.heading}{words}"
 
 
-def _rows(canvas: Canvas, session: PublishedSession, lines: list[Line], sheet: Sheet, top: float) -> None:
+def _rows(canvas: Canvas, session: PublishedSession, lines: list[Line], sheet: Sheet, block: int, top: float) -> None:
     stations = len(session.definition.stations)
-    size, y = sheet.type_size, top
+    columns = stations + (0 if session.definition.on_the_clock else 1)
+    size, y, left = sheet.type_size, top, sheet.left(block)
+    right = left + sheet.block_width
     canvas.setLineWidth(0.4)
+    if sheet.blocks > 1:  # the head stands above the page, so each block has its numbers
+        canvas.setFillColorRGB(*SOFT)
+        canvas.setFont(REGULAR, SMALLEST + 1)
+        for station in range(stations):
+            canvas.drawString(sheet.column(station, columns, block), y + 2, f"{station + 1}")
     for line in lines:
         canvas.setStrokeColorRGB(0.8, 0.77, 0.71)
-        canvas.line(MARGIN, y, sheet.width - MARGIN, y)
+        canvas.line(left, y, right, y)
         y -= sheet.row_height
         baseline = y + 0.32 * size
         canvas.setFillColorRGB(*INK)
         canvas.setFont(BOLD, size)
-        canvas.drawString(MARGIN, baseline, _fit(line.name, BOLD, size, sheet.column(0, stations) - MARGIN - 4))
-        columns = stations + (0 if session.definition.on_the_clock else 1)
+        canvas.drawString(left, baseline, _fit(line.name, BOLD, size, sheet.column(0, columns, block) - left - 4))
         if line.expected:
-            x = sheet.column(stations, columns)
+            x = sheet.column(stations, columns, block)
             canvas.setFont(BOLD, size)
-            canvas.drawString(x, baseline, _fit(line.expected, BOLD, size, sheet.width - MARGIN - x))
+            canvas.drawString(x, baseline, _fit(line.expected, BOLD, size, right - x))
         for card in line.cards:
-            x = sheet.column(card.number - 1, columns)
-            _cell(canvas, card, x, baseline, size, sheet.column(card.number, columns) - x - 6)
+            x = sheet.column(card.number - 1, columns, block)
+            _cell(canvas, card, line.first_time, x, baseline, size, sheet.column(card.number, columns, block) - x - 6)
 
 
-def _cell(canvas: Canvas, card: Card, x: float, y: float, size: float, width: float) -> None:
+def _cell(canvas: Canvas, card: Card, first_time: bool, x: float, y: float, size: float, width: float) -> None:
     canvas.setFillColorRGB(*INK)
     canvas.setFont(BOLD, size)
     dose = f"{rung_mark(card.rung)} {card.dose} {card.unit}".strip()
     if not card.dose:
         dose = "with coach" if card.with_coach else "rest"
+    elif first_time:  # nobody's first time is a figure in front of everyone
+        dose = f"{rung_mark(card.rung)} by feel".strip()
+    fitting = min(size, size * width / max(_width(dose, BOLD, size), 1.0))
+    canvas.setFont(BOLD, max(SMALLEST, fitting))
     canvas.drawString(x, y, dose)
     beside = " · ".join(part for part in (card.rounds, f"{card.hold} {card.hold_unit}".strip()) if part)
-    if not beside:
+    if not beside or first_time:
         return
     used = _width(dose, BOLD, size) + 6
+    if width - used < LEAST_BESIDE:
+        return
     canvas.setFillColorRGB(*SOFT)
     canvas.setFont(REGULAR, size)
     canvas.drawString(x + used, y, _fit(beside, REGULAR, size, width - used))

@@ -1,16 +1,9 @@
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 
 from sessions.boards import files
 from sessions.boards.paper import SIZES
-from sessions.models import Publication, PublishedSession
-
-
-def wall_page(request: HttpRequest, pk: int) -> HttpResponse:
-    """The wall page of one published session, for staff to look at."""
-    session = get_object_or_404(PublishedSession.objects.exclude(wall_page=""), pk=pk)
-    page = files.read(session.wall_page).decode()
-    return render(request, "boards/wall.html", {"board": page, "session": session, "staff": True})
+from sessions.models import Publication
 
 
 def paper(request: HttpRequest, pk: int, size: str) -> HttpResponse:

@@ -12,7 +12,7 @@ from sessions.boards.phone import FIELDS, head
 from sessions.circuits.definition import Option, Station
 from sessions.models import Publication, PublishedSession, Target
 from sessions.targets.detail import detail_of
-from sessions.words.cards import Card, card_of
+from sessions.words.cards import Card, card_of, is_first_time
 
 ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
 EXPECTED_FIGURES = 2  # as wide as so many doses, what a whole is expected to come to
@@ -32,6 +32,10 @@ class Line:
     def expected(self) -> str:
         """Off the clock: what the whole comes to, 14:10–16:30."""
         return next((card.expected.removeprefix("expect ") for card in self.cards if card.expected), "")
+
+    @property
+    def first_time(self) -> bool:
+        return is_first_time(self.cards)
 
     @property
     def first_rounds(self) -> int | None:

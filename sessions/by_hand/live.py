@@ -14,6 +14,7 @@ from django.db.models import Q
 from athletes.estimates.people import People, Restriction, load_people
 from sessions.boards import files, phone, wall
 from sessions.by_hand.swap import as_they_stand
+from sessions.class_versions import class_moved
 from sessions.models import PersonalPage, Pin, Publication, PublishedSession, Target
 from sessions.targets.compute import compute
 from sessions.targets.detail import detail_of, read
@@ -50,6 +51,7 @@ def apply_pins(session: PublishedSession, athletes: Collection[int]) -> None:
     if standing or freed:
         _work_out(session, frozen, standing, freed, people)
     Target.objects.bulk_update([target for target in frozen if _figures(target) != was[target.pk]], MOVED)
+    class_moved(session)
     _redraw_pages(session, athletes)
 
 

@@ -1,5 +1,6 @@
 """An athlete's sessions as a calendar feed: RFC 5545, times in UTC, so that no reader needs the gym's time zone."""
 
+from collections.abc import Mapping
 from datetime import date, datetime, time, timedelta
 from uuid import NAMESPACE_URL, uuid5
 from zoneinfo import ZoneInfo
@@ -18,9 +19,10 @@ def feed(
     zone: ZoneInfo,
     sessions: list[tuple[PublishedSession, list[Target]]],
     address: str,
-    load_unit: str = "kg",
+    hours: Mapping[int, str],
 ) -> bytes:
-    """One event for each class time of each session, which an athlete may choose from; `address` opens the page.
+    """One event for each session, at the class time in `hours` that the athlete chose or comes to, by session; all day,
+    with the times to choose from, where nobody knows. `address` opens the page.
 
     A session that is published again keeps its event's identity and raises its sequence (RFC 5545, 3.8.7.4).
     """
@@ -29,38 +31,38 @@ def feed(
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", f"{gym_name}: my sessions")
     calendar.add("refresh-interval", REFRESH, parameters={"VALUE": "DURATION"})
-    lines = {(str(session.key), session.date): _lines(session, targets, load_unit) for session, targets in sessions}
+    lines = {(str(session.key), session.date): _lines(session, targets) for session, targets in sessions}
     for session, _ in sessions:
-        for hour in session.hours or [None]:
-            if session.part_of is None:
-                calendar.add_component(_event(session, _class_lines(session, lines), hour, zone, address))
+        if session.part_of is None:
+            calendar.add_component(_event(session, _class_lines(session, lines), hours.get(session.pk), zone, address))
     return calendar.to_ical()
 
 
 def _event(session: PublishedSession, lines: list[str], hour: str | None, zone: ZoneInfo, address: str) -> Event:
     event = Event()
-    event.add("uid", f"{uuid5(NAMESPACE_URL, f'{session.key}/{session.date}/{hour}')}")
+    event.add("uid", f"{uuid5(NAMESPACE_URL, f'{session.key}/{session.date}')}")
     event.add("dtstamp", session.publication.live_at)
     event.add("sequence", session.publication.revision)
-    event.add("summary", f"{session.definition.name} ({session.intent})")
+    choose = f": choose {', '.join(session.hours)}" if hour is None and session.hours else ""
+    event.add("summary", f"{session.definition.name} ({session.intent}){choose}")
     event.add("description", "\n".join([*lines, "", session.caution, CAUTION]))
     event.add("url", address)
-    event.add("transp", "TRANSPARENT" if len(session.hours) > 1 else "OPAQUE")
+    event.add("transp", "OPAQUE" if hour else "TRANSPARENT")
     for name, moment in zip(("dtstart", "dtend"), _span(session, hour, zone), strict=True):
         event.add(name, moment)
     return event
 
 
 def _span(session: PublishedSession, hour: str | None, zone: ZoneInfo) -> tuple[date, date]:
-    """From when to when; the whole day where a session has no class time."""
+    """From when to when; the whole day where there is no class time that is known."""
     if hour is None:
         return session.date, session.date + timedelta(days=1)
     start = datetime.combine(session.date, time.fromisoformat(hour), tzinfo=zone).astimezone(ZoneInfo("UTC"))
     return start, start + timedelta(seconds=session.lasts_s)
 
 
-def _lines(session: PublishedSession, targets: list[Target], load_unit: str) -> list[str]:
-    return [_line(card_of(session.definition, target, load_unit, explained=False)) for target in targets]
+def _lines(session: PublishedSession, targets: list[Target]) -> list[str]:
+    return [_line(card_of(session.definition, target, explained=False)) for target in targets]
 
 
 def _class_lines(session: PublishedSession, lines: dict[tuple[str, date], list[str]]) -> list[str]:

@@ -9,7 +9,7 @@ from athletes.gym.read import today
 from athletes.links.read import athlete_for_token
 from sessions.boards.phone import head
 from sessions.calendar.feed import feed
-from sessions.calendar.read import sessions_of
+from sessions.calendar.read import class_hours, sessions_of
 from sessions.models import PublishedSession
 from sessions.words.cards import CAUTION
 
@@ -22,7 +22,9 @@ def calendar(request: HttpRequest, token: str) -> HttpResponse:
             "This link no longer works. Ask staff for a new one.", status=410, content_type="text/plain"
         )
     address = request.build_absolute_uri(reverse("sessions:phone", args=[token]))
-    found = feed(request.gym.name, request.gym.zone, sessions_of(athlete, today()), address, athlete.load_unit)
+    sessions = sessions_of(athlete, today())
+    hours = class_hours(athlete, [session for session, _ in sessions])
+    found = feed(request.gym.name, request.gym.zone, sessions, address, hours)
     response = HttpResponse(found, content_type="text/calendar; charset=utf-8")
     response["Content-Disposition"] = 'inline; filename="my-sessions.ics"'
     response["Cache-Control"] = "private, max-age=300"

@@ -40,12 +40,3 @@ def class_time(session: PublishedSession, asked: str, now: datetime) -> str:
 def live_session_of(session: PublishedSession) -> PublishedSession:
     """The same session as everyone sees it now; itself when it is in no live revision any more."""
     return PublishedSession.objects.as_seen(session.key, session.date) or session
-
-
-def class_of(session: PublishedSession) -> PublishedSession:
-    """The class that a session is a part of, in the same revision; itself where it is a whole class."""
-    if session.part_of is None:
-        return session
-    return PublishedSession.objects.select_related("publication").get(
-        publication=session.publication_id, key=session.part_of, date=session.date
-    )

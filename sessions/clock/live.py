@@ -1,60 +1,87 @@
-"""Who begins where, and everyone's doses in a class: small, made from the cards, for the wall and for one phone."""
+"""Who begins where in a class, and everyone's doses: made from the cards, for the wall and for one phone."""
 
+from datetime import datetime
 from functools import lru_cache
-
-from django.db.models import Count, F, FloatField, Max, Sum
+from typing import Any
 
 from athletes.models import Athlete
 from athletes.words import dose_parts
 from sessions.boards import files
-from sessions.boards.phone import FIELDS
-from sessions.boards.wall import board_lines
-from sessions.circuits.definition import Station
-from sessions.clock.moment import shape_of
-from sessions.clock.places import Place, class_attendance, deal
-from sessions.clock.read import parts_with_circuits
-from sessions.models import PublishedSession, Target
-from sessions.words.cards import Card, card_of, option_name, rung_mark, written_load
+from sessions.circuits.definition import Definition, Station
+from sessions.class_versions import class_version
+from sessions.models import ClassRun, PublishedSession
+from sessions.places.read import Roll, Seat, own_hours, roll_of
+from sessions.weeks.published import parts_with_circuits
+from sessions.words.cards import (
+    Card,
+    is_first_time,
+    option_name,
+    rung_mark,
+    setting_words,
+    shape_words,
+    stop_by,
+    written_dose,
+    written_load,
+)
 
 
-def wall_plan(session: PublishedSession, hour: str) -> dict:
-    """What the wall shows beside the clock of a class (`session` with its publication): everyone who takes part.
+def wall_plan(session: PublishedSession, hour: str) -> dict[str, Any]:
+    """What the wall shows of a class (`session` with its publication), before it and while its clock runs.
 
-        {"name", "stations": [{"name", "unit", "rungs"}, …],
-         "athletes": [{"name", "group", "turn", "doses": [[figure, unit, mark], …]}, …]}
+        {"name", "hour", "intent", "hot", "wave", "rounds", "interval_s",
+         "stations": [{"name", "unit", "written", "window", "swaps": [[mark, name], …]}, …],
+         "people": [{"name", "group", "pair", "turn", "doses": [dose, …]}, …], "waiting": [name, …], "later": [name, …]}
 
-    A dose of the first rounds only has their number as well. A class of several parts has them in order besides, each
-    with "title" and "words", and where it has a circuit with its own name, stations and athletes.
+    A dose is {"dose", "unit", "load", "mark", "by", "rounds", "hand"}, without what is empty; where there is no number,
+    "words" says what is there instead. `waiting` are those for whom the machines do not suffice, `later` those of the
+    next wave. A class of several parts has them in "parts" besides, each with "title", "heading" and "words", and where
+    it has a circuit with that circuit's plan.
 
-    Kept in memory until a target of the session, somebody's name on the board or who came changes; asking again: three
-    queries.
+    Kept in memory until the version of the class moves, or somebody's name; asking again costs two queries.
     """
-    if not session.class_parts:
-        return _wall_part(session, hour)
-    own = parts_with_circuits(session)
-    made = {key: _wall_part(part, hour) for key, part in own.items()}
-    return {**made[str(session.key)], **_in_parts(session, made)}
+    own = {key: _made(part, hour).wall for key, part in parts_with_circuits(session).items()}
+    return {**own[str(session.key)], **_in_parts(session, own)}
 
 
-def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict | None:
-    """One athlete's part: {"name", "group", "turn", "stations": [[movement, dose], …]}; None without targets.
+def wall_before(session: PublishedSession, starts: datetime) -> dict[str, Any]:
+    """The plan of a class that has not begun, with the moment when it is to [ms] and how it runs."""
+    hour = f"{starts:%H:%M}" if session.hours else ""
+    facts = {
+        "starts_ms": int(starts.timestamp() * 1000) if session.hours else None,
+        "day": session.date.isoformat(),
+        "shape": shape_words(session.definition),
+        "note": session.note,
+        "caution": session.caution,
+        "headings": [[part.minutes, part.heading] for part in session.class_parts],
+    }
+    return {**wall_plan(session, hour), **facts}
 
-    A dose of the first rounds only has their number as well; parts are as on the wall.
+
+def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict[str, Any] | None:
+    """One athlete's part of a class; None without targets.
+
+        {"name", "session", "date", "hour", "hours", "here", "first_time", "group", "pair", "turn", "wave",
+         "stations": [{"movement", "dose", "unit", "hold", "hold_unit", "rhythm", "by", "rounds", "setting", "was",
+         "words"}, …]}
+
+    `group` is None as long as nobody knows where they begin, `here` whether they are marked. Parts are as on the wall.
     """
-    own = {key: _phone_plan(part, hour, athlete) for key, part in parts_with_circuits(session).items()}
+    own = {key: _phone_part(part, hour, athlete.pk) for key, part in parts_with_circuits(session).items()}
     main = own[str(session.key)]
-    return main and {**main, **_in_parts(session, {key: plan for key, plan in own.items() if plan})}
+    if main is None:
+        return None
+    facts = {"session": str(session.key), "date": session.date.isoformat(), "hours": session.hours, "hour": hour}
+    return {**main, **facts, **_in_parts(session, {key: plan for key, plan in own.items() if plan})}
 
 
-def _wall_part(session: PublishedSession, hour: str) -> dict:
-    """A circuit's plan; off the clock with its board, for everyone goes at their own speed."""
-    made = _made(session, hour)[0]
-    if session.definition.on_the_clock or not session.wall_page:
-        return made
-    return {**made, "board": files.read(session.wall_page).decode()}
+def own_hour(session: PublishedSession, athlete: Athlete) -> str:
+    """The class time at which an athlete is expected; empty where nobody knows and there are several. Three queries."""
+    if len(session.hours) < 2:
+        return session.hours[0] if session.hours else ""
+    return own_hours(session, [athlete.pk]).get(athlete.pk, "")
 
 
-def parts_named(session: PublishedSession) -> list[dict]:
+def parts_named(session: PublishedSession) -> list[dict[str, Any]]:
     """The parts of a class as pages that steer or follow its clock name them, with the stations of each.
 
     A circuit alone is one part. One query, none where no part has a circuit of its own.
@@ -69,7 +96,48 @@ def parts_named(session: PublishedSession) -> list[dict]:
     ]
 
 
-def _in_parts(session: PublishedSession, plans: dict[str, dict]) -> dict:
+class _Plan:
+    """A circuit of a class as it is now: its wall, and everyone's seat by athlete."""
+
+    def __init__(self, session: PublishedSession, found: Roll, wave: int):
+        self.session, self.found, self.wave = session, found, wave
+        self.seats = {seat.line.athlete: seat for seat in found.seats()}
+        self.wall = self._wall()
+
+    def _wall(self) -> dict[str, Any]:
+        definition = self.session.definition
+        taking_part = [seat for seat in self.seats.values() if seat.part]
+        now = [seat for seat in taking_part if seat.wave == self.wave]
+        plan = {
+            "name": definition.name,
+            "hour": self.found.hour,
+            "intent": self.session.intent,
+            "hot": bool(self.session.caution),
+            "wave": self.wave,
+            "rounds": definition.rotations,
+            "interval_s": definition.interval_s,
+            "stations": [_station(station) for station in definition.stations],
+            "people": [_on_wall(definition, seat) for seat in now if seat.place],
+            "waiting": [seat.line.name for seat in now if not seat.place],
+            "later": [seat.line.name for seat in taking_part if seat.wave > self.wave],
+        }
+        if not definition.on_the_clock and self.session.wall_page:  # everyone goes at their own speed: the whole board
+            plan["board"] = files.read(self.session.wall_page).decode()
+        return plan
+
+
+def _made(session: PublishedSession, hour: str) -> _Plan:
+    names = session.targets.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
+    return _make(session, hour, (class_version(session), *names))
+
+
+@lru_cache(maxsize=48)
+def _make(session: PublishedSession, hour: str, mark: tuple) -> _Plan:
+    runs = ClassRun.objects.filter(session_key=session.class_key, date=session.date, hour=hour, standing=True)
+    return _Plan(session, roll_of(session, hour), runs.values_list("wave", flat=True).first() or 1)
+
+
+def _in_parts(session: PublishedSession, plans: dict[str, dict[str, Any]]) -> dict[str, Any]:
     """The parts of a class with what is shown of each; nothing where the class is its circuit alone."""
     parts = [
         {"title": part.title, "heading": part.heading, "words": part.words, **plans.get(part.session, {})}
@@ -78,70 +146,94 @@ def _in_parts(session: PublishedSession, plans: dict[str, dict]) -> dict:
     return {"parts": parts} if parts else {}
 
 
-def _phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict | None:
-    place = _made(session, hour)[1].get(athlete.pk)
-    if place is None:
+def _phone_part(session: PublishedSession, hour: str, athlete: int) -> dict[str, Any] | None:
+    made = _made(session, hour)
+    seat = made.seats.get(athlete)
+    if seat is None:
         return None
-    targets = Target.objects.filter(publication=session.publication_id, session=session, athlete=athlete)
-    rows = targets.order_by("station").values_list(*FIELDS, named=True)
-    cards = [card_of(session.definition, row, athlete.load_unit, explained=False) for row in rows]
-    stations = [[card.movement, _phone_dose(card), *_first_rounds(card)] for card in cards]
-    expected = {"expected": cards[0].expected} if cards[0].expected else {}
-    return {
+    place = seat.place if hour or not session.hours else None
+    cards = seat.line.cards
+    first_time = is_first_time(cards)
+    plan = {
         "name": session.definition.name,
-        "group": place.group,
-        "turn": place.turn,
-        "stations": stations,
-        **expected,
+        "first_time": first_time,
+        "here": seat.came_at is not None and seat.came_at == hour,
+        "group": place.group if place else None,
+        "pair": place.pair if place else 0,
+        "turn": place.turn if place else 0,
+        "wave": seat.wave,
+        "waits": seat.part and seat.place is None,
+        "stations": [_on_phone(session.definition, card, first_time) for card in cards],
     }
+    return {**plan, **({"expected": cards[0].expected} if cards[0].expected else {})}
 
 
-def _made(session: PublishedSession, hour: str) -> tuple[dict, dict[int, Place]]:
-    """The wall's plan, and everyone's place by athlete."""
-    facts = Target.objects.filter(publication=session.publication_id, session=session)
-    # Weighted by the row, so that one athlete's less never hides behind another's more.
-    weighted = {
-        f"of_{name}": Sum(F(name) * F("id"), default=0, output_field=FloatField())
-        for name in ("dose", "rung", "load_kg", "rounds")
-    }
-    mark = facts.aggregate(Count("id"), Max("id"), **weighted)
-    names = facts.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
-    attendance = class_attendance(session.class_key, session.date)
-    return _make(session, hour, (*mark.values(), *names, *sorted(attendance.items())))
+def _on_wall(definition: Definition, seat: Seat) -> dict[str, Any]:
+    first_time = is_first_time(seat.line.cards)
+    doses = [_dose(definition, card, first_time) for card in seat.line.cards]
+    place = {"group": seat.place.group, "pair": seat.place.pair, "turn": seat.place.turn} if seat.place else {}
+    return {"name": seat.line.name, **place, "doses": doses}
 
 
-@lru_cache(maxsize=24)
-def _make(session: PublishedSession, hour: str, mark: tuple) -> tuple[dict, dict[int, Place]]:
-    attendance = class_attendance(session.class_key, session.date)
-    places = deal(shape_of(session.definition), board_lines(session.publication, session), attendance, hour)
-    athletes = [
-        {"name": place.line.name, "group": place.group, "turn": place.turn, "doses": [*map(_dose, place.line.cards)]}
-        for place in places
-        if place.here
-    ]
-    stations = [_station(station) for station in session.definition.stations]
-    plan = {"name": session.definition.name, "stations": stations, "athletes": athletes}
-    return plan, {place.line.athlete: place for place in places}
-
-
-def _dose(card: Card) -> list[str | int]:
+def _dose(definition: Definition, card: Card, first_time: bool) -> dict[str, Any]:
+    """A dose as the wall shows it; nobody's first time is a figure in front of everyone."""
     if not card.dose:
-        return ["", "with coach" if card.with_coach else "rest", ""]
-    return [card.dose, card.unit, rung_mark(card.rung), *_first_rounds(card)]
+        return {"words": "with coach" if card.with_coach else "rest"}
+    if first_time:
+        mark = {"mark": rung_mark(card.rung)} if card.rung > 0 else {}
+        return {"words": "by feel", "by": stop_by(definition, card), **mark}
+    load = card.unit.removeprefix("× ") if card.unit.startswith("× ") else ""
+    facts = {
+        "dose": card.dose,
+        "unit": "" if load or card.unit.startswith("repetition") else card.unit,
+        "load": load,
+        "mark": rung_mark(card.rung),
+        "by": int(card.finish_by or 0),
+        "rounds": card.first_rounds,
+        "hand": bool(card.by_hand),
+    }
+    return {name: value for name, value in facts.items() if value}
 
 
-def _phone_dose(card: Card) -> str:
-    return "with your coach" if card.with_coach else f"{card.dose} {card.unit}".strip()
+def _on_phone(definition: Definition, card: Card, first_time: bool) -> dict[str, Any]:
+    """A dose as the card on the phone shows it, without what is empty."""
+    facts: dict[str, Any] = {"movement": card.movement}
+    if not card.dose:
+        return {**facts, "words": "with your coach" if card.with_coach else "rest"}
+    if first_time:
+        return {
+            **facts,
+            "words": "by feel",
+            "by": stop_by(definition, card),
+            "setting": setting_words(definition, card),
+        }
+    more = {
+        "dose": card.dose,
+        "unit": "" if card.unit.startswith("repetition") else card.unit,
+        "hold": card.hold,
+        "hold_unit": card.hold_unit,
+        "rhythm": card.rhythm,
+        "by": int(card.finish_by or 0),
+        "rounds": card.first_rounds,
+        "setting": setting_words(definition, card),
+        "hand": card.by_hand,
+        "was": card.was,
+        "caution": card.caution,
+    }
+    return {**facts, **{name: value for name, value in more.items() if value}}
 
 
-def _first_rounds(card: Card) -> list[int]:
-    return [] if card.first_rounds is None else [card.first_rounds]
-
-
-def _station(station: Station) -> dict:
+def _station(station: Station) -> dict[str, Any]:
     first, *swaps = station.options
-    rungs = [f"{rung_mark(rung)} {option_name(option)}" for rung, option in enumerate(swaps, start=1)]
+    names = [[rung_mark(rung), option_name(option)] for rung, option in enumerate(swaps, start=1)]
     _, unit = dose_parts(first.dose_kind, first.dose, first.load_kg)
-    if first.loaded and not first.load_kg:
-        unit = f"× at {written_load(first)}"
-    return {"name": first.movement.name, "unit": unit, "rungs": rungs}
+    if first.loaded:
+        unit = f"× at {written_load(first)}" if not first.load_kg else "× load"
+    unit = "" if unit.startswith("repetition") else unit
+    return {
+        "name": first.movement.name,
+        "unit": unit,
+        "written": written_dose(first),
+        "swaps": names,
+        "window": station.work_window_s,
+    }

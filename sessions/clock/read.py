@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import dataclass
+from datetime import date, timedelta
 from uuid import UUID
 
 from django.db import connection
@@ -9,17 +10,19 @@ from django.db import connection
 from athletes.models import Link
 from sessions.clock.moment import READY_S, Change, Shape, class_shape, shape_from, shape_of
 from sessions.models import ClassRun, PublishedSession
+from sessions.weeks.published import parts_with_circuits
 
 # For as long as screens say that a class is over, and a coach may still add a round.
 AFTER_MS = 10 * 60_000
+AHEAD = timedelta(days=7)  # a wall shows the next class, a phone the days to come
 
 # Below the ORM for the same reason as `phone.read`. `plan` is the session as the live revision has it.
 RUN = """
-    SELECT run.id, run.key, run.version, run.hour, run.starts_ms, run.shape, coalesce((
+    run.id, run.key, run.version, run.hour, run.starts_ms, run.shape, coalesce((
         SELECT live.id FROM training_publishedsession live
         JOIN training_publication publication ON publication.id = live.publication_id AND publication.state = 'live'
         WHERE live.key = run.session_key AND live.date = run.date
-    ), run.session_id) AS plan
+    ), run.session_id) AS plan, run.wave
 """
 LATEST = """
     SELECT latest.id FROM training_classrun latest {of_whom}
@@ -35,20 +38,37 @@ OF_OWN = """
     LEFT JOIN training_attendance came ON came.athlete_id = athlete.id
         AND came.session_key = latest.session_key AND came.date = latest.date AND came.hour = latest.hour
 """
+# Versions add up, so that one number moves with any of them (models.place).
+SEEN = (
+    "(SELECT coalesce(sum(seen.number), 0) FROM training_classversion seen WHERE seen.date BETWEEN %s AND %s {of_whom})"
+)
+OF_OWN_CLASSES = """
+    AND EXISTS (
+        SELECT 1 FROM training_publishedsession own
+        JOIN training_publication shown ON shown.id = own.publication_id AND shown.state = 'live'
+        JOIN training_target asked ON asked.session_id = own.id AND asked.athlete_id = athlete.id
+        WHERE own.key = seen.session_key AND own.date = seen.date
+    )
+"""
 OF_SCREEN = f"""
-    {RUN} FROM athletes_link link LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom="", first="")})
+    SELECT {SEEN.format(of_whom="")}, {RUN} FROM athletes_link link
+    LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom="", first="")})
     WHERE link.kind = 'screen' AND link.nonce = %s AND link.revoked_at IS NULL
 """
 OF_ATHLETE = f"""
-    {RUN}, athlete.id FROM athletes_link link
+    SELECT {SEEN.format(of_whom=OF_OWN_CLASSES)}, {RUN}, athlete.id FROM athletes_link link
     JOIN athletes_athlete athlete ON athlete.id = link.athlete_id
     LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom=OF_OWN, first=CAME_FIRST)})
     WHERE link.kind = 'athlete' AND link.nonce = %s AND link.revoked_at IS NULL AND athlete.active
 """
 OF_CLASS = f"""
-    {RUN} FROM training_classrun run
-    JOIN training_publishedsession session ON session.key = run.session_key AND session.date = run.date
-    WHERE run.standing AND session.id = %s AND run.hour = %s
+    SELECT coalesce((
+        SELECT seen.number FROM training_classversion seen
+        WHERE seen.session_key = coalesce(session.part_of, session.key) AND seen.date = session.date
+    ), 0), {RUN} FROM training_publishedsession session
+    LEFT JOIN training_classrun run ON run.session_key = session.key AND run.date = session.date
+        AND run.standing AND run.hour = %s
+    WHERE session.id = %s
 """
 CHANGES = "SELECT at_ms, kind, value FROM training_runchange WHERE run_id = %s ORDER BY at_ms, number"
 
@@ -64,11 +84,7 @@ class Running:
     starts_ms: int
     shape: dict
     plan: int
-
-    @property
-    def tag(self) -> str:
-        """Changes whenever a screen has something new to learn."""
-        return f'"{self.id}-{self.version}-{self.plan}"'
+    wave: int
 
     def state(self) -> dict:
         """Everything a screen needs to go on alone. One query."""
@@ -77,23 +93,43 @@ class Running:
         return {**{name: getattr(self, name) for name in names}, "changes": changes}
 
 
-def class_on_screen(token: str, now_ms: int) -> tuple[bool, Running | None]:
-    """Whether a wall screen's link is good, and the class that runs or has just ended. One query."""
+@dataclass(frozen=True)
+class Now:
+    """What a screen follows: the class that runs or has just ended; `seen` moves with all that it shows of classes."""
+
+    running: Running | None
+    seen: int
+    athlete: int | None = None
+
+    @property
+    def tag(self) -> str:
+        """Changes whenever a screen has something new to learn."""
+        run = self.running
+        return f'"{run.id}-{run.version}-{run.plan}-{self.seen}"' if run else f'"none-{self.seen}"'
+
+    def state(self) -> dict:
+        return {"run": self.running and self.running.state(), "seen": str(self.seen)}
+
+
+def class_on_screen(token: str, now_ms: int, day: date) -> Now | None:
+    """What a wall screen follows on a day; None for a dead link. One query."""
     nonce = Link.nonce_of(token)
-    row = _first(OF_SCREEN, [now_ms - AFTER_MS, nonce]) if nonce else None
-    return row is not None, _running(row)
+    days = [day.isoformat(), (day + AHEAD).isoformat()]
+    return _now(_first(OF_SCREEN, [*days, now_ms - AFTER_MS, nonce])) if nonce else None
 
 
-def class_of_athlete(token: str, now_ms: int) -> tuple[int | None, Running | None]:
-    """The athlete a personal link belongs to (None: a dead link), and the class of a session of theirs. One query."""
+def class_of_athlete(token: str, now_ms: int, day: date) -> Now | None:
+    """What the phone of the athlete follows to whom a link belongs: of their own sessions. None for a dead link. One
+    query.
+    """
     nonce = Link.nonce_of(token)
-    row = _first(OF_ATHLETE, [now_ms - AFTER_MS, nonce]) if nonce else None
-    return (row[-1] if row else None), _running(row)
+    days = [day.isoformat(), (day + AHEAD).isoformat()]
+    return _now(_first(OF_ATHLETE, [*days, now_ms - AFTER_MS, nonce])) if nonce else None
 
 
-def class_at(session_id: int, hour: str) -> Running | None:
+def class_at(session_id: int, hour: str) -> Now:
     """The standing run of a session's class, in whatever revision it was started. One query."""
-    return _running(_first(OF_CLASS, [session_id, hour]))
+    return _now(_first(OF_CLASS, [hour, session_id])) or Now(None, 0)
 
 
 def standing_run(session: PublishedSession, hour: str) -> ClassRun | None:
@@ -106,20 +142,6 @@ def session_with_doses(running: Running) -> PublishedSession:
     if _stations(shape_of_class(session)) == _stations(shape_from(running.shape)):
         return session
     return ClassRun.objects.select_related("session__publication").get(pk=running.id).session
-
-
-def parts_with_circuits(session: PublishedSession) -> dict[str, PublishedSession]:
-    """The parts of a class that have a circuit, with their publication, by key; the class itself among them.
-
-    One query, none where the class is its circuit alone.
-    """
-    found = {str(session.key): session}
-    if any(part.session and not part.main for part in session.class_parts):
-        own = PublishedSession.objects.filter(
-            publication=session.publication_id, part_of=session.key, date=session.date
-        )
-        found |= {str(part.key): part for part in own.select_related("publication")}
-    return found
 
 
 def shape_of_class(session: PublishedSession, ready_s: int = READY_S) -> Shape:
@@ -149,9 +171,13 @@ def _first(statement: str, values: list) -> tuple | None:
         return cursor.fetchone()
 
 
-def _running(row: tuple | None) -> Running | None:
-    if row is None or row[0] is None:
+def _now(row: tuple | None) -> Now | None:
+    if row is None:
         return None
-    run, key, version, hour, starts_ms, shape, plan = row[:7]
+    seen, run, key, version, hour, starts_ms, shape, plan, wave = row[:9]
+    athlete = row[9] if len(row) > 9 else None
+    if run is None:
+        return Now(None, int(seen), athlete)
     # A UUID comes as 32 digits from SQLite, and JSON as text from both databases.
-    return Running(run, str(UUID(str(key))), version, hour, starts_ms, json.loads(shape), plan)
+    running = Running(run, str(UUID(str(key))), version, hour, starts_ms, json.loads(shape), plan, wave)
+    return Now(running, int(seen), athlete)

@@ -11,11 +11,12 @@ from django.views.decorators.http import require_POST, require_safe
 
 from athletes.models import Athlete
 from sessions.clock import read as clock
-from sessions.clock.classes import TodaysClass, class_of, class_time, classes_of_day, live_session_of
+from sessions.clock.classes import TodaysClass, class_time, classes_of_day, live_session_of
 from sessions.clock.forms import PressesSerializer
-from sessions.clock.live import parts_named, phone_plan, wall_plan
+from sessions.clock.live import own_hour, parts_named, phone_plan, wall_before, wall_plan
 from sessions.clock.write import now_ms, presses_take
 from sessions.models import PublishedSession
+from sessions.weeks.published import class_of, next_class, next_of_athlete
 from sessions.words.cards import CAUTION
 
 NOW_HEADER = "Clock-Now"  # the server's time [ms since 1970]; a header, so that a 304 carries it too
@@ -47,7 +48,7 @@ def _is_other(one: TodaysClass, session: PublishedSession, hour: str) -> bool:
 
 @require_safe
 def state(request: HttpRequest, pk: int) -> HttpResponse:
-    """What the clock's page asks for again and again."""
+    """What the clock's page and the floor sheet ask for again and again."""
     return _state(request, clock.class_at(pk, request.GET.get("hour", "")))
 
 
@@ -59,51 +60,55 @@ def send(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         return JsonResponse({"error": "These presses cannot be read. Reload the page."}, status=422)
     refused = presses_take(session=session, by=request.user, **form.validated_data)
-    running = clock.class_at(pk, form.validated_data["hour"])
-    return _stamped(JsonResponse({"run": running and running.state(), "refused": refused}))
+    now = clock.class_at(pk, form.validated_data["hour"])
+    return _stamped(JsonResponse({**now.state(), "refused": refused}))
 
 
 @require_safe
 def on_wall(request: HttpRequest, token: str) -> HttpResponse:
-    opened, running = clock.class_on_screen(token, now_ms())
-    return _state(request, running) if opened else HttpResponse(status=410)
+    now = clock.class_on_screen(token, now_ms(), timezone.localdate())
+    return _state(request, now) if now else HttpResponse(status=410)
 
 
 @require_safe
 def on_phone(request: HttpRequest, token: str) -> HttpResponse:
-    athlete, running = clock.class_of_athlete(token, now_ms())
-    return _state(request, running) if athlete else HttpResponse(status=410)
+    now = clock.class_of_athlete(token, now_ms(), timezone.localdate())
+    return _state(request, now) if now else HttpResponse(status=410)
 
 
 @require_safe
 def plan_on_wall(request: HttpRequest, token: str) -> HttpResponse:
-    """Who begins where, with all doses, for the class on the wall."""
-    opened, running = clock.class_on_screen(token, now_ms())
-    if not opened:
+    """Who begins where, with all doses: of the class that runs, or else of the one that comes next."""
+    now = clock.class_on_screen(token, now_ms(), timezone.localdate())
+    if now is None:
         return HttpResponse(status=410)
-    return _plan(request, wall_plan(clock.session_with_doses(running), running.hour) if running else None)
+    if now.running:
+        return _plan(request, now, wall_plan(clock.session_with_doses(now.running), now.running.hour))
+    session, starts = next_class(timezone.localtime())
+    return _plan(request, now, wall_before(session, starts) if session and starts else None)
 
 
 @require_safe
 def plan_on_phone(request: HttpRequest, token: str) -> HttpResponse:
-    """Where one athlete begins, and their doses."""
-    athlete, running = clock.class_of_athlete(token, now_ms())
-    if not athlete:
+    """Where one athlete begins, and their doses: of the class that runs, or else of today's next one of theirs."""
+    now = clock.class_of_athlete(token, now_ms(), timezone.localdate())
+    if now is None:
         return HttpResponse(status=410)
-    if running is None:
-        return _plan(request, None)
-    person = Athlete.objects.get(pk=athlete)
-    return _plan(request, phone_plan(clock.session_with_doses(running), running.hour, person))
+    athlete = Athlete.objects.get(pk=now.athlete)
+    if now.running:
+        return _plan(request, now, phone_plan(clock.session_with_doses(now.running), now.running.hour, athlete))
+    session = next_of_athlete(athlete, timezone.localtime())
+    return _plan(request, now, session and phone_plan(session, own_hour(session, athlete), athlete))
 
 
-def _state(request: HttpRequest, running: clock.Running | None) -> HttpResponse:
-    tag = running.tag if running else '"none"'
-    known = get_conditional_response(request, etag=tag)
-    return _stamped(known or JsonResponse({"run": running and running.state()}), tag)
+def _state(request: HttpRequest, now: clock.Now) -> HttpResponse:
+    known = get_conditional_response(request, etag=now.tag)
+    return _stamped(known or JsonResponse(now.state()), now.tag)
 
 
-def _plan(request: HttpRequest, plan: dict | None) -> HttpResponse:
-    response = JsonResponse({"plan": plan})
+def _plan(request: HttpRequest, now: clock.Now, plan: dict | None) -> HttpResponse:
+    """`seen` says which version this is of: a screen asks again until it has the one that it follows."""
+    response = JsonResponse({"plan": plan, "seen": str(now.seen)})
     tag = f'"{crc32(response.content):x}"'
     return _stamped(get_conditional_response(request, etag=tag) or response, tag)
 

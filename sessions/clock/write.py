@@ -7,10 +7,13 @@ from django.db import IntegrityError, transaction
 
 from athletes.gym.read import today
 from athletes.models import Account
-from sessions.clock.classes import class_of, live_session_of
-from sessions.clock.moment import READY_S, Shape, lead_s, over_ms, shape_from
+from sessions.class_versions import class_moved
+from sessions.clock.classes import live_session_of
+from sessions.clock.moment import READY_S, Shape, lead_s, over_ms, rounds_made, shape_from
 from sessions.clock.read import changes_of, shape_of_class, standing_run
-from sessions.models import ClassRun, PublishedSession, RunChange
+from sessions.models import ClassRun, PublishedSession, RunChange, Start
+from sessions.places.write import places_fix
+from sessions.weeks.published import class_of
 
 # How far a page's idea of the server's time may be ahead, and how long a press may wait for a connection.
 AHEAD_MS = 5_000
@@ -57,6 +60,8 @@ def _start(session: PublishedSession, hour: str, key: UUID, by, shape: Shape, pr
     if earlier:
         ClassRun.objects.filter(pk=earlier.pk, standing=True).update(standing=False)
     starts = pressed + 1000 * lead_s(shape)
+    places_fix(session, hour)
+    class_moved(session)
     return ClassRun.objects.create(
         key=key,
         session=session,
@@ -66,8 +71,21 @@ def _start(session: PublishedSession, hour: str, key: UUID, by, shape: Shape, pr
         shape=asdict(shape),
         starts_ms=starts,
         over_ms=over_ms(shape, starts, []),
+        wave=_wave(session, hour, earlier, pressed),
         started_by=by,
     )
+
+
+def _wave(session: PublishedSession, hour: str, earlier: ClassRun | None, pressed: int) -> int:
+    """Who begins with this start: those who wait for it once the others are through, or else the same as before."""
+    if earlier is None:
+        return 1
+    shape = shape_from(earlier.shape)
+    made, _ = rounds_made(shape, earlier.starts_ms, changes_of(earlier.pk), pressed, session.place)
+    next_wave = Start.objects.filter(
+        session_key=session.key, date=session.date, hour=hour, wave=earlier.wave + 1
+    ).exists()
+    return earlier.wave + 1 if next_wave and 2 * made >= shape.rounds else earlier.wave
 
 
 @transaction.atomic

@@ -1,11 +1,11 @@
-from itertools import count
-
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from athletes.models import Account
+from sessions.class_versions import class_moved
 from sessions.models import Attendance, PublishedSession
+from sessions.places.write import place_free, place_give
 
 
 def attendance_mark(
@@ -13,34 +13,42 @@ def attendance_mark(
 ) -> None:
     """Keep that an athlete came to a class, or take it back; again changes nothing.
 
-    Who comes gets the first free place of the class and keeps it. Nobody comes to two classes of one session: the last
-    mark moves them. A mark of another class is not taken back. ValidationError, in words for staff, for a class that is
-    not there or is still to come.
+    Who comes keeps a place from then on, where there is one. Nobody comes to two classes of one session: the last mark
+    moves them. A mark of another class is not taken back. ValidationError, in words for staff, for a class that is not
+    there or is still to come.
     """
-    if not came:
-        _of_class(session, hour).filter(athlete_id=athlete_id).delete()
-        return
-    _refuse(session, hour)
+    if came:
+        _refuse(session, hour)
     try:
-        _come(session, athlete_id, hour, by)
+        with transaction.atomic():
+            PublishedSession.objects.select_for_update().get(pk=session.pk)  # two who come at once get two places
+            changed = _come(session, athlete_id, hour, by) if came else _take_back(session, athlete_id, hour)
+            if changed:
+                class_moved(session)
     except IntegrityError:
         raise ValidationError("This athlete is gone. Reload the page.") from None
 
 
-@transaction.atomic
-def _come(session: PublishedSession, athlete_id: int, hour: str, by: Account | None) -> None:
-    PublishedSession.objects.select_for_update().get(pk=session.pk)  # two who come at once get two places
-    places = dict(_of_class(session, hour).values_list("athlete_id", "place"))
-    if athlete_id in places:
-        return
-    place = next(n for n in count() if n not in places.values())
+def _come(session: PublishedSession, athlete_id: int, hour: str, by: Account | None) -> bool:
+    if _of_class(session, hour).filter(athlete_id=athlete_id).exists():
+        return False
     own = {"athlete_id": athlete_id, "session_key": session.class_key, "date": session.date}
     Attendance.objects.bulk_create(
-        [Attendance(**own, hour=hour, place=place, marked_by=by)],
+        [Attendance(**own, hour=hour, marked_by=by)],
         update_conflicts=True,
         unique_fields=["athlete", "session_key", "date"],
-        update_fields=["hour", "place"],
+        update_fields=["hour"],
     )
+    place_free(session, athlete_id, hour)
+    place_give(session, athlete_id, hour)
+    return True
+
+
+def _take_back(session: PublishedSession, athlete_id: int, hour: str) -> bool:
+    gone, _ = _of_class(session, hour).filter(athlete_id=athlete_id).delete()
+    if gone:
+        place_free(session, athlete_id)
+    return bool(gone)
 
 
 def _of_class(session: PublishedSession, hour: str):

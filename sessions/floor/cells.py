@@ -9,7 +9,7 @@ from sessions.by_hand.swap import EASIER, HARDER, stepped
 from sessions.circuits.definition import Option
 from sessions.models import Pin, PublishedSession
 from sessions.targets.detail import detail_of
-from sessions.words.cards import card_of, option_name, rung_mark
+from sessions.words.cards import Card, card_of, less_than_written, option_name, rung_mark
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,9 @@ class SheetCell:
     with_coach: bool
     mark: str
     rough: bool
+    own: bool
+    by_feel: bool
+    load: str
     by_hand: str
     basis: str
     easier: str
@@ -37,7 +40,7 @@ class SheetCell:
     pin: UUID | None
 
 
-def cell_of(session: PublishedSession, target, pin: Pin | None) -> SheetCell:
+def cell_of(session: PublishedSession, target, pin: Pin | None, first_time: bool = False) -> SheetCell:
     """One target of a live session (a row of `floor.read`), with the pin that stands there."""
     card = card_of(session.definition, target, explained=False)
     ladder = session.definition.stations[target.station - 1].options
@@ -53,6 +56,9 @@ def cell_of(session: PublishedSession, target, pin: Pin | None) -> SheetCell:
         with_coach=card.with_coach,
         mark="" if not card.dose else rung_mark(card.rung),
         rough=card.firmness == "rough",
+        own=_is_own(session, target, card),
+        by_feel=first_time and bool(card.dose),
+        load=card.unit if card.unit.startswith("× ") else "",
         by_hand=(f"{pin.made_by or 'somebody'}: {pin.reason}" if pin else "set by hand") if card.by_hand else "",
         basis=json.dumps([target.rung, target.dose, target.load_kg]),
         easier="" if not card.dose else _step_text(option, target, EASIER),
@@ -61,6 +67,13 @@ def cell_of(session: PublishedSession, target, pin: Pin | None) -> SheetCell:
         undo=_target_text(ladder, before) if pin and before else "",
         pin=pin.key if pin else None,
     )
+
+
+def _is_own(session: PublishedSession, target, card: Card) -> bool:
+    """Whether somebody does something else than what is written: a swap, less, a lighter load, fewer rounds, rest."""
+    option = session.definition.option_of(target)
+    lighter = less_than_written(option, target.dose, target.load_kg, detail_of(target).written)
+    return bool(card.rest or card.with_coach or card.rung or card.first_rounds or lighter)
 
 
 def _step_text(option: Option, target, act: str) -> str:

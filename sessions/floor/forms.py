@@ -11,7 +11,8 @@ from athletes.people.forms import AthleteForm
 from athletes.words import clock
 from sessions.boards.phone import to_log
 from sessions.circuits.definition import Definition
-from sessions.floor.write import EASIER, HARDER, SWAP, UNDO, Tap
+from sessions.floor.offers import REST, WAVE
+from sessions.floor.write import ALL_EASIER, EASIER, HARDER, SWAP, UNDO, Tap
 from sessions.logs.write import MOST_TIMES, most_rounds
 from sessions.models import Log, Target
 from sessions.phone.forms import RPE_WORDS, PhoneLogForm
@@ -29,7 +30,7 @@ class TapSerializer(HereSerializer):
 
     key = serializers.UUIDField()
     station = serializers.IntegerField(min_value=1, max_value=99)
-    act = serializers.ChoiceField(choices=[EASIER, HARDER, SWAP, UNDO])
+    act = serializers.ChoiceField(choices=[EASIER, HARDER, SWAP, UNDO, ALL_EASIER])
     basis = serializers.ListField(child=serializers.FloatField(allow_null=True), min_length=3, max_length=3)
     pin = serializers.UUIDField(required=False, allow_null=True, default=None)
 
@@ -41,6 +42,29 @@ class TapSerializer(HereSerializer):
 
 class AttendanceSerializer(HereSerializer):
     came = serializers.BooleanField()
+
+
+class OfferSerializer(HereSerializer):
+    """What to do for somebody who has no place: {"hour", "athlete", "key", "act": swap, rest or wave}."""
+
+    key = serializers.UUIDField()
+    act = serializers.ChoiceField(choices=[SWAP, REST, WAVE])
+
+
+class StartSerializer(HereSerializer):
+    """Where somebody begins: the station from 0."""
+
+    key = serializers.UUIDField()
+    group = serializers.IntegerField(min_value=0, max_value=98)
+
+
+class ClassLogSerializer(serializers.Serializer):
+    """The class in one tap: everyone who was here and has not logged, as planned; or `undo` of that."""
+
+    hour = serializers.CharField(max_length=5, allow_blank=True)
+    key = serializers.UUIDField()
+    at_ms = serializers.IntegerField(min_value=0, max_value=2**43)
+    undo = serializers.BooleanField(required=False, default=False)
 
 
 class QuickLogSerializer(HereSerializer):
@@ -69,7 +93,7 @@ class FloorLogForm(PhoneLogForm):
             {**asked, "most": MOST_TIMES * max(asked["written"], asked["dose"]), "most_rounds": most}
             for asked in to_log(circuit, targets)
         ]
-        super().__init__(data, stations, "kg", circuit.format)
+        super().__init__(data, stations, circuit.format)
         words = [(str(rpe), f"{rpe} {word}".strip()) for rpe, word in RPE_WORDS.items()]
         self.fields["rpe"].choices = [("", "not said"), *words]
         self.fields["note"].widget = forms.Textarea(attrs={"rows": 2})

@@ -5,12 +5,21 @@ from rest_framework.serializers import Serializer
 
 from athletes.models import Athlete
 from sessions.floor.attendance import attendance_mark
-from sessions.floor.forms import AttendanceSerializer, QuickLogSerializer, TapSerializer
-from sessions.floor.logs import as_planned, floor_log_write, rounds_made
+from sessions.floor.forms import (
+    AttendanceSerializer,
+    ClassLogSerializer,
+    OfferSerializer,
+    QuickLogSerializer,
+    StartSerializer,
+    TapSerializer,
+)
+from sessions.floor.logs import as_planned, class_log_write, floor_log_write, rounds_made
+from sessions.floor.offers import offer_take
 from sessions.floor.sheet import sheet_of
 from sessions.floor.views import document, found, rows_document
 from sessions.floor.write import dose_change
 from sessions.models import PublishedSession
+from sessions.places.write import start_set
 
 
 @require_POST
@@ -29,6 +38,50 @@ def attendance(request: HttpRequest, pk: int) -> HttpResponse:
 def log(request: HttpRequest, pk: int) -> HttpResponse:
     """Log a session as it was planned, with RPE."""
     return _answer(request, pk, QuickLogSerializer, _log)
+
+
+@require_POST
+def offer(request: HttpRequest, pk: int) -> HttpResponse:
+    """Do for somebody without a place what was offered."""
+    return _answer(request, pk, OfferSerializer, _offer)
+
+
+@require_POST
+def start(request: HttpRequest, pk: int) -> HttpResponse:
+    """Let somebody begin at another station."""
+    return _answer(request, pk, StartSerializer, _start)
+
+
+@require_POST
+def class_log(request: HttpRequest, pk: int) -> HttpResponse:
+    """Log everyone who was here and has not logged as planned, in one tap, or take that back."""
+    form = ClassLogSerializer(data=document(request.body))
+    if not form.is_valid():
+        return JsonResponse({"refused": "This tap cannot be read. Reload the page."}, status=422)
+    session, refused, count, content = found(pk), "", 0, form.validated_data
+    try:
+        count = class_log_write(session=session, by=request.user, **content)
+    except ValidationError as error:
+        refused = " ".join(error.messages)
+    sheet = sheet_of(session, content["hour"])
+    return JsonResponse({**rows_document(request, sheet, sheet.rows), "refused": refused, "count": count})
+
+
+def _offer(session: PublishedSession, form: OfferSerializer, by) -> None:
+    content = form.validated_data
+    offer_take(
+        session=session,
+        hour=content["hour"],
+        athlete_id=content["athlete"],
+        act=content["act"],
+        key=content["key"],
+        by=by,
+    )
+
+
+def _start(session: PublishedSession, form: StartSerializer, by) -> None:
+    content = form.validated_data
+    start_set(session=session, athlete_id=content["athlete"], hour=content["hour"], group=content["group"])
 
 
 def _change(session: PublishedSession, form: TapSerializer, by) -> None:

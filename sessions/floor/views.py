@@ -1,4 +1,5 @@
 import json
+from dataclasses import asdict
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
@@ -8,14 +9,17 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from sessions.by_hand.ahead import ahead_of
-from sessions.clock.classes import class_of, class_time
+from sessions.clock.classes import class_time
 from sessions.clock.live import parts_named
+from sessions.clock.read import shape_of_class
 from sessions.clock.write import now_ms
 from sessions.floor.logs import rounds_made
+from sessions.floor.offers import offers_of
 from sessions.floor.read import floor_session
 from sessions.floor.sheet import Sheet, SheetRow, sheet_of
 from sessions.models import PublishedSession
 from sessions.phone.forms import RPE_WORDS
+from sessions.weeks.published import class_of, starts_of
 from sessions.words.cards import CAUTION
 
 
@@ -26,7 +30,10 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     if session.pk != pk:
         return redirect(f"{reverse('sessions:floor', args=[session.pk])}?hour={hour}")
     context = {"sheet": sheet_of(session, hour), "rounds": rounds_made(session, hour), "now_ms": now_ms()}
-    context["clock_parts"] = json.dumps(parts_named(class_of(session)))
+    whole = class_of(session)
+    context["clock_parts"] = json.dumps(parts_named(whole))
+    context["shape"] = json.dumps(asdict(shape_of_class(whole)))
+    context["starts_ms"] = int(starts_of(whole, hour).timestamp() * 1000) if hour else ""
     return render(request, "floor/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})
 
 
@@ -61,9 +68,17 @@ def rows_document(request: HttpRequest, sheet: Sheet, rows: list[SheetRow]) -> d
     context = {"sheet": sheet, "rows": rows, "rpe_words": RPE_WORDS}
     return {
         "plan": sheet.session.pk,
-        "order": [[row.athlete, row.group] for row in sheet.rows],
+        "order": [[row.athlete, row.place] for row in sheet.rows],
         "html": render_to_string("floor/floor_rows.html", context, request),
     }
+
+
+def places(request: HttpRequest, pk: int) -> HttpResponse:
+    """Who has no place for want of machines, and what can be done about it."""
+    session = found(pk)
+    hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
+    offers, waiting = offers_of(session, hour)
+    return render(request, "floor/_offers.html", {"offers": offers, "more": waiting - len(offers)})
 
 
 def ahead(request: HttpRequest, pk: int, athlete: int, station: int) -> HttpResponse:

@@ -15,6 +15,7 @@ from athletes.models import Account, Athlete
 from athletes.people.write import athlete_create
 from athletes.sending import send
 from sessions.boards import files, phone
+from sessions.class_versions import classes_moved
 from sessions.floor.attendance import attendance_mark
 from sessions.models import PersonalPage, Publication, PublishedSession
 from sessions.publishing.rows import insert_targets
@@ -52,6 +53,7 @@ def walk_in_add(*, session: PublishedSession, hour: str, athlete: Athlete, by: A
     left = publication.sessions.filter(date__gte=today()).exclude(targets__athlete=athlete)
     if sessions := list(left):
         _freeze(publication, sessions, athlete, session.class_key)
+        classes_moved({(session.class_key, session.date) for session in sessions})
     attendance_mark(session=session, athlete_id=athlete.pk, hour=hour, by=by)
 
 

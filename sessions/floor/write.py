@@ -1,7 +1,7 @@
 """Changes of one athlete's dose on a floor sheet."""
 
-from dataclasses import dataclass
-from uuid import UUID
+from dataclasses import dataclass, replace
+from uuid import UUID, uuid5
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -17,7 +17,7 @@ from sessions.targets.detail import detail_of
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasions_of, standing_pins
 
-SWAP, UNDO = "swap", "undo"
+SWAP, UNDO, ALL_EASIER = "swap", "undo", "all-easier"
 REASONS = {EASIER: "easier on the floor", HARDER: "harder on the floor", SWAP: "swapped on the floor"}
 
 
@@ -52,10 +52,24 @@ def dose_change(*, session: PublishedSession, tap: Tap, by: Account) -> None:
         raise ValidationError("This day is over: its doses stay as they were.")
     if tap.act == UNDO:
         _undo(session, target, tap, by)
+    elif tap.act == ALL_EASIER:
+        _all_easier(session, targets, tap, by)
     elif not Pin.objects.filter(key=tap.key, athlete_id=tap.athlete_id, session_key=session.key).exists():
         _refuse_stale(session, target, tap)
         station = session.definition.stations[tap.station - 1]
         pin_set(pin=_pin(session, targets, target, tap, by), station=station)
+
+
+def _all_easier(session: PublishedSession, targets: list[Target], tap: Tap, by: Account) -> None:
+    """A step easier everywhere that goes easier; every station can be undone by itself."""
+    for target in targets:
+        key = uuid5(tap.key, str(target.station))
+        if target.rung < 0 or Pin.objects.filter(key=key).exists():
+            continue
+        station = session.definition.stations[target.station - 1]
+        if stepped(station.options[target.rung], target.dose, EASIER) != target.dose:
+            own = replace(tap, key=key, station=target.station, act=EASIER)
+            pin_set(pin=_pin(session, targets, target, own, by), station=station)
 
 
 def _undo(session: PublishedSession, target: Target, tap: Tap, by: Account) -> None:

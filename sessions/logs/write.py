@@ -1,4 +1,5 @@
 from functools import partial
+from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
@@ -66,6 +67,17 @@ def _same(kept: Log, sent: Log) -> Log:
     if any(getattr(kept, name) != getattr(sent, name) for name in CONTENT):
         raise ValidationError("Another log was kept under this key before. Reload the page and log again.")
     return kept
+
+
+@transaction.atomic
+def logs_take_back(*, keys: list[UUID]) -> int:
+    """Let logs that were made in one tap count no more, and forget what they taught; how many stood."""
+    standing = list(Log.objects.standing().filter(key__in=keys))
+    Log.objects.filter(pk__in=[log.pk for log in standing]).update(replaced=True)
+    Evidence.objects.filter(source__in=[log.key for log in standing]).delete()
+    for log in standing:
+        transaction.on_commit(partial(send, "sessions.learn", log.athlete_id))
+    return len(standing)
 
 
 def log_write(

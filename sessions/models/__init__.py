@@ -5,6 +5,7 @@ from sessions.models.circuit import Circuit, CircuitDraft, Station, StationOptio
 from sessions.models.log import Attendance, Log, LogEntry
 from sessions.models.part import Part, PartTemplate
 from sessions.models.pin import Pin
+from sessions.models.place import ClassVersion, Coming, Start
 from sessions.models.publication import PersonalPage, Publication, PublishedSession, Target
 from sessions.models.run import ClassRun, RunChange
 from sessions.models.week import ClassHour, PlannedSession, Week
@@ -17,6 +18,8 @@ __all__ = [
     "CircuitDraft",
     "ClassHour",
     "ClassRun",
+    "ClassVersion",
+    "Coming",
     "Log",
     "LogEntry",
     "Part",
@@ -27,6 +30,7 @@ __all__ = [
     "Publication",
     "PublishedSession",
     "RunChange",
+    "Start",
     "Station",
     "StationOption",
     "Target",

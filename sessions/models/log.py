@@ -98,9 +98,6 @@ class Attendance(models.Model):
     hour = models.CharField(max_length=5, blank=True, help_text="Class time, 06:00; empty where there is none.")
     marked_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
     marked_at = models.DateTimeField(auto_now_add=True)
-    place = models.PositiveSmallIntegerField(
-        null=True, blank=True, editable=False, help_text="In the class, from 0: by it they are dealt to the stations."
-    )
 
     class Meta:
         ordering = ["date", "hour", "athlete_id"]

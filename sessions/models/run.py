@@ -24,6 +24,7 @@ class ClassRun(models.Model):
     over_ms = models.BigIntegerField(help_text="When it is over if nothing more is pressed.")
     version = models.PositiveIntegerField(default=0, help_text="Number of changes.")
     standing = models.BooleanField(default=True)
+    wave = models.PositiveSmallIntegerField(default=1, help_text="Who does not fit begins after the others.")
     started_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
     received_at = models.DateTimeField(auto_now_add=True)
 

@@ -11,7 +11,7 @@ from django.templatetags.static import PrefixNode, static
 from django.urls import reverse
 
 from athletes.links.read import athlete_for_token
-from sessions.phone.private import gone
+from sessions.phone.private import SHORT, gone
 
 PAGES = ("phone", "phone-week", "phone-log", "phone-numbers", "phone-progress", "phone-settings")
 # Named by their content where they are served for real …
@@ -20,26 +20,29 @@ NAMED = (
     "css/cards.css",
     "sessions/phone/phone.css",
     "sessions/phone/phone_more.css",
+    "sessions/phone/live.css",
     "sessions/clock/clock.css",
     "icon.svg",
-    "vendor/fonts/barlow-semi-condensed-figures-600.woff2",
+    "vendor/fonts/barlow-semi-condensed-phone-400.woff2",
+    "vendor/fonts/barlow-semi-condensed-phone-700.woff2",
     "sessions/phone/outbox.js",
     "sessions/phone/app.js",
     "sessions/phone/log.js",
     "sessions/phone/settings.js",
-    "sessions/clock/strip.js",
+    "sessions/phone/live.js",
 )
 # … and what other scripts ask for by its plain name.
 PLAIN = (
     "sessions/phone/app.js",
     "sessions/phone/unsent.js",
+    "sessions/phone/changed.js",
+    "sessions/phone/days.js",
     "sessions/clock/clock.js",
     "sessions/clock/follow.js",
     "sessions/clock/signals.js",
 )
 WORKER = "sessions/phone/worker.js"
 FIXED = r"\.[0-9a-f]{12}\.\w+$"  # Django's manifest storage puts 12 digits of the content into a name
-SHORT = 12  # letters that fit under an icon
 PAPER = "#f6f3ec"  # --paper of tokens.css
 
 

@@ -5,7 +5,7 @@ from uuid import UUID
 from django import forms
 from django.core.signing import BadSignature, Signer
 
-from athletes.words import POUND_KG, load_parts, number
+from athletes.words import POUND_KG, bar_unit, load_parts, number
 from sessions.logs.write import MOST_REPETITIONS
 
 # Foster et al. 2001 (J Strength Cond Res 15:109–115): the words of the modified CR-10 scale, from memory.
@@ -64,9 +64,9 @@ class PhoneLogForm(forms.Form):
     stopped = forms.BooleanField(required=False)
     note = forms.CharField(max_length=300, required=False)
 
-    def __init__(self, data, stations: list[dict], load_unit: str, format: str = ""):
+    def __init__(self, data, stations: list[dict], format: str = ""):
         super().__init__(data)
-        self.stations, self.load_unit = stations, load_unit
+        self.stations = stations
         if format == "for_time":
             self.fields["time"] = ClockField(required=False, label="Time reached")
         if format == "as_many":
@@ -76,7 +76,10 @@ class PhoneLogForm(forms.Form):
         for station in stations:
             name, place = station["movement"], station["station"]
             rounds = forms.IntegerField(min_value=0, max_value=station["most_rounds"], label=f"Rounds of {name}")
-            dose = forms.FloatField(min_value=0, max_value=station["most"], label=f"Each round of {name}")
+            feel = station.get("feel", False)  # nothing was asked: what is not said was not counted
+            dose = forms.FloatField(
+                min_value=0, max_value=station["most"], required=not feel, label=f"Each round of {name}"
+            )
             self.fields |= {f"rounds-{place}": rounds, f"dose-{place}": dose}
             if station["load_kg"]:
                 self.fields[f"load-{place}"] = forms.FloatField(min_value=0, max_value=1100, label=f"Load of {name}")
@@ -97,6 +100,7 @@ class PhoneLogForm(forms.Form):
                 "open_last": content.get(f"last-{station['station']}"),
             }
             for station in self.stations
+            if content[f"dose-{station['station']}"] is not None
         ]
         said = {name: content[name] for name in ("rpe", "pain", "stopped", "note")}
         whole = {"time_s": content.get("time"), "repetitions": content.get("repetitions")}
@@ -109,6 +113,7 @@ class PhoneLogForm(forms.Form):
     def _load_kg(self, station: dict) -> float | None:
         """Kilograms; None where the figure is the one asked for, which was rounded to be shown."""
         typed = self.cleaned_data.get(f"load-{station['station']}")
-        if typed is None or number(typed, 2) == load_parts(station["load_kg"], self.load_unit)[0]:
+        unit = bar_unit(station["load_kg"])
+        if typed is None or number(typed, 2) == load_parts(station["load_kg"], unit)[0]:
             return None
-        return typed * POUND_KG if self.load_unit == "lb" else typed
+        return typed * POUND_KG if unit == "lb" else typed

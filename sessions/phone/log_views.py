@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 
 from athletes.models import Athlete
+from athletes.words import bar_unit
 from sessions.logs.read import session_to_log
 from sessions.logs.write import MOST_ROUNDS, MOST_TIMES
 from sessions.phone.forms import RPE_WORDS, UNFINISHED, PhoneLogForm, mark_of, read_mark
@@ -47,7 +48,7 @@ def _take(request: HttpRequest, opened: Opened, key: UUID, day: str) -> list[str
         return [NO_SESSION]
     if not asked["past"]:
         return [NOT_YET]
-    form = PhoneLogForm(request.POST, asked["log"], athlete.load_unit, asked.get("format", ""))
+    form = PhoneLogForm(request.POST, asked["log"], asked.get("format", ""))
     if not form.is_valid():
         return form.sentences()
     try:
@@ -66,7 +67,6 @@ def _page(request: HttpRequest, token: str, opened: Opened, on: str, errors=(), 
         "chosen": chosen,
         "errors": errors,
         "typed": request.POST if errors else {},
-        "load_unit": opened.load_unit,
         "rpe_words": RPE_WORDS,
         "today": timezone.localdate(),
     }
@@ -103,7 +103,8 @@ def _station(station: dict, rotations: int, entry, as_many: bool) -> dict:
         **station,
         "asked_rounds": asked,
         "rounds": entry.rounds if entry else asked,
-        "done": entry.dose if entry else station["dose"],
+        "done": entry.dose if entry else None if station.get("feel") else station["dose"],
+        "load_unit": bar_unit(station["load_kg"]),
         "load": entry.load_kg if entry else station["load_kg"],
         "last": entry.open_last if entry else None,
         "most": MOST_TIMES * max(station["written"], station["dose"]),

@@ -12,6 +12,8 @@ from django.utils.cache import get_conditional_response, patch_vary_headers
 from athletes.models import Gym
 from sessions.words.cards import CAUTION
 
+SHORT = 12  # letters of a gym's name that fit under an icon and in a head
+
 
 @dataclass(frozen=True)
 class Page:
@@ -69,6 +71,7 @@ def shell(page: str, token: str, key: str, name: str, gym: Here) -> dict:
         "athlete_key": key,
         "athlete_name": name,
         "gym_name": gym.name,
+        "gym_short": gym.name if len(gym.name) <= SHORT else gym.name.split()[0],
         "local_rules": gym.local_rules,
         "zone": gym.zone,
         "caution": CAUTION,

@@ -4,6 +4,7 @@ from functools import lru_cache
 
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 
 from athletes.estimates.read import numbers_of
@@ -11,6 +12,7 @@ from athletes.links.read import athlete_for_token
 from athletes.models import Athlete
 from sessions.boards import files
 from sessions.phone import trends
+from sessions.phone.forms import RPE_WORDS
 from sessions.phone.private import Here, Page, answer, gone, here, made, shell
 from sessions.phone.read import Opened, opened_by
 from sessions.progress import read as ways
@@ -39,7 +41,8 @@ def progress(request: HttpRequest, token: str) -> HttpResponse:
 
 def settings(request: HttpRequest, token: str) -> HttpResponse:
     """What this device does, and what it keeps."""
-    return _of_athlete(request, token, "settings", lambda athlete: {})
+    address = request.build_absolute_uri(reverse("sessions:calendar", args=[token]))
+    return _of_athlete(request, token, "settings", lambda athlete: {"calendar": address})
 
 
 def sessions_of(opened: Opened, day: date) -> list[dict]:
@@ -69,7 +72,8 @@ def _rendered(page: str, token: str, opened: Opened, gym: Here, day: date) -> Pa
     if page == "today":
         coming = [s for s in sessions if s["date"] >= day.isoformat()]
         shown = [s for s in coming if s["date"] == coming[0]["date"]]
-        context |= {"sessions": shown, "is_today": bool(shown) and shown[0]["date"] == day.isoformat()}
+        is_today = bool(shown) and shown[0]["date"] == day.isoformat()
+        context |= {"sessions": shown, "is_today": is_today, "rpe_words": RPE_WORDS}
     return made(render_to_string(f"phone/phone_{page}.html", context))
 
 

@@ -12,6 +12,7 @@ from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.boards import files, paper, phone, wall
 from sessions.by_hand.live import catch_up
+from sessions.class_versions import classes_moved
 from sessions.models import PersonalPage, Publication, PublishedSession
 from sessions.publishing.draft import MEND, CannotScale, known_on
 from sessions.publishing.rows import copy_targets, insert_ignoring_conflicts, insert_targets
@@ -118,6 +119,8 @@ def go_live(publication: Publication) -> None:
     others = Publication.objects.filter(week=publication.week_id, state=State.LIVE).exclude(pk=publication.pk)
     others.update(state=State.SUPERSEDED)
     beat(publication, state=State.LIVE, live_at=timezone.now(), done=F("total"))
+    shown = PublishedSession.objects.filter(publication__week=publication.week_id, publication__live_at__isnull=False)
+    classes_moved(shown.filter(date__gte=today()).values_list("key", "date"))
 
 
 def requeue_silent() -> list[int]:

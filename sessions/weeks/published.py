@@ -27,12 +27,32 @@ def oldest_waiting() -> datetime | None:
 
 def next_session(now: datetime) -> PublishedSession | None:
     """The published session with a class that runs at `now` (the gym's own time), or else the one that comes next."""
+    return next_class(now)[0]
+
+
+def next_class(now: datetime) -> tuple[PublishedSession | None, datetime | None]:
+    """The same with when its class begins. One query."""
     today = now.date()
-    coming = (
-        PublishedSession.objects.live().classes().filter(date__range=(today, today + LOOK_AHEAD)).exclude(wall_page="")
-    )
+    coming = PublishedSession.objects.live().classes().filter(date__range=(today, today + LOOK_AHEAD))
+    coming = coming.select_related("publication").exclude(wall_page="")
     ahead = [(starts, session.pk, session) for session in coming for starts in _class_starts(session, now)]
-    return min(ahead)[2] if ahead else None
+    if not ahead:
+        return None, None
+    starts, _, session = min(ahead)
+    return session, starts
+
+
+def starts_of(session: PublishedSession, hour: str = "") -> datetime:
+    """When a session's class begins at one of its times, the first where none is said; midnight where it has none."""
+    at = time.fromisoformat(hour or (session.hours or ["00:00"])[0])
+    return timezone.make_aware(datetime.combine(session.date, at))
+
+
+def next_of_athlete(athlete: Athlete, now: datetime) -> PublishedSession | None:
+    """The earliest of an athlete's sessions of today that is not over yet, or else the last of them. One query."""
+    own = PublishedSession.objects.live().classes().filter(date=now.date(), targets__athlete=athlete).distinct()
+    today = sorted(own.select_related("publication"), key=lambda session: (session.hours or [""])[0])
+    return next((session for session in today if _class_starts(session, now)), today[-1] if today else None)
 
 
 def _class_starts(session: PublishedSession, now: datetime) -> list[datetime]:
@@ -41,6 +61,30 @@ def _class_starts(session: PublishedSession, now: datetime) -> list[datetime]:
     hours = [time.fromisoformat(hour) for hour in session.hours] or [time(23, 59)]
     starts = [datetime.combine(session.date, hour, tzinfo=now.tzinfo) for hour in hours]
     return [start for start in starts if start + lasts > now]
+
+
+def class_of(session: PublishedSession) -> PublishedSession:
+    """The class that a session is a part of, in the same revision; itself where it is a whole class."""
+    if session.part_of is None:
+        return session
+    return PublishedSession.objects.select_related("publication").get(
+        publication=session.publication_id, key=session.part_of, date=session.date
+    )
+
+
+def parts_with_circuits(session: PublishedSession) -> dict[str, PublishedSession]:
+    """The parts of a class that have a circuit, with their publication, by key; the class itself among them.
+
+    Of a class or of one of its parts. One query, none where the class is its circuit alone.
+    """
+    session = class_of(session)
+    found = {str(session.key): session}
+    if any(part.session and not part.main for part in session.class_parts):
+        own = PublishedSession.objects.filter(
+            publication=session.publication_id, part_of=session.key, date=session.date
+        )
+        found |= {str(part.key): part for part in own.select_related("publication")}
+    return found
 
 
 def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:

@@ -1,5 +1,6 @@
 """One target as every page shows it: phone, wall, paper, room preview and API read the same card."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import floor
@@ -8,13 +9,16 @@ from typing import Any, Protocol
 from athletes.capacity.constants import FAIR_SD, FIRM_SD
 from athletes.capacity.ergometer import kcal_in, kcal_per_hour, metres_in
 from athletes.words import clock, dose_parts, dose_text, hold_parts, load_text, number
-from sessions.circuits.definition import Definition, Option, range_text
+from sessions.circuits.definition import Definition, Option, Station, range_text
 from sessions.scaling.explain import explain
 from sessions.scaling.targets import Reason, Swap
 from sessions.targets.detail import Detail, detail_of
 
 UNIT_WORDS = {"kcal": "calories", "metres": "metres", "seconds": "seconds"}
 
+STOP_SHARE = 0.85  # of the work time: by then somebody who goes by feel stops (ours)
+STOP_STEP_S = 5
+FEW = 3  # repetitions, from which on a rhythm is worth saying (ours)
 SHARING = "in pairs: one works, one rests, then change"
 CAUTION = (
     "Stop on pain, dizziness or chest discomfort and tell a coach. Numbers are estimates: go easier whenever they feel "
@@ -45,8 +49,10 @@ class Card:
     """What one athlete does at one station; texts are ready to print, an empty one is left out.
 
     `with_coach`: nothing is set without a coach. `reduced`: less than the rung's own dose. `rounds` says the first so
-    many of all, where it is not all of them, and `first_rounds` how many. Off the clock `expected` says what the whole
-    comes to, and `lasts` how long this takes each time.
+    many of all, where it is not all of them, and `first_rounds` how many. `rhythm` is how often one is due, where there
+    is no pace to hold. `mind` is a caution for this athlete, `caution` one of the movement; `untested` says that
+    nothing is known of this athlete here, `was` what stood there before a coach changed it. Off the clock `expected`
+    says what the whole comes to, and `lasts` how long this takes each time.
     """
 
     number: int
@@ -76,12 +82,16 @@ class Card:
     note: str
     cues: dict[str, str]
     caution: str
+    mind: str
     open_last: bool
     expected: str = ""
     lasts: str = ""
+    rhythm: str = ""
+    untested: bool = False
+    was: str = ""
 
 
-def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, explained: bool = True) -> Card:
+def card_of(definition: Definition, target: Shown, *, explained: bool = True) -> Card:
     """The card of a frozen target in its session's circuit; boards without explanations need none."""
     station, option, detail = definition.station_of(target), definition.option_of(target), detail_of(target)
     movement = option.movement
@@ -93,7 +103,7 @@ def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, exp
     counted = timed or definition.format == "for_time"
     fewer = counted and working and target.rounds is not None and target.rounds < definition.rotations
     first_rounds = target.rounds if fewer else None
-    dose, unit = dose_parts(option.dose_kind, target.dose, target.load_kg, load_unit) if working else ("", "")
+    dose, unit = dose_parts(option.dose_kind, target.dose, target.load_kg) if working else ("", "")
     hold, hold_unit = _hold(engine, target.hold)
     return Card(
         number=target.station,
@@ -122,11 +132,53 @@ def card_of(definition: Definition, target: Shown, load_unit: str = "kg", *, exp
         setting=(detail.setting or (movement.machine.setting_advice if movement.machine else "")) if working else "",
         note=station.note,
         cues=movement.cues if working else {},
-        caution=_caution(option, detail) if working else "",
+        caution=movement.caution if working else "",
+        mind=UNKNOWN_LOAD if working and option.loaded and not detail.benchmarks else "",
         open_last=detail.open_last,
         expected=expected_words(definition, detail),
         lasts=_lasts(target.finish_by_s) if working and not timed else "",
+        rhythm=_rhythm(option, target) if working and timed else "",
+        untested=working and detail.untested and not detail.by_hand,
+        was=_was(station, detail),
     )
+
+
+def is_first_time(cards: Sequence[Card]) -> bool:
+    """Whether nothing is known of an athlete at any station where they work: they go by feel."""
+    working = [card for card in cards if card.dose]
+    return bool(working) and all(card.untested for card in working)
+
+
+def setting_words(definition: Definition, card: Card) -> str:
+    """How the machine is set, in few words: Lever 6.5 on machine 1, 6 on 2."""
+    machine = definition.stations[card.number - 1].options[max(card.rung, 0)].movement.machine
+    words = card.setting.partition(" (")[0]
+    return words.replace(f" on {machine.name} ", " on machine ", 1) if machine else words
+
+
+def stop_by(definition: Definition, card: Card) -> int:
+    """The second of the interval by which somebody who goes by feel stops: in good time before the others."""
+    window = definition.stations[card.number - 1].work_window_s
+    return max(STOP_STEP_S, int(STOP_SHARE * window // STOP_STEP_S * STOP_STEP_S))
+
+
+def _rhythm(option: Option, target: Shown) -> str:
+    """One every so many seconds, where repetitions are counted: 3.5."""
+    if option.dose_kind not in ("repetitions", "load_repetitions") or not target.finish_by_s or target.dose < FEW:
+        return ""
+    every_s = round(2 * (target.finish_by_s - option.movement.setup_s) / target.dose) / 2
+    return number(every_s) if every_s > 0 else ""
+
+
+def _was(station: Station, detail: Detail) -> str:
+    """What a coach changed: 13 kcal, or the movement with it where that is another one."""
+    before = detail.before
+    if not detail.by_hand or not before:
+        return ""
+    if before["rung"] < 0:
+        return "rest"
+    option = station.options[before["rung"]]
+    return dose_text(option.dose_kind, before["dose"], before["load_kg"])
 
 
 def why(definition: Definition, target: Shown, *, to_coach: bool = False) -> tuple[str, ...]:
@@ -276,11 +328,6 @@ def firmness_word(sd_log: float | None) -> str:
     if sd_log is None:
         return "rough"
     return "firm" if sd_log <= FIRM_SD else "fair" if sd_log <= FAIR_SD else "rough"
-
-
-def _caution(option: Option, detail: Detail) -> str:
-    unknown = UNKNOWN_LOAD if option.loaded and not detail.benchmarks else ""
-    return " ".join(part for part in (unknown, option.movement.caution) if part)
 
 
 @lru_cache(maxsize=20_000)

@@ -70,10 +70,10 @@ def test_a_pin_shows_at_once_and_moves_nothing_else(session, athlete, coach):
     assert read(after[PULL_UPS]["detail"]).by_hand
     assert {s: after[s] for s in after if s != PULL_UPS} == {s: before[s] for s in before if s != PULL_UPS}
     page = page_of(session, athlete)
-    assert "by hand" in page
+    assert "set by your coach" in page
     assert "Set by your coach." in page
     others = Athlete.objects.exclude(pk=athlete.pk)
-    assert all("by hand" not in page_of(session, other) for other in others)
+    assert all("set by your coach" not in page_of(session, other) for other in others)
 
 
 def test_a_pin_above_what_is_written_says_honestly_what_it_leaves(session, athlete, coach):
@@ -251,7 +251,7 @@ def test_several_at_once_are_what_each_alone_would_be(session, coach):
     for athlete, was in alone.items():
         now = figures(session, athlete)[PULL_UPS]
         assert {name: now[name] for name in NUMBERS} == {name: was[name] for name in NUMBERS}
-        assert "by hand" in page_of(session, athlete)
+        assert "set by your coach" in page_of(session, athlete)
 
 
 def test_undoing_several_brings_back_what_a_colleague_had_set(session, athlete, coach, coach_client):

@@ -1,14 +1,16 @@
 """The calendar feed, read back by a library that did not write it, and the open page of a class."""
 
 from datetime import UTC, datetime, timedelta
+from uuid import uuid4
 
 import pytest
 import vobject
 from django.test import Client
+from django.utils import timezone
 
 from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Gym
-from sessions.models import PublishedSession
+from sessions.models import Attendance, PublishedSession
 from tests import gym
 from tests.conftest import publish
 
@@ -28,22 +30,41 @@ def calendar(athlete: Athlete):
     return answer.content.decode(), vobject.readOne(answer.content.decode())
 
 
-def test_the_feed_is_a_valid_calendar_with_an_event_for_each_class_time(session):
+def test_the_feed_is_a_valid_calendar_with_an_event_for_each_class(session):
+    """Nobody knows when they come: the whole day, with the times to choose from (RFC 5545)."""
     text, found = calendar(Athlete.objects.first())
     assert found.validate()
-    events = found.vevent_list
-    assert len(events) == 2
-    assert [event.dtstart.value for event in events] == [
-        datetime(session.date.year, session.date.month, session.date.day, hour, minute, tzinfo=UTC)
-        for hour, minute in ((6, 0), (18, 30))  # Lisbon in winter is UTC
-    ]
-    assert events[0].dtend.value - events[0].dtstart.value == timedelta(minutes=15)
-    assert events[0].summary.value == "Mill race (hard)"
-    assert "1 Row: " in events[0].description.value
-    assert "Stop on pain" in events[0].description.value
-    assert len({event.uid.value for event in events}) == 2
+    [event] = found.vevent_list
+    assert event.dtstart.value == session.date
+    assert event.dtend.value - event.dtstart.value == timedelta(days=1)
+    assert event.transp.value == "TRANSPARENT"
+    assert event.summary.value == "Mill race (hard): choose 06:00, 18:30"
+    assert "1 Row: " in event.description.value
+    assert "Stop on pain" in event.description.value
     assert all(len(line.encode()) <= 75 for line in text.split("\r\n"))  # RFC 5545, 3.1: lines are folded at 75 octets
     assert "\n" not in text.replace("\r\n", "")  # and end in CRLF
+
+
+def test_the_class_that_somebody_chose_or_mostly_comes_to_is_the_one_in_their_calendar(session):
+    athlete = Athlete.objects.first()
+    before = [timezone.localdate() - timedelta(days=days) for days in (3, 8, 13)]
+    for day, hour in zip(before, ("06:00", "18:30", "18:30"), strict=True):
+        Attendance.objects.create(athlete=athlete, session_key=uuid4(), date=day, hour=hour)
+    [event] = calendar(athlete)[1].vevent_list
+    at = datetime(session.date.year, session.date.month, session.date.day, tzinfo=UTC)  # Lisbon in winter is UTC
+    assert event.dtstart.value == at.replace(hour=18, minute=30)
+    assert event.dtend.value - event.dtstart.value == timedelta(minutes=15)
+    assert event.summary.value == "Mill race (hard)"
+    token = link_of(athlete).token
+    sent = {"session": str(session.key), "date": session.date.isoformat(), "hour": "06:00"}
+    for _ in range(2):
+        assert Client().post(f"/a/{token}/coming/", sent).status_code == (
+            204 if session.date >= timezone.localdate() else 422
+        )
+    if session.date >= timezone.localdate():
+        [event] = vobject.readOne(Client().get(f"/a/{token}/sessions.ics").content.decode()).vevent_list
+        assert event.dtstart.value == at.replace(hour=6)
+    assert Client().post(f"/a/{token}/coming/", {**sent, "hour": "07:00"}).status_code == 422
 
 
 def test_summer_time_is_the_gyms_own(furnished, coach):
@@ -56,9 +77,11 @@ def test_summer_time_is_the_gyms_own(furnished, coach):
     from sessions.calendar.read import sessions_of
 
     athlete = Athlete.objects.get()
-    text = feed("x", Gym.objects.get().zone, sessions_of(athlete, monday), "https://gym.test/").decode()
+    sessions = sessions_of(athlete, monday)
+    hours = {session.pk: "18:30" for session, _ in sessions}
+    text = feed("x", Gym.objects.get().zone, sessions, "https://gym.test/", hours).decode()
     starts = sorted(event.dtstart.value for event in vobject.readOne(text).vevent_list)
-    assert [f"{start:%m-%d %H:%M}" for start in starts] == ["10-19 04:00", "10-19 16:30", "10-26 05:00", "10-26 17:30"]
+    assert [f"{start:%m-%d %H:%M}" for start in starts] == ["10-19 16:30", "10-26 17:30"]
 
 
 def test_a_session_that_is_published_again_keeps_its_event(session, coach):
@@ -87,5 +110,5 @@ def test_the_page_of_a_class_needs_no_key_and_names_nobody(session):
 
 def test_the_feed_costs_a_constant_number_of_queries(session, django_assert_max_num_queries):
     token = link_of(Athlete.objects.first()).token
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(8):
         Client().get(f"/a/{token}/sessions.ics")

@@ -207,9 +207,9 @@ def test_wall_and_phone_get_every_part(whole, strength):
     wall = wall_plan(whole, "06:00")
     assert [part["title"] for part in wall["parts"]] == ["Briefing", "Warm-up", "Strength", "Circuit", "Cool-down"]
     assert [len(part.get("stations", [])) for part in wall["parts"]] == [0, 0, 1, 3, 0]
-    assert all(len(part["athletes"]) == 4 for part in wall["parts"] if "athletes" in part)
+    assert all(len(part["people"]) == 4 for part in wall["parts"] if "people" in part)
     phone = phone_plan(whole, "06:00", Athlete.objects.first())
-    assert phone["parts"][2]["stations"][0][0] == "Goblet squat"
+    assert phone["parts"][2]["stations"][0]["movement"] == "Goblet squat"
 
 
 def test_who_came_came_to_all_parts_of_the_class(whole, strength, coach):

@@ -57,7 +57,7 @@ def test_one_dose_moves_by_about_a_tenth_and_the_athletes_page_shows_it(change, 
     assert (detail_of(new).by, detail_of(new).by_why) == ("The coach", f"{act} on the floor")
     after = figures(session, athlete)
     assert {s: after[s] for s in after if s != ROW} == {s: before[s] for s in before if s != ROW}
-    assert f'<span class="figure">{new.dose:g}</span>' in phone_page(session, athlete)
+    assert f'<b class="figure">{new.dose:g}</b>' in phone_page(session, athlete)
     assert Pin.objects.get().made_by == coach
 
 

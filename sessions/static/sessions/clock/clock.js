@@ -65,14 +65,9 @@ export function leadSeconds(shape) {
   return partsOf(shape)[0].ready_s;
 }
 
-// Seconds left as screens show them: the last one is 1.
+// Seconds left: the last one is 1.
 export function leftSeconds(at) {
   return Math.ceil(at.left_ms / 1000);
-}
-
-// The same in words: 45, and from a hundred seconds on 12:05.
-export function leftWords(at) {
-  return inWords(leftSeconds(at));
 }
 
 // Whether stations change by the clock; words, and what is for time or as many rounds as fit, have one interval.
@@ -80,10 +75,18 @@ export function onTheClock(shape) {
   return (shape.kind ?? CIRCUIT) === CIRCUIT;
 }
 
-// What a clock shows: what is left, and for time what is over.
-export function timeWords(shape, at) {
-  if (shape.kind !== "for_time" || at.phase !== "work") return leftWords(at);
-  return `${Math.floor(at.second / 60)}:${String(at.second % 60).padStart(2, "0")}`;
+// What every clock shows: the time since the interval began, 0:33, and before it −9, −8, … so that it counts one way,
+// and "finish by 0:42" is a moment on it.
+export function clockWords(at) {
+  if (at.phase === "over") return "";
+  return at.phase === "ready" ? `−${leftSeconds(at)}` : inWords(at.second);
+}
+
+// When a class begins, from the milliseconds until then: in 6 min, now, or the `day` where it is not soon.
+export function untilStart(ms, day) {
+  const minutes = Math.ceil(ms / 60_000);
+  if (minutes <= 0) return "now";
+  return minutes <= 90 ? `in ${minutes} min` : day;
 }
 
 // What a part that is neither on the clock nor words is called, and how long it goes on.
@@ -93,7 +96,7 @@ export function formatWords(shape) {
 }
 
 export function inWords(seconds) {
-  return seconds < 100 ? String(seconds) : `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 }
 
 // The station, from 0, of a group after everyone has moved on `shift` times.

@@ -2,20 +2,17 @@
 // is sent when there is one. Every press has a key of its own, so that the server keeps it once however often it comes.
 
 import {
+  clockWords,
   formatWords,
-  leadSeconds,
   leftSeconds,
   moment,
   onTheClock,
-  overMs,
   partsOf,
   roundSteps,
   shapeAt,
-  timeWords,
-  withReady,
 } from "./clock.js";
 import { everySecond, follow, write } from "./follow.js";
-import { presses } from "./presses.js";
+import { asPressed, presses } from "./presses.js";
 import { cueing, keepAwake, switches } from "./signals.js";
 import { may, offerGoals, offerParts, partWords, whenOf, whereWords } from "./steering.js";
 
@@ -49,18 +46,8 @@ function heard(fresh, answered, out) {
   draw();
 }
 
-// The run as it will be when what waits has been sent.
 function expected() {
-  const waiting = queue.waiting();
-  const start = waiting.find(({ kind }) => kind === "start");
-  let found = run;
-  if (start && (!run || overMs(run.shape, run.starts_ms, run.changes) <= start.at_ms)) {
-    const shape = withReady(planned, start.value);
-    found = { key: start.key, shape, starts_ms: start.at_ms + 1000 * leadSeconds(shape), changes: [] };
-  }
-  const own = waiting.filter((press) => press.run === found?.key);
-  const changes = own.map((press) => [press.at_ms, press.kind, press.value]);
-  return found && { ...found, changes: [...found.changes, ...changes] };
+  return asPressed(run, queue.waiting(), planned);
 }
 
 function standing() {
@@ -137,8 +124,7 @@ function show() {
   if (!at) return 0;
   const shape = shapeAt(found.shape, at);
   const words = shape.kind === "words";
-  write(part.left, at.phase === "over" ? "" : timeWords(shape, at));
-  part.unit.hidden = part.left.textContent.includes(":");
+  write(part.left, clockWords(at));
   write(part.phase, state === "paused" ? "Paused" : words && on ? parts[at.part].title : WORDS[at.phase]);
   write(part.where, words ? "" : onTheClock(shape) ? whereWords(shape, at) : formatWords(shape));
   write(part.part, partWords(parts, at));

@@ -12,10 +12,11 @@ const SIGNED_OUT = "signed out";
 const MOVED_MS = 250; // the device's own clock was set, or slept: what was measured before is worth nothing
 
 // `fastMs` while a class runs, `slowMs` otherwise, both give or take a quarter, so that a room of phones does not ask
-// in step. `heard(run, connected, signedOut)` comes after every answer and every failure. `aheadMs`: a first idea of
+// in step. `heard(run, connected, signedOut, seen)` comes after every answer and every failure. `aheadMs`: a first idea of
 // how far the server's time is ahead, until the first answer.
 export function follow(url, { fastMs, slowMs, heard, aheadMs = 0 }) {
   let run = null;
+  let seen; // the version of what else is shown of the class
   let tag = "";
   let failures = 0;
   let signedOut = false;
@@ -32,7 +33,7 @@ export function follow(url, { fastMs, slowMs, heard, aheadMs = 0 }) {
     try {
       const answer = await timed(url, { headers: tag ? { "If-None-Match": tag } : {} }, time);
       if (answer.status === 410) return location.reload(); // the page says what to do about a link that is gone
-      if (answer.status === 200 && mine === turn) learn((await answer.json()).run, answer.headers.get("ETag"));
+      if (answer.status === 200 && mine === turn) learn(await answer.json(), answer.headers.get("ETag"));
       failures = 0;
       signedOut = false;
     } catch (error) {
@@ -40,12 +41,13 @@ export function follow(url, { fastMs, slowMs, heard, aheadMs = 0 }) {
       signedOut = error.message === SIGNED_OUT;
     }
     asking = false;
-    heard(run, failures === 0, signedOut);
+    heard(run, failures === 0, signedOut, seen);
     schedule();
   }
 
   function learn(fresh, freshTag = "") {
-    run = fresh;
+    run = fresh.run;
+    seen = fresh.seen ?? seen;
     tag = freshTag ?? "";
   }
 
@@ -66,11 +68,12 @@ export function follow(url, { fastMs, slowMs, heard, aheadMs = 0 }) {
   return {
     now: time.now,
     time,
+    ask,
     // What the server answered to a press of this page.
     take(fresh) {
       turn += 1;
       learn(fresh);
-      heard(run, true);
+      heard(run, true, false, seen);
     },
   };
 }

@@ -2,12 +2,15 @@
 // from the server alone, with every answer and every few seconds, so that several tablets show the same.
 
 import { request } from "../../js/waiting.js";
+import { follow } from "../clock/follow.js";
 import { filterOf } from "./filter.js";
 import { menuOf } from "./menu.js";
 import { queueOf } from "./queue.js";
 import { rowsOf } from "./rows.js";
 
 const ASK_MS = 15_000;
+const FAST_MS = 2_000;
+const SLOW_MS = 2_500; // what another device changes is here in five seconds
 const SAID_MS = 8_000;
 
 const sheet = document.querySelector("[data-floor]");
@@ -21,7 +24,8 @@ function begin() {
   const queue = queueOf(store, { answered, changed: show });
   const rows = rowsOf(sheet, () => filter.apply());
   const filter = filterOf(sheet);
-  const menu = menuOf(sheet.querySelector("[data-menu]"), change);
+  const menu = menuOf(sheet.querySelector("[data-menu]"), { chosen: change, begins, allEasier });
+  const offers = sheet.querySelector("[data-offers]");
   const said = sheet.querySelector("[data-said]");
   let connected = true;
   let turn = 0; // what was asked before a tap was answered is older than that answer
@@ -32,6 +36,33 @@ function begin() {
   function change(cell, act) {
     const { station, basis, pin } = cell.dataset;
     tap("doses", cell.closest("[data-athlete]"), { station: Number(station), act, basis: JSON.parse(basis), pin });
+  }
+
+  // Where the tapped dose is, somebody begins.
+  function begins(cell) {
+    tap("starts", cell.closest("[data-athlete]"), { group: Number(cell.dataset.station) - 1 });
+  }
+
+  function allEasier(cell) {
+    change(cell, "all-easier");
+  }
+
+  offers.addEventListener("click", ({ target }) => {
+    const act = target.closest("[data-offer]")?.dataset.offer;
+    if (!act) return;
+    const box = target.closest("[data-athlete-of]");
+    const athlete = Number(box.dataset.athleteOf);
+    for (const button of box.querySelectorAll("button")) button.disabled = true;
+    queue.add(`${url}offers/`, { hour, athlete, act }, { kind: "offers", who: box.dataset.who, plan });
+  });
+
+  // Who has no place for want of machines: asked for anew whenever the class has moved.
+  async function askOffers() {
+    const answer = await fetch(`${url}places/?${query}`, { cache: "no-store", redirect: "manual" }).catch(() => null);
+    if (!answer?.ok) return;
+    const html = await answer.text();
+    if (html !== offers.dataset.html) offers.innerHTML = html;
+    offers.dataset.html = html;
   }
 
   function keepLog(row) {
@@ -80,6 +111,7 @@ function begin() {
   function wordsOf(kind, body) {
     if (kind === "doses") return "changed. Phone and wall show it within seconds.";
     if (kind === "logs") return "logged.";
+    if (kind === "starts" || kind === "offers") return `${rows.place(body.athlete) || "in the second wave"}. On phone and wall within seconds.`;
     return body.came ? `came. ${rows.place(body.athlete)}.` : "taken back.";
   }
 
@@ -137,6 +169,17 @@ function begin() {
   addEventListener("pageshow", (event) => event.persisted && ask());
   document.addEventListener("visibilitychange", ask);
   setInterval(ask, ASK_MS * (0.9 + Math.random() / 5));
+  // The version of the class moves with all that is shown of it.
+  let seen = "";
+  function heard(_, answered, __, news) {
+    if (!answered || news === undefined || news === seen) return;
+    const first = !seen;
+    seen = news;
+    if (!first) ask();
+    askOffers();
+  }
+  if (sheet.dataset.follow) follow(sheet.dataset.clock, { fastMs: FAST_MS, slowMs: SLOW_MS, heard, aheadMs: ahead });
+  addEventListener("floor-rows", ({ detail }) => ((turn += 1), rows.take(detail, true), show()));
   show();
   queue.send();
 }

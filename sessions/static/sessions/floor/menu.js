@@ -1,10 +1,11 @@
 // What a tap on a dose offers: easier, harder, swap, undo. One more tap does it; Escape or a tap beside it, nothing.
 
-const GAP = 6; // between the dose and the menu, px
-const WORDS = { easier: "to", harder: "to", swap: "to", undo: "back to" };
+const SETTLE_MS = 250; // a finger that opened the menu does not choose in it
 
-// `chosen(cell, act)` when something of the menu was tapped. Gives {open(button)}.
-export function menuOf(menu, chosen) {
+// `chosen(cell, act)` when something of the menu was tapped, `begins(cell)` for a start there, `allEasier(cell)` for all
+// stations of the athlete. Gives {open(button)}.
+export function menuOf(menu, { chosen, begins, allEasier }) {
+  let openedMs = 0;
   let from;
 
   function open(button) {
@@ -18,11 +19,15 @@ export function menuOf(menu, chosen) {
     for (const choice of menu.querySelectorAll("[data-do]")) {
       const act = choice.dataset.do;
       choice.hidden = !button.dataset[act];
-      choice.querySelector("[data-to]").textContent = `${WORDS[act]} ${button.dataset[act]}`;
+      choice.querySelector("[data-to]").textContent = button.dataset[act] ?? "";
     }
+    menu.querySelector("[data-start-here]").hidden = button.dataset.start === undefined;
+    menu.querySelector("[data-do-all]").hidden = !button.dataset.easier;
+    for (const other of document.querySelectorAll(".is-chosen")) other.classList.remove("is-chosen");
+    button.closest("[data-station]").classList.add("is-chosen");
     lookAhead(button);
     menu.showModal();
-    place(menu, button.getBoundingClientRect());
+    openedMs = performance.now();
     menu.querySelector("[data-do]:not([hidden])")?.focus();
   }
 
@@ -36,22 +41,27 @@ export function menuOf(menu, chosen) {
       const { harder, swap } = answer.ok ? await answer.json() : {};
       if (from !== button || !menu.open) return;
       if (harder && button.dataset.harder) said.textContent = `Harder: ${harder}`;
-      if (swap && button.dataset.swap) menu.querySelector("[data-do=swap] [data-to]").textContent = `to ${swap}`;
+      if (swap && button.dataset.swap) menu.querySelector("[data-do=swap] [data-to]").textContent = swap;
     } catch {
       // nothing more to say
     }
   }
 
   menu.addEventListener("click", (event) => {
-    const choice = event.target.closest("[data-do]");
-    if (choice) chosen(from.closest("[data-station]"), choice.dataset.do);
-    if (choice || event.target === menu || event.target.closest("[data-close]")) menu.close();
+    if (event.detail > 0 && performance.now() - openedMs < SETTLE_MS) return;
+    const [choice, start, all] = ["[data-do]", "[data-start-here]", "[data-do-all]"].map((one) => event.target.closest(one));
+    const cell = from.closest("[data-station]");
+    if (choice) chosen(cell, choice.dataset.do);
+    if (start) begins(cell);
+    if (all) allEasier(cell);
+    if (choice || start || all || event.target === menu || event.target.closest("[data-close]")) menu.close();
   });
+  menu.addEventListener("close", () => from?.closest("[data-station]")?.classList.remove("is-chosen"));
   menu.addEventListener("keydown", (event) => {
     const way = { ArrowDown: 1, ArrowUp: -1 }[event.key];
     if (!way) return;
     event.preventDefault();
-    const choices = [...menu.querySelectorAll("[data-do]:not([hidden]), [data-why], [data-exact], [data-close]")];
+    const choices = [...menu.querySelectorAll("[data-do]:not([hidden]), [data-start-here]:not([hidden]), [data-do-all]:not([hidden]), [data-why], [data-exact], [data-close]")];
     const next = choices.indexOf(document.activeElement) + way;
     choices[(next + choices.length) % choices.length].focus();
   });
@@ -60,14 +70,5 @@ export function menuOf(menu, chosen) {
 
 function textOf(button) {
   const parts = [".floor-at", ".floor-figure"].map((part) => button.querySelector(part).textContent);
-  return parts.join(", ").replace(/\s+/g, " ").trim();
-}
-
-// Beside the finger where there is room; on a narrow screen floor.css puts it at the foot, where the thumb is.
-function place(menu, dose) {
-  const { width, height } = menu.getBoundingClientRect();
-  const below = dose.bottom + GAP + height <= innerHeight;
-  const top = below ? dose.bottom + GAP : Math.max(GAP, dose.top - GAP - height);
-  menu.style.setProperty("--top", `${top}px`);
-  menu.style.setProperty("--left", `${Math.max(GAP, Math.min(dose.left, innerWidth - width - GAP))}px`);
+  return parts.join(", now ").replace(/\s+/g, " ").trim();
 }

@@ -1,9 +1,8 @@
 // The rows of a floor sheet, as the server last told them.
 
 const SETTLE_MS = 2_500; // rows stay where the finger is until it rests
-const ACTS = { doses: "menu", attendance: "came", logs: "log" };
+const ACTS = { doses: "menu", attendance: "came", logs: "log", starts: "menu", offers: "menu" };
 const COUNTED = {
-  "[data-came]": "[data-act=came][aria-pressed=true]",
   "[data-all]": "[data-athlete]",
   "[data-logged]": "tr[data-logged]",
 };
@@ -69,11 +68,13 @@ export function rowsOf(sheet, moved) {
   }
 
   function count() {
-    for (const [place, what] of Object.entries(COUNTED)) {
-      const node = sheet.querySelector(`.floor-counts ${place}`);
-      const number = String(sheet.querySelectorAll(what).length);
-      if (node && node.textContent !== number) node.textContent = number;
-    }
+    for (const [place, what] of Object.entries(COUNTED)) set(sheet.querySelector(`.floor-counts ${place}`), what);
+    set(document.querySelector("[data-came]"), "[data-act=came][aria-pressed=true]");
+  }
+
+  function set(node, what) {
+    const number = String(sheet.querySelectorAll(what).length);
+    if (node && node.textContent !== number) node.textContent = number;
   }
 
   return { of, take, place, mark, count };

@@ -1,5 +1,5 @@
-// The log: begins with everything as planned, so that how hard it was is often all there is to say. Kept on this phone
-// first; app.js sends it.
+// The log: how hard it was is asked first, and everything is as planned until something else is said, so that two taps
+// are often all. Kept on this phone first; app.js sends it.
 
 import { latest, logs, sayLogged, send, stands, today } from "./app.js";
 import { listOutbox } from "./unsent.js";
@@ -8,7 +8,10 @@ const POUND_KG = 0.45359237;
 const form = document.querySelector("[data-form]");
 const part = (name) => form.querySelector(`[data-part="${name}"]`);
 const groups = form ? [...form.querySelectorAll("[data-stations]")] : []; // the latest session first
-const wanted = new URLSearchParams(location.search).get("on");
+const query = new URLSearchParams(location.search);
+const wanted = query.get("on");
+const SETTLE_MS = 400; // the finger that rated does not save
+let ratedMs = 0;
 let chosen = groups.find((group) => !group.disabled);
 let logged = false; // a log of the chosen session stands
 
@@ -26,6 +29,11 @@ async function begin() {
     button.addEventListener("click", () => step(button));
   });
   form.addEventListener("input", say);
+  for (const key of form.elements.rpe) key.addEventListener("change", () => (ratedMs = performance.now()));
+  part("without").addEventListener("click", () => [...form.elements.rpe].forEach((key) => (key.checked = false)));
+  const said = query.get("rpe"); // on the card of the class that is over
+  if (said !== null && !logged) [...form.elements.rpe].forEach((key) => (key.checked = key.value === said));
+  say();
   form.elements.stopped.addEventListener("change", () => (part("did").open ||= form.elements.stopped.checked));
   logs.changed(sayState);
 }
@@ -38,7 +46,7 @@ function choose(group, records) {
   const made = group === chosen;
   groups.forEach((other) => (other.hidden = other.disabled = other !== group));
   chosen = group;
-  part("did").open ||= Boolean(group.querySelector("[data-whole]"));
+  part("did").open ||= Boolean(group.querySelector("[data-whole], [data-feel]"));
   part("name").textContent = group.dataset.name;
   part("when").textContent = group.dataset.when;
   const own = latest(records, group.dataset.key, group.dataset.date);
@@ -47,7 +55,7 @@ function choose(group, records) {
   else if (!made) fillShared(group.dataset);
   logged = Boolean(newer || group.dataset.doneAt);
   if (newer) part("state").textContent = stands(newer);
-  else if (!made) part("state").textContent = logged ? "Logged. Keep it again to correct it." : "Not logged yet.";
+  else if (!made) part("state").textContent = logged ? "Logged. Save it again to correct it." : "Not logged yet.";
   say();
 }
 
@@ -80,7 +88,7 @@ function fill({ rpe, pain, stopped, note, time_s, repetitions, entries }) {
     put(field(box, "rounds"), rounds);
     put(field(box, "dose"), dose);
     if (field(box, "last")) put(field(box, "last"), open_last ?? "");
-    if (load_kg && field(box, "load")) put(field(box, "load"), inPounds() ? Math.round(load_kg / POUND_KG) : load_kg);
+    if (load_kg && field(box, "load")) put(field(box, "load"), inPounds(box) ? Math.round(load_kg / POUND_KG) : load_kg);
   }
 }
 
@@ -93,14 +101,20 @@ function step(button) {
 
 // What is kept, in the words of the summary and of the button.
 function say() {
+  const feel = Boolean(chosen.querySelector("[data-feel]"));
   const changed = inputs().some((input) => input.value !== input.dataset.asked);
-  part("planned").textContent = changed ? "not all as planned" : "everything as planned";
+  const words = feel ? "by feel" : changed ? "not all as planned" : "all as planned";
+  part("planned").textContent = words;
   const rated = form.elements.rpe.value !== "";
-  part("keep").textContent = logged ? "Keep the correction" : rated ? "Keep" : "Keep without RPE";
+  part("keep").textContent = logged ? "Save the correction" : `Save: ${words}`;
+  part("keep").hidden = !rated && !logged;
+  part("without").hidden = rated || logged;
+  part("hurt").hidden = !form.elements.pain.checked && !form.elements.stopped.checked;
 }
 
 async function keep(event) {
   event.preventDefault();
+  if (event.submitter === part("keep") && performance.now() - ratedMs < SETTLE_MS) return;
   await begun; // a quick thumb is before the store is read
   const { key, date, name } = chosen.dataset;
   const same = ({ state, log }) => state === "refused" && log.session_key === key && log.date === date;
@@ -118,7 +132,8 @@ async function keep(event) {
 
 function said() {
   const { rpe, pain, stopped, note } = form.elements;
-  const entries = [...chosen.querySelectorAll("[data-station]")].map((box) => ({
+  const counted = [...chosen.querySelectorAll("[data-station]")].filter((box) => field(box, "dose").value !== "");
+  const entries = counted.map((box) => ({
     station: Number(box.dataset.station),
     rounds: Number(field(box, "rounds").value),
     dose: Number(field(box, "dose").value),
@@ -144,7 +159,7 @@ function whole() {
 function loadOf(box) {
   const input = field(box, "load");
   if (!input || input.value === input.dataset.asked) return null;
-  return Number(input.value) * (inPounds() ? POUND_KG : 1);
+  return Number(input.value) * (inPounds(box) ? POUND_KG : 1);
 }
 
 // What an open last round came to; nothing where that was not asked, or not said.
@@ -168,6 +183,6 @@ function inputs() {
   return [...chosen.querySelectorAll("input[data-asked]")];
 }
 
-function inPounds() {
-  return form.dataset.loadUnit === "lb";
+function inPounds(box) {
+  return box.dataset.loadUnit === "lb";
 }

@@ -1,7 +1,8 @@
 // Settings: the switches of the clock, the home screen, and what this phone keeps.
 
 import { switches } from "../clock/signals.js";
-import { addresses, lately, logs } from "./app.js";
+import { addresses, logs } from "./app.js";
+import { lately } from "./days.js";
 import { listOutbox } from "./unsent.js";
 
 const FAMILY = `coachhub ${addresses.home} `;

@@ -1,6 +1,7 @@
 // The logs on this phone that the server has not taken: which, why, and what can be done.
 
-import { addresses, dayWords, logs, send, stands } from "./app.js";
+import { addresses, logs, send, stands } from "./app.js";
+import { dayWords } from "./days.js";
 
 // Keeps `section` in step with the store; without such a log it is hidden.
 export function listOutbox(section) {

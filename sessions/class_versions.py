@@ -1,0 +1,33 @@
+"""The one version of a class by which wall, phones and floor sheet know that there is something new to see."""
+
+from collections.abc import Iterable
+from datetime import date
+from uuid import UUID
+
+from django.db.models import F, Q
+
+from sessions.models import ClassVersion, PublishedSession
+
+
+def class_moved(session: PublishedSession) -> None:
+    """Say that something of a session's class has changed; in the transaction that changes it."""
+    classes_moved([(session.class_key, session.date)])
+
+
+def classes_moved(classes: Iterable[tuple[UUID, date]]) -> None:
+    """The same for several, each by the key of the class and its day. Two statements."""
+    found = sorted(set(classes))
+    if not found:
+        return
+    which = Q()
+    for key, day in found:
+        which |= Q(session_key=key, date=day)
+    ClassVersion.objects.filter(which).order_by("pk").update(number=F("number") + 1)
+    fresh = [ClassVersion(session_key=key, date=day) for key, day in found]
+    ClassVersion.objects.bulk_create(fresh, ignore_conflicts=True)
+
+
+def class_version(session: PublishedSession) -> int:
+    """The version of a session's class; 0 before anything moved it. One query."""
+    of_class = ClassVersion.objects.filter(session_key=session.class_key, date=session.date)
+    return of_class.values_list("number", flat=True).first() or 0
