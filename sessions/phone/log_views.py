@@ -10,7 +10,8 @@ from django.views.decorators.csrf import csrf_exempt
 
 from athletes.models import Athlete
 from athletes.words import bar_unit
-from sessions.logs.read import session_to_log
+from sessions.boards.phone import to_log
+from sessions.logs.read import ends_of_classes, session_to_log
 from sessions.logs.write import MOST_ROUNDS, MOST_TIMES
 from sessions.phone.forms import RPE_WORDS, UNFINISHED, PhoneLogForm, mark_of, read_mark
 from sessions.phone.logs import form_log_write
@@ -81,6 +82,7 @@ def _opened(token: str) -> Opened | None:
 def _to_log(opened: Opened) -> list[dict]:
     """The sessions of three weeks, the latest first, each with what was logged, or else asked, at its stations."""
     sessions = sessions_of(opened, timezone.localdate())[::-1]
+    _as_done(opened.athlete_id, sessions)
     logs = logs_with_entries([log for _, (log, _) in opened.logged])
     for session in sessions:
         if title := session.get("title"):
@@ -94,6 +96,19 @@ def _to_log(opened: Opened) -> list[dict]:
             for station in session.get("log", ())  # pages frozen before there were logs have none
         ]
     return sessions
+
+
+def _as_done(athlete_id: int, sessions: list[dict]) -> None:
+    """What was published after somebody's class was over is not what they did: ask about what stood there then."""
+    day = timezone.localdate()
+    ended = ends_of_classes(athlete_id, day)
+    todays = [s for s in sessions if s["date"] == day.isoformat() and UUID(s.get("part_of", s["key"])) in ended]
+    athlete = Athlete.objects.get(pk=athlete_id) if todays else None
+    for session in todays:
+        done = session_to_log(athlete, UUID(session["key"]), day)
+        if done and done.publication.state != done.publication.State.LIVE:
+            targets = list(done.targets.filter(athlete=athlete).order_by("station"))
+            session["log"] = to_log(done.definition, targets, first_time=bool(session.get("first_time")))
 
 
 def _station(station: dict, rotations: int, entry, as_many: bool) -> dict:

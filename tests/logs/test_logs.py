@@ -1,6 +1,7 @@
 """Logs: kept once, in any order; the one made last counts; what they say reaches the estimates."""
 
 import re
+import time
 from dataclasses import asdict
 from datetime import UTC, datetime, timedelta
 from random import Random
@@ -9,6 +10,7 @@ from uuid import uuid4
 import numpy as np
 import pytest
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from athletes.estimates.write import estimates_refresh
@@ -16,9 +18,11 @@ from athletes.gym.read import today
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Evidence, Movement
 from sessions.clock.moment import shape_of
-from sessions.clock.write import now_ms
+from sessions.clock.write import now_ms, run_change, run_start
+from sessions.floor.attendance import attendance_mark
 from sessions.logs import learning
 from sessions.logs.learning import learn
+from sessions.logs.read import session_to_log
 from sessions.models import ClassRun, Log, LogEntry, PublishedSession, RunChange, Target
 from sessions.targets.detail import detail_of
 from tests import gym
@@ -380,3 +384,23 @@ def test_rounds_asked_are_those_of_the_target(session, athlete):
     session.targets.filter(athlete=athlete).update(rounds=5)
     send(phone_of(athlete), body(session, athlete, rounds=5))
     assert LogEntry.objects.get().asked_rounds == 5
+
+
+def test_a_revision_after_the_class_is_not_what_was_done(furnished, coach):
+    """The morning class is over when the week is published again: the log asks about what stood there then."""
+    [athlete] = gym.people(1)
+    week = publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
+    session = week.sessions.get(date=today())
+    attendance_mark(session=session, athlete_id=athlete.pk, hour="06:00", by=coach)
+    run = run_start(session=session, hour="06:00", key=uuid4(), by=coach, at_ms=now_ms())
+    again = publish(session.publication.week, coach)
+    assert session_to_log(athlete, session.key, session.date).publication == again  # while it runs, the new one counts
+    run_change(run=run, key=uuid4(), kind="end", at_ms=now_ms(), by=coach)
+    time.sleep(0.01)
+    newest = publish(session.publication.week, coach)
+    fresh = newest.sessions.get(date=session.date)
+    fresh.targets.filter(athlete=athlete, station=1).update(dose=3)
+    assert session_to_log(athlete, session.key, session.date).publication == again
+    page = Client().get(reverse("sessions:phone-log", args=[link_issue(athlete=athlete, by=None).token]))
+    asked = again.targets.get(athlete=athlete, session__date=session.date, station=1).dose
+    assert f'data-asked="{asked:g}"' in page.content.decode()
