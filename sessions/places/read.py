@@ -139,7 +139,7 @@ def came_to(key: UUID, day: date) -> dict[int, str]:
 
 
 def expected_at(session: PublishedSession, hour: str, athletes: Sequence[int]) -> frozenset[int]:
-    """Who is expected at a class time: who chose it, and who mostly came to it. Two queries, none where there is one.
+    """Who is expected at a class time: who chose it, and who mostly came to it. Three queries, none where there is one.
 
     Everyone who did not choose another one, as long as nobody is known to come.
     """
@@ -152,10 +152,10 @@ def expected_at(session: PublishedSession, hour: str, athletes: Sequence[int]) -
 
 
 def own_hours(session: PublishedSession, athletes: Iterable[int]) -> dict[int, str]:
-    """The class time at which each of these is expected: the chosen one, or else the usual one. Two queries."""
+    """The class time of each of these: where they are, or else the one they chose, or the usual one. Three queries."""
     usual = usual_hours(session.date, athletes)
     offered = {athlete: hour for athlete, hour in usual.items() if hour in session.hours}
-    return {**offered, **chosen_hours(session)}
+    return {**offered, **chosen_hours(session), **came_to(session.class_key, session.date)}
 
 
 def chosen_hours(session: PublishedSession) -> dict[int, str]:

@@ -24,6 +24,7 @@ let asked = "";
 let connected = true;
 let aside = false; // the page is looked at meanwhile
 let planMs = 0; // when the plan came
+let ruled = ""; // what the ruler is of
 let signals;
 let cue;
 
@@ -301,7 +302,6 @@ function partWords(at) {
 }
 
 // The interval as a ruler: thick to one's own finish, and marked in what one counts.
-let ruled = "";
 function ruler(by, spent, interval, dose) {
   part.rule.style.setProperty("--by", by / interval);
   part.rule.style.setProperty("--at", Math.min(1, spent));
