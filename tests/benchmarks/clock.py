@@ -22,7 +22,7 @@ import django
 from tests.servers import free_port
 
 PHONES, SECONDS = 300, 60
-EVERY_S = 2.0  # FAST_MS of static/sessions/clock/strip.js, give or take a quarter
+EVERY_S = 2.0  # FAST_MS of static/sessions/phone/live.js, give or take a quarter
 PRESS_EVERY_S = 10.0
 WORKERS = "2"  # coachhub.serve.WEB_WORKERS
 PAGE, CLOCK = "today's page", "the clock"
