@@ -4,7 +4,7 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Any
 
-from athletes.models import Athlete
+from athletes.models import Athlete, Machine
 from athletes.words import dose_parts
 from sessions.boards import files
 from sessions.circuits.definition import Definition, Station
@@ -37,7 +37,7 @@ def wall_plan(session: PublishedSession, hour: str) -> dict[str, Any]:
     next wave. A class of several parts has them in "parts" besides, each with "title", "heading" and "words", and where
     it has a circuit with that circuit's plan.
 
-    Kept in memory until the version of the class moves, or somebody's name; asking again costs two queries.
+    Kept in memory until the version of the class moves, a machine or somebody's name; asking again costs three queries.
     """
     own = {key: _made(part, hour).wall for key, part in parts_with_circuits(session).items()}
     return {**own[str(session.key)], **_in_parts(session, own)}
@@ -128,7 +128,8 @@ class _Plan:
 
 def _made(session: PublishedSession, hour: str) -> _Plan:
     names = session.targets.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
-    return _make(session, hour, (class_version(session), *names))
+    machines = Machine.objects.filter(active=True).count()
+    return _make(session, hour, (class_version(session), machines, *names))
 
 
 @lru_cache(maxsize=48)

@@ -46,18 +46,27 @@ class Floor:
         self.places: dict[int, Place] = {}
         self.people: dict[int, Person] = {}
         self._used: Counter[tuple[int, int, int]] = Counter()  # by interval, turn and machine type
+        self._turns: list[dict[int, set[int]]] = [{} for _ in range(room.stations)]  # taken, by pair, of each group
         for person, place in taken:
             self.put(person, place)
 
     def put(self, person: Person, place: Place) -> None:
         self.places[person.id], self.people[person.id] = place, person
         self._used.update(self._asked(person, place))
+        self._turns[place.group].setdefault(place.pair, set()).add(place.turn)
 
     def take(self, person: Person) -> Place:
         place = self.places.pop(person.id)
         del self.people[person.id]
         self._used.subtract(self._asked(person, place))
+        pairs = self._turns[place.group]
+        pairs[place.pair].discard(place.turn)
+        if not pairs[place.pair]:
+            del pairs[place.pair]
         return place
+
+    def taken(self, place: Place) -> bool:
+        return place.turn in self._turns[place.group].get(place.pair, ())
 
     def short(self, person: Person, place: Place) -> list[int]:
         """The stations, from 0, at which somebody who begins at `place` would find no machine free."""
@@ -77,13 +86,10 @@ class Floor:
 
     def pairs(self, group: int) -> int:
         """How many pairs a group has; of those who work alone, how many people."""
-        return len({place.pair for place in self.places.values() if place.group == group})
+        return len(self._turns[group])
 
     def _free_in(self, group: int) -> Place:
-        turns: dict[int, set[int]] = {}
-        for place in self.places.values():
-            if place.group == group:
-                turns.setdefault(place.pair, set()).add(place.turn)
+        turns = self._turns[group]
         for pair, taken in sorted(turns.items()):
             if len(taken) < self.room.partners:
                 return Place(group, pair, min(set(range(self.room.partners)) - taken))
@@ -109,9 +115,9 @@ def seat(floor: Floor, person: Person, wish: Place | None = None) -> Place | Non
     """
     free = floor.free()
     smallest = min(floor.pairs(place.group) for place in free)
-    if wish and wish not in floor.places.values() and floor.fits(person, wish):
+    if wish is not None and wish.group < floor.room.stations and not floor.taken(wish):
         joins = wish.turn > 0 or floor.pairs(wish.group) == smallest
-        if joins and wish.group < floor.room.stations:
+        if joins and floor.fits(person, wish):
             return wish
     return next((place for place in free if floor.fits(person, place)), None)
 

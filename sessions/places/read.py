@@ -74,7 +74,7 @@ class Roll:
     def _seat(self, line: Line, dealt: dict[int, Place]) -> Seat:
         came_at, start = self.came.get(line.athlete), self.starts.get(line.athlete)
         if start:
-            return Seat(line, place_of(start), True, True, start.wave, came_at)
+            return Seat(line, self._place(start), True, True, start.wave, came_at)
         if came_at == self.hour:
             return Seat(line, None, True, came_at=came_at)
         waits = not (self.called or self.begun) and line.athlete in self.expected
@@ -86,7 +86,11 @@ class Roll:
     def _fixed(self, wave: int) -> list[tuple[Person, Place]]:
         people = self.people
         starts = [start for start in self.starts.values() if start.wave == wave and start.athlete_id in people]
-        return [(people[start.athlete_id], place_of(start)) for start in starts]
+        return [(people[start.athlete_id], self._place(start)) for start in starts]
+
+    def _place(self, start: Start) -> Place:
+        """Where somebody begins; a revision may have fewer stations than the one in which they got their place."""
+        return Place(start.group % self.room.stations, start.pair, start.turn)
 
 
 def roll_of(session: PublishedSession, hour: str, lines: list[Line] | None = None) -> Roll:
@@ -107,10 +111,6 @@ def roll_of(session: PublishedSession, hour: str, lines: list[Line] | None = Non
         expected=expected_at(session, hour, [line.athlete for line in lines]),
         begun=run.exists(),
     )
-
-
-def place_of(start: Start) -> Place:
-    return Place(start.group, start.pair, start.turn)
 
 
 def person_of(definition: Definition, line: Line) -> Person:
@@ -139,23 +139,27 @@ def came_to(key: UUID, day: date) -> dict[int, str]:
 
 
 def expected_at(session: PublishedSession, hour: str, athletes: Sequence[int]) -> frozenset[int]:
-    """Who is expected at a class time: who chose it, and who mostly came to it. Three queries, none where there is one.
+    """Who is expected at a class time: who chose it, and who mostly comes to it. Two queries, none where there is one.
 
     Everyone who did not choose another one, as long as nobody is known to come.
     """
     if len(session.hours) < 2:
         return frozenset(athletes)
-    hours = own_hours(session, athletes)
-    known = frozenset(athlete for athlete in athletes if hours.get(athlete) == hour)
     chose = chosen_hours(session)
+    planned = {**_usual_of(session, athletes), **chose}
+    known = frozenset(athlete for athlete in athletes if planned.get(athlete) == hour)
     return known or frozenset(athlete for athlete in athletes if chose.get(athlete, hour) == hour)
 
 
 def own_hours(session: PublishedSession, athletes: Iterable[int]) -> dict[int, str]:
     """The class time of each of these: where they are, or else the one they chose, or the usual one. Three queries."""
+    here = came_to(session.class_key, session.date)
+    return {**_usual_of(session, athletes), **chosen_hours(session), **here}
+
+
+def _usual_of(session: PublishedSession, athletes: Iterable[int]) -> dict[int, str]:
     usual = usual_hours(session.date, athletes)
-    offered = {athlete: hour for athlete, hour in usual.items() if hour in session.hours}
-    return {**offered, **chosen_hours(session), **came_to(session.class_key, session.date)}
+    return {athlete: hour for athlete, hour in usual.items() if hour in session.hours}
 
 
 def chosen_hours(session: PublishedSession) -> dict[int, str]:

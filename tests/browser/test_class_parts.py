@@ -15,7 +15,7 @@ from sessions.models import PlannedSession, PublishedSession
 from tests.browser.beginnings import this_week_in_parts
 from tests.conftest import client_of
 
-LINE = "[data-live-clock] [data-part=parts], [data-strip] [data-part=part], [data-clock-line]"
+LINE = "[data-wall] [data-part=parts], [data-live] [data-part=part], [data-dock] [data-part=where]"
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
@@ -36,28 +36,24 @@ def test_the_clock_of_a_class_goes_through_its_parts_on_every_screen_at_once(coa
 
     def all_show(part: str, then: str) -> None:
         for page, words in ((wall, f"then {then}"), (phone, f"{part}, then {then}"), (floor, f"{part}, then {then}")):
-            shown = page.locator(
-                "[data-live-clock] [data-part=parts], [data-strip] [data-part=part], [data-clock-line]"
-            )
-            expect(shown.first).to_contain_text(words, timeout=15_000)
+            expect(page.locator(LINE).first).to_contain_text(words, timeout=15_000)
 
     all_show("Briefing", "Warm-up")
-    expect(wall.locator(".live-part-words")).to_have_text("Who is new.")
+    expect(wall.locator(".w-part-words")).to_have_text("Who is new.")
     control.get_by_role("button", name="Next part").click()
     all_show("Warm-up", "Strength: Five by five")
-    left = control.locator("[data-part=left]")
     control.get_by_role("button", name="Add a minute").click()
-    expect(left).to_contain_text("10:")
+    expect(control.locator("[data-part=where]")).to_have_text("until 11:00")
     control.keyboard.press("ArrowRight")
     all_show("Strength: Five by five", "Circuit: Mill race")
-    expect(wall.locator(".live-name")).to_have_count(4)
+    expect(wall.locator(".w-one")).to_have_count(4)
     expect(phone.locator("[data-part=now]")).to_contain_text("Goblet squat")
     control.get_by_role("button", name="Next part").click()
     all_show("Circuit: Mill race", "Cool-down")
-    expect(wall.locator(".live-group")).to_have_count(3)
+    expect(wall.locator(".w-column")).to_have_count(3)
     control.get_by_role("button", name="Next part").click()
-    expect(wall.locator(".live-part-words")).to_have_text("Walk two laps.", timeout=15_000)
-    expect(phone.locator("[data-part=now]")).to_have_text("Cool-down", timeout=15_000)
+    expect(wall.locator(".w-part-words")).to_have_text("Walk two laps.", timeout=15_000)
+    expect(phone.locator("[data-part=phase]")).to_have_text("Cool-down", timeout=15_000)
 
 
 def test_parts_are_timed_and_moved_with_keys_alone(coach_of, coach, open_page):

@@ -238,7 +238,7 @@ def test_text_of_twice_the_size_still_fits(open_page, staff_client, address, ses
     control.goto(address)
     begin(control)
     phone.goto(reverse("sessions:phone", args=[link_issue(athlete=Athlete.objects.first(), by=None).token]))
-    expect(phone.locator("[data-strip]")).to_be_visible(timeout=15_000)
+    expect(phone.locator("[data-live]")).to_be_visible(timeout=15_000)
     for page in (control, phone):
         page.evaluate("() => document.documentElement.style.setProperty('font-size', '200%')")
         page.evaluate(OPEN_ALL)

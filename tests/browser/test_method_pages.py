@@ -72,7 +72,7 @@ def test_a_target_set_by_hand_reaches_the_phone_at_the_next_look(open_page, coac
     athlete = Athlete.objects.first()
     phone = open_page(Client(), **SIZES["phone"])
     phone.goto(reverse("sessions:phone-week", args=[link_issue(athlete=athlete, by=None).token]))
-    before = phone.locator(".station-dose .figure").nth(1).text_content()
+    before = phone.locator(".plan-dose .figure").nth(1).text_content()
     page = open_page(coach_client)
     page.goto(reverse("sessions:target", args=[Target.objects.get(session=session, athlete=athlete, station=2).pk]))
     page.get_by_role("link", name="Set it by hand").click()
@@ -82,5 +82,5 @@ def test_a_target_set_by_hand_reaches_the_phone_at_the_next_look(open_page, coac
     page.get_by_role("button", name="Set it").click()
     page.get_by_text("It shows on phone and wall at once.").wait_for()
     phone.reload()
-    assert phone.locator(".station-dose .figure").nth(1).text_content() == "12" != before
+    assert phone.locator(".plan-dose .figure").nth(1).text_content() == "12" != before
     assert phone.get_by_text("Set by your coach.").count() == 1

@@ -34,8 +34,8 @@ def page(open_page, link) -> Page:
 
 
 def test_the_first_dose_is_seen_without_scrolling_and_nothing_sticks_out(page):
-    expect(page.get_by_role("heading", level=1)).to_have_text("Today")
-    box = page.locator(".station-dose").first.bounding_box()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
+    box = page.locator(".plan-dose .figure").first.bounding_box()
     assert box["x"] >= 0
     assert box["x"] + box["width"] <= WIDTH
     assert box["y"] + box["height"] <= HEIGHT
@@ -46,10 +46,9 @@ def test_the_first_dose_is_seen_without_scrolling_and_nothing_sticks_out(page):
 
 
 def test_the_reason_and_the_cues_are_one_tap_away(page):
-    station = page.locator(".station").first
-    cue = station.get_by_text("How to set up the Row.")
+    cue = page.get_by_text("How to set up the Row.")
     expect(cue).to_be_hidden()
-    station.get_by_text("Why, and how").tap()
+    page.get_by_text("How to do them").tap()
     expect(cue).to_be_visible()
 
 
@@ -64,4 +63,4 @@ def test_a_revoked_link_says_whom_to_ask(page, link):
     page.reload()
     expect(page.get_by_role("heading")).to_have_text("This link no longer works")
     expect(page.locator("main")).to_contain_text("Ask staff for your new link")
-    expect(page.locator(".station")).to_have_count(0)
+    expect(page.locator(".plan")).to_have_count(0)

@@ -68,7 +68,8 @@ def test_axe_finds_nothing_without_a_network_with_logs_that_wait(open_page, link
     wait_until_kept(page)
     page.context.set_offline(True)
     page.get_by_role("radio", name="7").check()
-    page.get_by_role("button", name="Keep", exact=True).click()
+    page.wait_for_timeout(450)
+    page.get_by_role("button", name="Save: all as planned").click()
     expect(page.locator("[data-outbox]")).to_be_visible()
     for name in HEADINGS:
         page.goto(at(link, name))
@@ -150,7 +151,7 @@ def test_a_finger_meets_nothing_smaller_than_it_should_be(open_page, link):
     page = open_page(Client(), **NARROW, has_touch=True, is_mobile=True)
     page.goto(at(link, "phone-log"))
     page.evaluate(OPEN_ALL)
-    small = """() => [...document.querySelectorAll(".phone-rpe-step, .phone-steps button, .phone-button, .phone-nav a")]
+    small = """() => [...document.querySelectorAll(".rpe-key, .phone-steps button, .phone-button, .phone-nav a")]
         .filter((part) => part.checkVisibility()).map((part) => part.getBoundingClientRect())
         .filter((box) => box.width < 44 || box.height < 44).length"""
     assert page.evaluate(small) == 0

@@ -19,7 +19,7 @@ from tests.browser.beginnings import this_week_and_next_for_two
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 HEADINGS = {
-    "phone": "Today",
+    "phone": "Mill race",
     "phone-week": "This week and next",
     "phone-log": "Log",
     "phone-numbers": "My numbers",
@@ -85,7 +85,7 @@ def test_a_page_kept_yesterday_shows_todays_session_and_does_not_call_the_old_on
     page.goto(at(link))
     session = page.locator("main > section[data-session]")
     expect(session).to_have_attribute("data-date", tomorrow.date().isoformat())
-    expect(page.get_by_role("heading", level=1)).to_have_text("Today")
+    expect(page.locator("[data-day-title]")).to_have_text("Today")
     expect(page.locator("[data-seen-line]")).to_contain_text("Seen yesterday")
     expect(session.locator("[data-logged]")).to_contain_text("Not logged yet.")
     page.goto(at(link, "phone-log"))
@@ -106,7 +106,7 @@ def test_a_network_that_does_not_answer_is_not_waited_for(page, link, monkeypatc
     monkeypatch.setattr(phone, "opened_by", lambda *given: answer.wait(60) and opened(*given))
     try:
         page.goto(at(link))
-        expect(page.get_by_role("heading", level=1)).to_have_text("Today")
+        expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
         expect(page.locator("[data-seen-line]")).to_contain_text("the network does not answer")
     finally:
         answer.set()
@@ -132,7 +132,7 @@ def test_a_new_version_takes_the_place_of_the_old_one(page, monkeypatch):
     assert old != page.evaluate("() => caches.keys()")
     page.context.set_offline(True)
     page.reload()
-    expect(page.get_by_role("heading", level=1)).to_have_text("Today")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
 
 
 def test_a_version_that_is_not_whole_changes_nothing(page, monkeypatch):
@@ -143,7 +143,7 @@ def test_a_version_that_is_not_whole_changes_nothing(page, monkeypatch):
     page.wait_for_function("async () => !(await navigator.serviceWorker.ready).installing")
     page.context.set_offline(True)
     page.reload()
-    expect(page.get_by_role("heading", level=1)).to_have_text("Today")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
     assert set(old) <= set(page.evaluate("() => caches.keys()"))
 
 

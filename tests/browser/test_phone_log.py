@@ -63,7 +63,8 @@ def rate(page: Page, rpe: int) -> None:
     page.get_by_role("radio", name=str(rpe)).first.check()
 
 
-def keep(page: Page, words: str = "Keep") -> None:
+def keep(page: Page, words: str = "Save: all as planned") -> None:
+    page.wait_for_timeout(450)  # the finger that rated does not save
     page.get_by_role("button", name=words, exact=True).click()
 
 
@@ -81,9 +82,10 @@ def wait_for(page: Page, count: int) -> None:
 
 def test_everything_as_planned_is_three_taps_from_the_first_page(page, link):
     page.goto(at(link, "phone"))
-    page.get_by_role("link", name="Log", exact=True).tap()
+    page.get_by_role("link", name="Log it").first.tap()
     page.get_by_role("radio", name="7").tap()
-    page.get_by_role("button", name="Keep", exact=True).tap()
+    page.wait_for_timeout(450)  # the finger that rated does not save
+    page.get_by_role("button", name="Save: all as planned").tap()
     expect(page.locator("[data-part=state]")).to_contain_text("Logged, RPE 7. Sent today")
     log = Log.objects.get()
     asked = Target.objects.filter(session=log.session, athlete=link.athlete, rung__gte=0)
@@ -165,7 +167,7 @@ def test_a_correction_takes_the_place_of_what_was_logged(page, link):
     page.reload()
     expect(page.get_by_role("radio", name="6")).to_be_checked()
     rate(page, 8)
-    keep(page, "Keep the correction")
+    keep(page, "Save the correction")
     expect(page.locator("[data-part=state]")).to_contain_text("RPE 8. Sent today")
     assert [log.rpe for log in Log.objects.filter(replaced=False)] == [8]
 
@@ -184,7 +186,7 @@ def test_a_log_that_is_refused_stays_says_why_and_can_be_mended(frank_page, link
     assert not Log.objects.exists()
     frank_page.get_by_role("link", name="Change it and keep it again").click()
     rate(frank_page, 7)
-    keep(frank_page, "Keep the correction")
+    keep(frank_page, "Save the correction")
     expect(frank_page.locator("[data-outbox]")).to_be_hidden()
     assert Log.objects.get().rpe == 7
 
@@ -241,7 +243,7 @@ def test_an_earlier_session_is_one_tap_further(page):
     choice = page.locator(f"[data-choice][data-date='{yesterday}']")
     choice.get_by_role("link", name="Log it").tap()
     expect(page.locator("[data-part=when]")).to_contain_text(f"{yesterday:%A} {yesterday.day}")
-    keep(page, "Keep without RPE")
+    keep(page, "Log without it")
     wait_for(page, 1)
     assert Log.objects.get().date == yesterday
 

@@ -4,6 +4,7 @@
 import {
   clockWords,
   formatWords,
+  inWords,
   leftSeconds,
   moment,
   onTheClock,
@@ -126,7 +127,7 @@ function show() {
   const words = shape.kind === "words";
   write(part.left, clockWords(at));
   write(part.phase, state === "paused" ? "Paused" : words && on ? parts[at.part].title : WORDS[at.phase]);
-  write(part.where, words ? "" : onTheClock(shape) ? whereWords(shape, at) : formatWords(shape));
+  write(part.where, words ? `until ${inWords(shape.interval_s)}` : onTheClock(shape) ? whereWords(shape, at) : formatWords(shape));
   write(part.part, partWords(parts, at));
   write(part.toggle, state === "paused" ? "Go on" : "Pause");
   for (const button of page.querySelectorAll("[data-act]")) {

@@ -5,6 +5,7 @@ import { newKey, post } from "../../js/waiting.js";
 import { clockWords, formatWords, moment, onTheClock, shapeAt, untilStart } from "../clock/clock.js";
 import { everySecond, follow, write } from "../clock/follow.js";
 import { asPressed, presses } from "../clock/presses.js";
+import { partWords } from "../clock/steering.js";
 
 const FAST_MS = 1_000;
 const SLOW_MS = 2_500;
@@ -21,6 +22,7 @@ function begin() {
   const [start, toggle] = ["start", "toggle"].map((name) => dock.querySelector(`[data-press=${name}]`));
   const log = dock.querySelector("[data-class-log]");
   const planned = JSON.parse(dock.dataset.shape);
+  const parts = JSON.parse(dock.dataset.parts);
   const aheadMs = Number(dock.dataset.now) - Date.now();
   let run = null;
   let connected = true;
@@ -74,7 +76,7 @@ function begin() {
   function show() {
     const { found, at } = standing();
     const on = Boolean(at) && at.phase !== "over";
-    const over = at?.phase === "over" || (!at && Date.parse(sheet.dataset.day) < Date.now());
+    const over = at?.phase === "over";
     dock.dataset.state = !at ? "none" : at.state === "paused" ? "paused" : at.phase;
     if (start) start.hidden = Boolean(at);
     if (toggle) {
@@ -86,8 +88,9 @@ function begin() {
     if (on) {
       const shape = shapeAt(found.shape, at);
       write(part.left, clockWords(at));
-      write(part.phase, at.state === "paused" ? "Paused" : shape.kind === "words" && at.phase === "work" ? (JSON.parse(dock.dataset.parts)[at.part]?.title ?? "") : WORDS[at.phase]);
-      write(part.where, onTheClock(shape) ? `round ${at.round} of ${at.rounds}` : shape.kind === "words" ? "" : formatWords(shape));
+      write(part.phase, at.state === "paused" ? "Paused" : shape.kind === "words" && at.phase === "work" ? (parts[at.part]?.title ?? "") : WORDS[at.phase]);
+      const where = onTheClock(shape) ? `round ${at.round} of ${at.rounds}` : shape.kind === "words" ? "" : formatWords(shape);
+      write(part.where, [where, partWords(parts, at)].filter(Boolean).join(" · "));
       return at.left_ms % 1000 || 1000;
     }
     before(over);

@@ -112,7 +112,7 @@ function begin() {
     if (kind === "doses") return "changed. Phone and wall show it within seconds.";
     if (kind === "logs") return "logged.";
     if (kind === "starts" || kind === "offers") return `${rows.place(body.athlete) || "in the second wave"}. On phone and wall within seconds.`;
-    return body.came ? `came. ${rows.place(body.athlete)}.` : "taken back.";
+    return body.came ? `here. ${rows.place(body.athlete)}.` : "taken back.";
   }
 
   async function ask() {

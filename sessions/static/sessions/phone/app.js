@@ -38,10 +38,12 @@ async function turnToToday() {
   const next = sessions.filter((part) => part.dataset.date === sessions[0].dataset.date);
   document.querySelectorAll("main > section[data-session], main > [data-nothing]").forEach((part) => part.remove());
   document.querySelector("main").prepend(...next);
-  const strip = document.querySelector("[data-strip]");
-  if (strip) strip.hidden = true; // not taken out: its own script may still be on the way
+  const live = document.querySelector("[data-live]");
+  if (live) live.hidden = true; // not taken out: its own script may still be on the way
   const words = next[0]?.dataset.date === today ? "Today" : next.length ? "Next session" : "No session yet";
-  document.querySelector("h1").textContent = words;
+  const title = document.querySelector("[data-day-title]");
+  title.textContent = words;
+  title.hidden = false;
 }
 
 // ---- how the logs stand ----
