@@ -132,13 +132,18 @@ def deal(
     floor = Floor(room, fixed)
     movable: list[Person] = []
     left: list[int] = []
+    hopeless: set[tuple[int | None, ...]] = set()  # needs for which there is no room as everyone stands now
     for person in people:
-        place = seat(floor, person) or _make_room(floor, person, movable)
+        place = None
+        if person.needs not in hopeless:
+            place = seat(floor, person) or _make_room(floor, person, movable)
         if place is None:
             left.append(person.id)
+            hopeless.add(person.needs)
             continue
         floor.put(person, place)
         movable.append(person)
+        hopeless.clear()
     return floor.places, left
 
 

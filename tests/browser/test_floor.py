@@ -69,6 +69,7 @@ def dose(page: Page, name: str, station: int) -> Locator:
 
 
 def chooses(page: Page, act: str) -> Locator:
+    page.wait_for_timeout(300)  # a finger that opened the menu does not choose in it
     return page.locator(f"[data-menu] [data-do={act}]")
 
 

@@ -63,9 +63,9 @@ def rate(page: Page, rpe: int) -> None:
     page.get_by_role("radio", name=str(rpe)).first.check()
 
 
-def keep(page: Page, words: str = "Save: all as planned") -> None:
+def keep(page: Page, words: str = "Save") -> None:
     page.wait_for_timeout(450)  # the finger that rated does not save
-    page.get_by_role("button", name=words, exact=True).click()
+    page.get_by_role("button", name=words).first.click()
 
 
 def wait_until(page: Page, holds: Callable[[], bool]) -> None:
@@ -337,7 +337,7 @@ def log_offline(page: Page, link: Link, numbers: range) -> None:
         for _ in range(3):  # on a very busy machine the page may not hear yet; a person looks, and writes it again
             page.goto(f"{at(link)}?on={day}.{key}")
             page.get_by_label("Note").fill(f"log {number}")
-            page.locator("[data-part=keep]").press("Enter")  # a click may miss while lines come in above
+            page.locator("[data-part=without]").press("Enter")  # a click may miss while lines come in above
             expect(page.locator("[data-part=state]")).to_contain_text("not sent yet", timeout=PATIENT_MS)
             if kept_soon(page, f"log {number}"):
                 break

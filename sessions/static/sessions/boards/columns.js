@@ -5,7 +5,7 @@ import { placeOf, roundAt, roundSteps, stationOf } from "../clock/clock.js";
 import { write } from "../clock/follow.js";
 
 const PAGE_S = 6; // for as long as each part of a room shows that is too long for one screen
-const LEAST = 62; // height of a line, in parts of a screen 1080 high
+const LEAST = 48; // height of a line, in parts of a screen 1080 high
 const MOST_KEYS = 4;
 const STACKED = 120; // from this height on a dose stands below its name
 
@@ -18,28 +18,33 @@ export function columnsOf(list, plan, shape) {
   list.classList.toggle("is-many", columns.length > 6);
   const lines = (group) => linesOf(groups[group], shape?.partners ?? 1);
   const most = Math.max(1, ...groups.map((_, group) => lines(group).length));
-  const heights = () => columns[0].people.clientHeight / unit();
+  let pages = 0;
+  let drawn = ""; // what the lines show
 
-  // All keys have room for as many lines as the longest, so that everyone's lines are level.
-  function place(columnsLines, second, look) {
-    columns.forEach((one, n) => look !== "before" && keyNow(one, columnsLines[n]));
+  // Makes the lines of each column, once for each `look` and part of a long room. All keys have room for as many lines as
+  // the longest, so that everyone's lines are level.
+  function place(linesOfColumns, second, look) {
+    if (!list.clientHeight) return;
+    const now = `${look} ${pages ? Math.floor(second / PAGE_S) % pages : 0}`;
+    if (drawn === now) return;
+    const shown = linesOfColumns();
+    columns.forEach((one, n) => look !== "before" && keyNow(one, shown[n]));
     list.style.setProperty("--keys", Math.min(MOST_KEYS, Math.max(...columns.map(({ lines }) => lines))));
-    const fits = Math.max(1, Math.floor(heights() / LEAST));
-    const pages = Math.ceil(most / fits);
+    const height = columns[0].people.clientHeight / unit();
+    pages = Math.ceil(most / Math.max(1, Math.floor(height / LEAST)));
     const rows = Math.ceil(most / pages);
-    const high = heights() / rows;
-    size(list, high, look);
     const page = Math.floor(second / PAGE_S) % pages;
-    columns.forEach((one, n) => fill(one, columnsLines[n].slice(page * rows, (page + 1) * rows), rows, look));
+    drawn = `${look} ${page}`;
+    size(list, height / rows, look);
+    columns.forEach((one, n) => fill(one, shown[n].slice(page * rows, (page + 1) * rows), rows, drawn));
   }
 
   return {
-    before() {
+    before(second) {
       columns.forEach((one) => headBefore(one, plan));
-      place(groups.map((group, n) => group.map((person) => beginning(person, n))), 0, "before");
+      place(() => groups.map((group, n) => group.map((person) => beginning(person, n))), second, "before");
     },
     draw(at, now) {
-      const goes = columns.map((_, n) => groupAt(n, at.shift, columns.length));
       const last = at.step === at.rounds * roundSteps(now) - 1;
       const rest = at.phase === "rest" && !last;
       const moves = rest && at.turn === now.partners - 1;
@@ -47,11 +52,11 @@ export function columnsOf(list, plan, shape) {
       const turn = rest ? (at.turn + 1) % now.partners : at.turn;
       const round = rest ? roundAt(now, at.step + 1) : at.round;
       columns.forEach((one) => headNow(one, at, now));
-      const shown = columns.map((_, station) => {
+      const shown = (station) => {
         const group = groupAt(station, shift, columns.length);
         return lines(group).map((pair) => working(pair, station, turn, round, now.partners));
-      });
-      place(shown, at.second, `${at.step} ${rest} ${goes[0]}`);
+      };
+      place(() => columns.map((_, station) => shown(station)), at.second, `${at.step} ${rest} ${at.rounds}`);
     },
   };
 }

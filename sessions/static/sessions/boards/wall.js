@@ -70,7 +70,7 @@ function show() {
   keepAwake(on && at.phase !== "over");
   if (on) showClass(at);
   else showBefore();
-  return on ? at.left_ms % 1000 || 1000 : plan?.starts_ms ? 1000 - (now() % 1000) || 1000 : 0;
+  return on ? at.left_ms % 1000 || 1000 : plan ? 1000 - (Math.floor(now()) % 1000) : 0;
 }
 
 // ---- before a class ----
@@ -88,7 +88,7 @@ function showBefore() {
   part.rounds.replaceChildren();
   hot(plan);
   arrange("before", plan, null);
-  columns?.before();
+  columns?.before(Math.floor(now() / 1000));
   waiting(plan);
   turnBoard(Math.floor(now() / 1000));
 }

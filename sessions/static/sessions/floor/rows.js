@@ -37,10 +37,12 @@ export function rowsOf(sheet, moved) {
     if (stands.join() === wanted.join()) return;
     const known = new Set(order.map(([athlete]) => String(athlete)));
     for (const row of rows) if (!known.has(row.dataset.athlete)) row.remove();
+    const focus = sheet.contains(document.activeElement) ? document.activeElement : null;
     for (const [athlete, number] of order) {
       const row = of(athlete);
       if (row) group(number).append(row);
     }
+    if (focus && focus !== document.activeElement) focus.focus(); // it was lost as its row moved
     moved();
   }
 

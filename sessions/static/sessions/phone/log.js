@@ -106,7 +106,7 @@ function say() {
   const words = feel ? "by feel" : changed ? "not all as planned" : "all as planned";
   part("planned").textContent = words;
   const rated = form.elements.rpe.value !== "";
-  part("keep").textContent = logged ? "Save the correction" : `Save: ${words}`;
+  part("keep").textContent = logged ? "Save the correction" : changed ? "Save" : `Save: ${words}`;
   part("keep").hidden = !rated && !logged;
   part("without").hidden = rated || logged;
   part("hurt").hidden = !form.elements.pain.checked && !form.elements.stopped.checked;

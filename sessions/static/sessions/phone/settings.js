@@ -70,6 +70,8 @@ forget.querySelector("button").addEventListener("click", async () => {
   await logs.forget();
   try {
     localStorage.removeItem("clock-signals");
+    const own = Object.keys(localStorage).filter((name) => /^(class|seen) /.test(name) && name.includes(addresses.athlete));
+    own.forEach((name) => localStorage.removeItem(name));
   } catch {
     // nothing was kept there
   }
