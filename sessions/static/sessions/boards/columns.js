@@ -172,9 +172,9 @@ function size(list, high, look) {
   const stacked = high >= STACKED;
   list.classList.toggle("is-stacked", stacked);
   list.classList.toggle("is-large", high >= 240);
-  const alone = look === "before" ? 0.68 : 0.45;
+  const alone = look === "before" ? 0.68 : 0.44;
   const name = stacked ? Math.min(92, alone * high) : Math.min(72, 0.74 * high);
-  const dose = stacked ? Math.min(200, high >= 240 ? 0.5 * high : 0.56 * high) : name;
+  const dose = stacked ? Math.min(200, 0.5 * high) : name;
   list.style.setProperty("--name", Math.floor(name));
   list.style.setProperty("--dose", Math.floor(dose));
 }

@@ -34,6 +34,8 @@ if (plan) tellPage();
 draw();
 
 document.addEventListener("click", ({ target }) => {
+  const hour = target.closest("[data-choose-hour]")?.dataset.chooseHour;
+  if (hour && plan) choose(hour);
   const act = target.closest("[data-act]")?.dataset.act;
   if (act !== "more" && act !== "back") return;
   aside = act === "more";
@@ -99,25 +101,19 @@ async function freshPage() {
 function tellPage() {
   const section = plan && document.querySelector(`section[data-session="${plan.session}"]`);
   sayChanges();
-  if (!section) return;
-  const start = section.querySelector("[data-start]");
-  start.hidden = !onTheWay();
-  if (!start.hidden) {
-    const { number, words } = startOf();
-    start.querySelector("[data-start-number]").textContent = number;
-    start.querySelector("[data-start-number]").hidden = !number;
-    start.querySelector("[data-start-words]").textContent = words;
-  }
-  if (plan.hour) section.querySelector("[data-hour]").textContent = plan.hour;
+  if (!section?.querySelector("[data-start]")) return; // one of another page, see app.js
+  const { number, words } = startOf();
+  const place = section.querySelector("[data-start-number]");
+  write(place, number);
+  place.hidden = !number;
+  write(section.querySelector("[data-start-words]"), words);
+  if (plan.hour) write(section.querySelector("[data-hour]"), plan.hour);
   offerHours(section.querySelector("[data-choose]"));
-}
-
-function onTheWay() {
-  return plan.group !== null || plan.waits || plan.wave > 1;
 }
 
 function startOf() {
   if (plan.waits) return { number: "", words: "Your coach gives you a place." };
+  if (plan.group === null) return { number: "", words: "" };
   const { movement } = plan.stations[plan.group] ?? {};
   const turn = plan.turn ? ", second of two" : "";
   const wave = plan.wave > 1 ? ", in the second wave" : "";
@@ -130,14 +126,11 @@ function lower(name = "") {
 
 // Which class somebody comes to, where there are several: it is kept at once, and can be changed until it begins.
 function offerHours(box) {
-  box.hidden = plan.hours.length < 2 || plan.here;
-  if (box.hidden) return;
-  box.replaceChildren(Object.assign(document.createElement("span"), { textContent: plan.hour ? "You come at" : "When do you come?" }));
-  for (const hour of plan.hours) {
-    const button = Object.assign(document.createElement("button"), { type: "button", textContent: hour });
-    button.setAttribute("aria-pressed", String(hour === plan.hour));
-    button.addEventListener("click", () => choose(hour));
-    box.append(button);
+  if (!box) return;
+  box.hidden = plan.here;
+  write(box.querySelector("[data-choose-words]"), plan.hour ? "You come at" : "When do you come?");
+  for (const button of box.querySelectorAll("[data-choose-hour]")) {
+    button.setAttribute("aria-pressed", String(button.dataset.chooseHour === plan.hour));
   }
 }
 
