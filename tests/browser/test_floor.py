@@ -14,6 +14,7 @@ from athletes.gym.read import today
 from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Account, Athlete
 from coachhub.celery import app
+from sessions.floor.attendance import attendance_mark
 from sessions.floor.write import dose_change
 from sessions.models import Attendance, Log, Pin, PublishedSession, Target
 from tests import gym
@@ -254,9 +255,8 @@ def test_a_log_keeps_the_focus_and_what_is_chosen_when_rows_come_anew(open_sheet
     page.get_by_text("Logs", exact=True).click()
     row(page, "A0002").locator("[data-rpe]").select_option("7")
     row(page, "A0002").locator("[data-rpe]").focus()
-    Attendance.objects.create(
-        athlete=Athlete.objects.get(board_name="A0002"), session_key=session.key, date=session.date, hour=HOUR
-    )
+    came = Athlete.objects.get(board_name="A0002")
+    attendance_mark(session=session, athlete_id=came.pk, hour=HOUR, by=None)
     page.evaluate("() => dispatchEvent(new Event('online'))")
     expect(page.locator(".floor-here")).to_contain_text("1 of 6 here")
     expect(row(page, "A0002").locator("[data-rpe]")).to_be_focused()

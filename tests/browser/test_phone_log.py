@@ -337,7 +337,8 @@ def log_offline(page: Page, link: Link, numbers: range) -> None:
         for _ in range(3):  # on a very busy machine the page may not hear yet; a person looks, and writes it again
             page.goto(f"{at(link)}?on={day}.{key}")
             page.get_by_label("Note").fill(f"log {number}")
-            page.locator("[data-part=without]").press("Enter")  # a click may miss while lines come in above
+            # A click may miss while lines come in above.
+            page.locator(":is([data-part=keep], [data-part=without]):visible").press("Enter")
             expect(page.locator("[data-part=state]")).to_contain_text("not sent yet", timeout=PATIENT_MS)
             if kept_soon(page, f"log {number}"):
                 break

@@ -40,7 +40,9 @@ export function rowsOf(sheet, moved) {
     const focus = sheet.contains(document.activeElement) ? document.activeElement : null;
     for (const [athlete, number] of order) {
       const row = of(athlete);
-      if (row) group(number).append(row);
+      if (!row) continue;
+      group(number).hidden = false;
+      group(number).append(row);
     }
     if (focus && focus !== document.activeElement) focus.focus(); // it was lost as its row moved
     moved();

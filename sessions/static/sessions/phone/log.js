@@ -11,7 +11,7 @@ const groups = form ? [...form.querySelectorAll("[data-stations]")] : []; // the
 const query = new URLSearchParams(location.search);
 const wanted = query.get("on");
 const SETTLE_MS = 400; // the finger that rated does not save
-let ratedMs = 0;
+let ratedMs = -SETTLE_MS;
 let chosen = groups.find((group) => !group.disabled);
 let logged = false; // a log of the chosen session stands
 
