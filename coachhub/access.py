@@ -175,7 +175,7 @@ RULES: dict[str, Rule] = {
     "sessions:floor-class-log": Rule(STAFF),
     "sessions:floor-places": Rule(STAFF),
     "sessions:floor-offer": Rule(COACH),
-    "sessions:floor-start": Rule(STAFF),
+    "sessions:floor-start": Rule(COACH),
     "sessions:floor-log-detail": Rule(STAFF),
     "sessions:floor-walk-in": Rule(STAFF),
     "sessions:floor-walk-in-known": Rule(STAFF),

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from datetime import date
 from uuid import UUID
 
+from django.db import transaction
 from django.db.models import F, Q
 
 from sessions.models import ClassVersion, PublishedSession
@@ -15,16 +16,19 @@ def class_moved(session: PublishedSession) -> None:
 
 
 def classes_moved(classes: Iterable[tuple[UUID, date]]) -> None:
-    """The same for several, each by the key of the class and its day. Two statements."""
+    """The same for several, each by the key of the class and its day. Three statements."""
     found = sorted(set(classes))
     if not found:
         return
     which = Q()
     for key, day in found:
         which |= Q(session_key=key, date=day)
-    ClassVersion.objects.filter(which).order_by("pk").update(number=F("number") + 1)
     fresh = [ClassVersion(session_key=key, date=day) for key, day in found]
     ClassVersion.objects.bulk_create(fresh, ignore_conflicts=True)
+    # In one order, so that two who change several wait for each other instead of both.
+    rows = ClassVersion.objects.select_for_update().filter(which).order_by("pk").values_list("pk", flat=True)
+    with transaction.atomic():
+        ClassVersion.objects.filter(pk__in=list(rows)).update(number=F("number") + 1)
 
 
 def class_version(session: PublishedSession) -> int:

@@ -12,6 +12,7 @@ from athletes.efforts.write import effort_record
 from athletes.gym.read import today
 from athletes.models import Account, Athlete, Benchmark, Effort, Gym, Movement
 from sessions.boards import paper
+from sessions.clock import live
 from sessions.models import Publication, Week
 from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
@@ -101,6 +102,12 @@ def _paper(request, monkeypatch):
     """Boards are drawn on paper only where a test is about paper."""
     if not request.node.get_closest_marker("paper"):
         monkeypatch.setattr(paper, "board", lambda publication, boards, size: b"%PDF-1.4")
+
+
+@pytest.fixture(autouse=True)
+def _plans():
+    """Numbers of rows begin again in each test, so what is kept by them is forgotten."""
+    live._make.cache_clear()
 
 
 @pytest.fixture

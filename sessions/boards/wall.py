@@ -27,6 +27,7 @@ class Line:
     name: str
     cards: list[Card]
     walk_in: bool
+    active: bool = True
 
     @property
     def expected(self) -> str:
@@ -85,7 +86,7 @@ def board_lines(publication: Publication, session: PublishedSession) -> list[Lin
     """
     rows = Target.objects.filter(publication=publication, session=session).order_by("station")
     own = defaultdict(list)
-    for row in rows.values_list("athlete__board_name", *FIELDS, named=True):
+    for row in rows.values_list("athlete__board_name", "athlete__active", *FIELDS, named=True):
         own[row.athlete_id].append(row)
     lines = [_line(session, rows) for rows in own.values()]
     return sorted(lines, key=lambda line: (line.walk_in, name_order(line.name)))
@@ -94,4 +95,4 @@ def board_lines(publication: Publication, session: PublishedSession) -> list[Lin
 def _line(session: PublishedSession, rows: list) -> Line:
     cards = [card_of(session.definition, row, explained=False) for row in rows]
     walk_in = any(detail_of(row).walk_in for row in rows)
-    return Line(rows[0].athlete_id, rows[0].athlete__board_name, cards, walk_in)
+    return Line(rows[0].athlete_id, rows[0].athlete__board_name, cards, walk_in, rows[0].athlete__active)

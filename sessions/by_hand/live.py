@@ -62,6 +62,7 @@ def redraw_wall(session: PublishedSession) -> None:
     lines = wall.board_lines(session.publication, session)
     page = files.write(wall.page(session.publication, session, lines), ".html")
     PublishedSession.objects.filter(pk=session.pk).update(wall_page=page)
+    class_moved(session)  # off the clock the wall shows this page
 
 
 def catch_up(publication: Publication) -> None:

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from icalendar import Calendar, Event
 
 from sessions.models import PublishedSession, Target
-from sessions.words.cards import CAUTION, Card, card_of
+from sessions.words.cards import CAUTION, Card, card_of, is_first_time
 
 PRODUCT = "-//coachhub//personal calendar//EN"
 REFRESH = timedelta(hours=1)  # how often a reader is asked to look again
@@ -62,7 +62,8 @@ def _span(session: PublishedSession, hour: str | None, zone: ZoneInfo) -> tuple[
 
 
 def _lines(session: PublishedSession, targets: list[Target]) -> list[str]:
-    return [_line(card_of(session.definition, target, explained=False)) for target in targets]
+    cards = [card_of(session.definition, target, explained=False) for target in targets]
+    return [_line(card, is_first_time(cards)) for card in cards]
 
 
 def _class_lines(session: PublishedSession, lines: dict[tuple[str, date], list[str]]) -> list[str]:
@@ -76,6 +77,8 @@ def _class_lines(session: PublishedSession, lines: dict[tuple[str, date], list[s
     return found
 
 
-def _line(card: Card) -> str:
+def _line(card: Card, first_time: bool) -> str:
+    if card.with_coach or (first_time and card.dose):
+        return f"{card.number} {card.movement}: {'with your coach' if card.with_coach else 'by feel'}"
     dose = "rest" if card.rest else f"{card.dose} {card.unit}"
     return f"{card.number} {card.movement}: {dose}{f', hold {card.hold} {card.hold_unit}' if card.hold else ''}"

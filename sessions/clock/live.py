@@ -60,17 +60,19 @@ def wall_before(session: PublishedSession, starts: datetime) -> dict[str, Any]:
 def phone_plan(session: PublishedSession, hour: str, athlete: Athlete) -> dict[str, Any] | None:
     """One athlete's part of a class; None without targets.
 
-        {"name", "session", "date", "hour", "hours", "here", "first_time", "group", "pair", "turn", "wave",
+        {"name", "session", "published", "date", "hour", "hours", "here", "waits", "group", "turn", "wave", "now",
          "stations": [{"movement", "dose", "unit", "hold", "hold_unit", "rhythm", "by", "rounds", "setting", "was",
          "words"}, …]}
 
-    `group` is None as long as nobody knows where they begin, `here` whether they are marked. Parts are as on the wall.
+    `group` is None as long as nobody knows where they begin, `here` whether they are marked, `now` the wave that is on.
+    Parts are as on the wall.
     """
     own = {key: _phone_part(part, hour, athlete.pk) for key, part in parts_with_circuits(session).items()}
     main = own[str(session.key)]
     if main is None:
         return None
     facts = {"session": str(session.key), "date": session.date.isoformat(), "hours": session.hours, "hour": hour}
+    facts["published"] = session.pk
     return {**main, **facts, **_in_parts(session, {key: plan for key, plan in own.items() if plan})}
 
 
@@ -118,7 +120,7 @@ class _Plan:
             "interval_s": definition.interval_s,
             "stations": [_station(station) for station in definition.stations],
             "people": [_on_wall(definition, seat) for seat in now if seat.place],
-            "waiting": [seat.line.name for seat in now if not seat.place],
+            "waiting": [seat.line.name for seat in self.found.waiting() if seat.wave == self.wave],
             "later": [seat.line.name for seat in taking_part if seat.wave > self.wave],
         }
         if not definition.on_the_clock and self.session.wall_page:  # everyone goes at their own speed: the whole board
@@ -128,8 +130,8 @@ class _Plan:
 
 def _made(session: PublishedSession, hour: str) -> _Plan:
     names = session.targets.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
-    machines = Machine.objects.filter(active=True).count()
-    return _make(session, hour, (class_version(session), machines, *names))
+    machines = Machine.objects.filter(active=True).order_by("pk").values_list("pk", flat=True)
+    return _make(session, hour, (class_version(session), tuple(machines), *names))
 
 
 @lru_cache(maxsize=48)
@@ -152,18 +154,18 @@ def _phone_part(session: PublishedSession, hour: str, athlete: int) -> dict[str,
     seat = made.seats.get(athlete)
     if seat is None:
         return None
-    place = seat.place if hour or not session.hours else None
+    told = bool(hour) or not session.hours
+    place = seat.place if told and seat.part else None  # where others may stand by now is no place to go to
     cards = seat.line.cards
     first_time = is_first_time(cards)
     plan = {
         "name": session.definition.name,
-        "first_time": first_time,
         "here": seat.came_at is not None and seat.came_at == hour,
         "group": place.group if place else None,
-        "pair": place.pair if place else 0,
         "turn": place.turn if place else 0,
         "wave": seat.wave,
-        "waits": seat.part and seat.place is None,
+        "now": made.wave,
+        "waits": told and any(one.line.athlete == athlete for one in made.found.waiting()),
         "stations": [_on_phone(session.definition, card, first_time) for card in cards],
     }
     return {**plan, **({"expected": cards[0].expected} if cards[0].expected else {})}
@@ -217,9 +219,7 @@ def _on_phone(definition: Definition, card: Card, first_time: bool) -> dict[str,
         "by": int(card.finish_by or 0),
         "rounds": card.first_rounds,
         "setting": setting_words(definition, card),
-        "hand": card.by_hand,
         "was": card.was,
-        "caution": card.caution,
     }
     return {**facts, **{name: value for name, value in more.items() if value}}
 

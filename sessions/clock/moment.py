@@ -216,14 +216,6 @@ def rounds_made(shape: Shape, start_ms: int, changes: Iterable[Change], now_ms: 
     return step // own.round_steps, True
 
 
-def group_of(shape: Shape, place: int) -> tuple[int, int]:
-    """(group, partner) of the athlete at a place in the class, all from 0.
-
-    Dealt out one by one, partners together: group g begins at station g, and groups differ by one person at most.
-    """
-    return place // shape.partners % len(shape.windows_s), place % shape.partners
-
-
 def _stands(shape: Shape, start_ms: int, changes: Iterable[Change], now_ms: int) -> Course:
     return _on(_course(shape, start_ms, (c for c in changes if c.at_ms <= now_ms)), now_ms)
 

@@ -26,9 +26,9 @@ RUN = """
 """
 LATEST = """
     SELECT latest.id FROM training_classrun latest {of_whom}
-    WHERE latest.standing AND latest.over_ms > %s ORDER BY {first} latest.starts_ms DESC, latest.id DESC LIMIT 1
+    WHERE {own} latest.standing AND latest.over_ms > %s ORDER BY {first} latest.starts_ms DESC, latest.id DESC LIMIT 1
 """
-# Only a class of a session in which the athlete has targets; the one they came to before another that began later.
+# Only a class in which the athlete takes part: they were marked there, or have a place. Where they came goes first.
 CAME_FIRST = "CASE WHEN came.id IS NULL THEN 1 ELSE 0 END,"
 OF_OWN = """
     JOIN training_publishedsession session ON session.id = latest.session_id AND EXISTS (
@@ -38,6 +38,10 @@ OF_OWN = """
     LEFT JOIN training_attendance came ON came.athlete_id = athlete.id
         AND came.session_key = latest.session_key AND came.date = latest.date AND came.hour = latest.hour
 """
+TAKES_PART = """(came.id IS NOT NULL OR EXISTS (
+    SELECT 1 FROM training_start start WHERE start.athlete_id = athlete.id AND start.session_key = latest.session_key
+    AND start.date = latest.date AND start.hour = latest.hour
+)) AND"""
 # Versions add up, so that one number moves with any of them (models.place).
 SEEN = (
     "(SELECT coalesce(sum(seen.number), 0) FROM training_classversion seen WHERE seen.date BETWEEN %s AND %s {of_whom})"
@@ -52,13 +56,13 @@ OF_OWN_CLASSES = """
 """
 OF_SCREEN = f"""
     SELECT {SEEN.format(of_whom="")}, {RUN} FROM athletes_link link
-    LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom="", first="")})
+    LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom="", first="", own="")})
     WHERE link.kind = 'screen' AND link.nonce = %s AND link.revoked_at IS NULL
 """
 OF_ATHLETE = f"""
     SELECT {SEEN.format(of_whom=OF_OWN_CLASSES)}, {RUN}, athlete.id FROM athletes_link link
     JOIN athletes_athlete athlete ON athlete.id = link.athlete_id
-    LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom=OF_OWN, first=CAME_FIRST)})
+    LEFT JOIN training_classrun run ON run.id = ({LATEST.format(of_whom=OF_OWN, first=CAME_FIRST, own=TAKES_PART)})
     WHERE link.kind = 'athlete' AND link.nonce = %s AND link.revoked_at IS NULL AND athlete.active
 """
 OF_CLASS = f"""
@@ -89,7 +93,7 @@ class Running:
     def state(self) -> dict:
         """Everything a screen needs to go on alone. One query."""
         changes = [[change.at_ms, change.kind, change.value] for change in changes_of(self.id)]
-        names = ("key", "version", "hour", "starts_ms", "shape", "plan")
+        names = ("key", "version", "hour", "starts_ms", "shape", "plan", "wave")
         return {**{name: getattr(self, name) for name in names}, "changes": changes}
 
 

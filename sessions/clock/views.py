@@ -107,8 +107,11 @@ def _state(request: HttpRequest, now: clock.Now) -> HttpResponse:
 
 
 def _plan(request: HttpRequest, now: clock.Now, plan: dict | None) -> HttpResponse:
-    """`seen` says which version this is of: a screen asks again until it has the one that it follows."""
-    response = JsonResponse({"plan": plan, "seen": str(now.seen)})
+    """`of` and `seen` say which run and version this is of: a screen shows it with no other run, and asks again until
+    it has the version that it follows.
+    """
+    of = f"{now.running.key} {now.running.plan}" if now.running else ""
+    response = JsonResponse({"plan": plan, "of": of, "seen": str(now.seen)})
     tag = f'"{crc32(response.content):x}"'
     return _stamped(get_conditional_response(request, etag=tag) or response, tag)
 

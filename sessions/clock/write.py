@@ -12,7 +12,7 @@ from sessions.clock.classes import live_session_of
 from sessions.clock.moment import READY_S, Shape, lead_s, over_ms, rounds_made, shape_from
 from sessions.clock.read import changes_of, shape_of_class, standing_run
 from sessions.models import ClassRun, PublishedSession, RunChange, Start
-from sessions.places.write import places_fix
+from sessions.places.write import class_lock, places_fix
 from sessions.weeks.published import class_of
 
 # How far a page's idea of the server's time may be ahead, and how long a press may wait for a connection.
@@ -60,6 +60,7 @@ def _start(session: PublishedSession, hour: str, key: UUID, by, shape: Shape, pr
     if earlier:
         ClassRun.objects.filter(pk=earlier.pk, standing=True).update(standing=False)
     starts = pressed + 1000 * lead_s(shape)
+    class_lock(session)
     places_fix(session, hour)
     class_moved(session)
     return ClassRun.objects.create(

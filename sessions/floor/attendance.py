@@ -5,7 +5,7 @@ from django.utils import timezone
 from athletes.models import Account
 from sessions.class_versions import class_moved
 from sessions.models import Attendance, PublishedSession
-from sessions.places.write import place_free, place_give
+from sessions.places.write import class_lock, place_free, place_give
 
 
 def attendance_mark(
@@ -21,7 +21,7 @@ def attendance_mark(
         _refuse(session, hour)
     try:
         with transaction.atomic():
-            PublishedSession.objects.select_for_update().get(pk=session.pk)  # two who come at once get two places
+            class_lock(session)  # two who come at once get two places
             changed = _come(session, athlete_id, hour, by) if came else _take_back(session, athlete_id, hour)
             if changed:
                 class_moved(session)

@@ -10,13 +10,14 @@ from athletes.gym.read import today
 from athletes.models import Account, Athlete
 from sessions.clock.moment import rounds_made as made_by_clock
 from sessions.clock.moment import shape_from
-from sessions.clock.read import changes_of, class_at, standing_run
+from sessions.clock.read import changes_of, class_at
 from sessions.clock.write import now_ms
 from sessions.floor.read import class_logs
 from sessions.logs.read import session_to_log
 from sessions.logs.write import MOST_ROUNDS, log_write, logs_take_back
-from sessions.models import Log, PublishedSession
+from sessions.models import ClassRun, Log, PublishedSession
 from sessions.places.read import roll_of
+from sessions.targets.detail import detail_of
 from sessions.weeks.published import class_of
 
 PLAIN = {"pain": False, "stopped": False, "note": ""}
@@ -42,33 +43,61 @@ def class_log_write(
     """Log everyone who was in a class and has not logged as planned, without RPE; how many. The same key again logs
     nobody twice, and with `undo` takes those logs back.
 
-    ValidationError, in words for staff, for a session that is still to come.
+    Who was there is who was marked, or, where nobody was, who had a place. It counts from the end of the class, so that
+    what an athlete says of it afterwards, however late it arrives, stands above it. Left out are first times and those
+    with a coach: what they did is not known here. ValidationError, in words for staff, for a class that there is not.
     """
+    if hour not in (session.hours or [""]):
+        raise ValidationError("There is no such class any more. Reload the page.")
     if undo:
         own = session.targets.order_by().values_list("athlete_id", flat=True).distinct()
         return logs_take_back(keys=[uuid5(key, str(athlete)) for athlete in own])
-    done_at, rounds = datetime.fromtimestamp(at_ms / 1000, UTC), rounds_made(session, hour)
+    roll, runs = roll_of(session, hour), _runs_by_wave(session, hour)
     logged = set(class_logs(session.key, session.date))
-    run = standing_run(class_of(session), hour)
-    seats = [seat for seat in roll_of(session, hour).seats() if seat.part and seat.wave <= (run.wave if run else 1)]
-    here = [seat.line.athlete for seat in seats if seat.place and seat.line.athlete not in logged]
+    here = {
+        seat.line.athlete: seat.wave
+        for seat in roll.seats()
+        if seat.place and seat.part and (seat.came_at == hour or not roll.called) and seat.line.athlete not in logged
+    }
     count = 0
     for athlete in Athlete.objects.filter(pk__in=here):
+        run = runs.get(here[athlete.pk])
+        if runs and run is None:  # their wave has not begun
+            continue
+        rounds = _rounds_of(session, run) if run else session.definition.rotations
         entries = as_planned(session=session, athlete=athlete, rounds=rounds)
-        if not entries:  # what a coach does with them is not known here
+        if not entries:
             continue
         count += 1
+        ended_ms = min(run.over_ms, at_ms) if run else at_ms
+        done_at = datetime.fromtimestamp(ended_ms / 1000, UTC)
         content = {"key": uuid5(key, str(athlete.pk)), "rpe": None, "done_at": done_at, "entries": entries, **PLAIN}
         floor_log_write(session=session, athlete=athlete, content=content, by=by)
     return count
 
 
+def _runs_by_wave(session: PublishedSession, hour: str) -> dict[int, ClassRun]:
+    """The latest run of each wave of a class."""
+    runs = ClassRun.objects.filter(session_key=session.class_key, date=session.date, hour=hour).order_by("starts_ms")
+    return {run.wave: run for run in runs}
+
+
+def _rounds_of(session: PublishedSession, run: ClassRun) -> int:
+    """Whole rounds that a run made of a session's circuit."""
+    if not session.definition.on_the_clock:  # each at their own speed: everyone's own
+        return MOST_ROUNDS
+    made, _ = made_by_clock(shape_from(run.shape), run.starts_ms, changes_of(run.pk), now_ms(), session.place)
+    return made
+
+
 def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> list[dict]:
     """Entries, as `log_write` takes them, of an athlete who did their dose at every station in every round of theirs.
 
-    `rounds` are those that the class made.
+    `rounds` are those that the class made. Nothing of a first time: they went by feel.
     """
-    targets = session.targets.filter(athlete=athlete, rung__gte=0).order_by("station")
+    targets = list(session.targets.filter(athlete=athlete, rung__gte=0).order_by("station"))
+    if targets and all(detail_of(target).untested and not detail_of(target).by_hand for target in targets):
+        return []
     return [
         {
             "station": target.station,

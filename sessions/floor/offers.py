@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from athletes.estimates.people import load_people
+from athletes.gym.read import today
 from athletes.models import Account
 from athletes.words import dose_text
 from sessions.by_hand.swap import next_rung
@@ -16,7 +17,7 @@ from sessions.class_versions import class_moved
 from sessions.models import Pin, PublishedSession, Target
 from sessions.places.deal import Floor, Person, Place
 from sessions.places.read import Roll, roll_of
-from sessions.places.write import MOST_WAVES, place_give, start_set, waiting_in
+from sessions.places.write import MOST_WAVES, class_lock, place_give, start_set
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasions_of
 
@@ -47,19 +48,26 @@ class Way:
     swaps: dict[int, tuple[int, float, float | None]]
 
 
-def offers_of(session: PublishedSession, hour: str) -> tuple[list[Offer], int]:
-    """What can be done for the first of those who wait, and how many wait. A few queries for each of those."""
+def offers_of(session: PublishedSession, hour: str) -> tuple[list[Offer], int, list[str]]:
+    """What can be done for the first of those who wait, how many wait, and the machines that are asked for twice since
+    somebody's movement changed. A few queries for each of those; nothing of a day that is over.
+    """
+    if session.date < today() or not session.definition.on_the_clock:
+        return [], 0, []
     roll = roll_of(session, hour)
-    waiting = waiting_in(roll)
+    waiting = roll.waiting()
+    crowded = roll.crowded()
+    machines = [option.movement.machine for option in session.definition.options if option.movement.machine]
+    names = sorted({machine.name for machine in machines if machine.id in crowded})
     offers = []
     for seat in waiting[:MOST_OFFERS]:
         way = _way_out(session, roll, seat.line.athlete)
         stations = session.definition.stations
-        names = tuple(_short_words(roll, station) for station in way.short)
+        short = tuple(_short_words(roll, station) for station in way.short)
         swap = ", ".join(_swap_words(stations[s].options, *way.swaps[s]) for s in way.short if s in way.swaps)
         whole = len(way.swaps) == len(way.short)
-        offers.append(Offer(seat.line.athlete, seat.line.name, way.place.group, names, swap if whole else ""))
-    return offers, len(waiting)
+        offers.append(Offer(seat.line.athlete, seat.line.name, way.place.group, short, swap if whole else ""))
+    return offers, len(waiting), names
 
 
 @transaction.atomic
@@ -68,11 +76,13 @@ def offer_take(*, session: PublishedSession, hour: str, athlete_id: int, act: st
 
     The same key again changes nothing. ValidationError, in words for staff, where it can no longer be done.
     """
-    PublishedSession.objects.select_for_update().get(pk=session.pk)
+    if session.date < today():
+        raise ValidationError("This day is over.")
+    class_lock(session)
     roll = roll_of(session, hour)
     if athlete_id in roll.starts:
         return
-    if all(seat.line.athlete != athlete_id for seat in waiting_in(roll)):
+    if all(seat.line.athlete != athlete_id for seat in roll.waiting()):
         raise ValidationError("They do not wait for a place any more. Look again.")
     way = _way_out(session, roll, athlete_id)
     if act == WAVE:
@@ -105,7 +115,7 @@ def offer_take(*, session: PublishedSession, hour: str, athlete_id: int, act: st
 
 def _way_out(session: PublishedSession, roll: Roll, athlete_id: int) -> Way:
     """From where the fewest machines are missing, in a small group, and the swaps that free them."""
-    person, floor = roll.people[athlete_id], roll.floor()
+    person, floor = roll.people[athlete_id], roll.floor_without(athlete_id)
     place = min(floor.free(), key=lambda place: len(floor.short(person, place)))
     short = tuple(floor.short(person, place))
     targets = list(Target.objects.filter(session=session, athlete_id=athlete_id).order_by("station"))

@@ -121,6 +121,11 @@ class Sheet:
         return len(self.session.definition.stations) + 2
 
     @property
+    def dealt(self) -> bool:
+        """Whether everyone begins at a station of their own; off the clock all go in order."""
+        return self.session.definition.on_the_clock
+
+    @property
     def pairs(self) -> bool:
         return self.session.definition.partners == 2
 
@@ -148,7 +153,7 @@ class Sheet:
 
 
 def sheet_of(session: PublishedSession, hour: str) -> Sheet:
-    """Everyone of a live session, who is here first. Eight queries at most, however many they are."""
+    """Everyone of a live session, who is here first. A constant number of queries, however many they are."""
     targets = defaultdict(list)
     for target in class_targets(session):
         targets[target.athlete_id].append(target)

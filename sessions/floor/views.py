@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
 from sessions.by_hand.ahead import ahead_of
+from sessions.class_versions import class_version
 from sessions.clock.classes import class_time
 from sessions.clock.live import parts_named
 from sessions.clock.read import shape_of_class
@@ -31,6 +32,7 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect(f"{reverse('sessions:floor', args=[session.pk])}?hour={hour}")
     context = {"sheet": sheet_of(session, hour), "rounds": rounds_made(session, hour), "now_ms": now_ms()}
     whole = class_of(session)
+    context["seen"] = class_version(session)
     context["clock_parts"] = json.dumps(parts_named(whole))
     context["shape"] = json.dumps(asdict(shape_of_class(whole)))
     context["starts_ms"] = int(starts_of(whole, hour).timestamp() * 1000) if hour else ""
@@ -77,8 +79,9 @@ def places(request: HttpRequest, pk: int) -> HttpResponse:
     """Who has no place for want of machines, and what can be done about it."""
     session = found(pk)
     hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
-    offers, waiting = offers_of(session, hour)
-    return render(request, "floor/_offers.html", {"offers": offers, "more": waiting - len(offers)})
+    offers, waiting, crowded = offers_of(session, hour)
+    context = {"offers": offers, "more": waiting - len(offers), "crowded": crowded}
+    return render(request, "floor/_offers.html", context)
 
 
 def ahead(request: HttpRequest, pk: int, athlete: int, station: int) -> HttpResponse:

@@ -71,9 +71,17 @@ def _same(kept: Log, sent: Log) -> Log:
 
 @transaction.atomic
 def logs_take_back(*, keys: list[UUID]) -> int:
-    """Let logs that were made in one tap count no more, and forget what they taught; how many stood."""
+    """Let logs that were made in one tap count no more, and forget what they taught; how many stood.
+
+    What an athlete had said of the same session stands again.
+    """
     standing = list(Log.objects.standing().filter(key__in=keys))
     Log.objects.filter(pk__in=[log.pk for log in standing]).update(replaced=True)
+    for log in standing:
+        own = Log.objects.filter(athlete=log.athlete_id, session_key=log.session_key, date=log.date)
+        before = own.filter(source=Log.Source.PHONE).exclude(key__in=keys).order_by("-done_at").first()
+        if before:
+            Log.objects.filter(pk=before.pk).update(replaced=False, learnt_at=None)
     Evidence.objects.filter(source__in=[log.key for log in standing]).delete()
     for log in standing:
         transaction.on_commit(partial(send, "sessions.learn", log.athlete_id))

@@ -80,20 +80,26 @@ class Floor:
         return sorted(key for key, used in self._used.items() if used > self.room.machines.get(key[2], 0))
 
     def free(self) -> list[Place]:
-        """One place to begin at in each group, a partner's before a new pair's, in smaller groups first."""
-        places = [self._free_in(group) for group in range(self.room.stations)]
-        return sorted(places, key=lambda place: (place.turn == 0, self.pairs(place.group), place.group))
+        """Places to begin at in each group, a partner's before a new pair's, in smaller groups first."""
+        places = [place for group in range(self.room.stations) for place in self._free_in(group)]
+        return sorted(
+            places, key=lambda place: (not self.joins(place), self.pairs(place.group), place.group, place.turn)
+        )
+
+    def joins(self, place: Place) -> bool:
+        """Whether somebody stands there alone of a pair."""
+        return place.pair in self._turns[place.group]
 
     def pairs(self, group: int) -> int:
         """How many pairs a group has; of those who work alone, how many people."""
         return len(self._turns[group])
 
-    def _free_in(self, group: int) -> Place:
-        turns = self._turns[group]
-        for pair, taken in sorted(turns.items()):
-            if len(taken) < self.room.partners:
-                return Place(group, pair, min(set(range(self.room.partners)) - taken))
-        return Place(group, next(n for n in range(len(turns) + 1) if n not in turns))
+    def _free_in(self, group: int) -> list[Place]:
+        """The free turns of its pairs, and those of a new one."""
+        turns, both = self._turns[group], set(range(self.room.partners))
+        begun = [Place(group, pair, turn) for pair, taken in sorted(turns.items()) for turn in sorted(both - taken)]
+        new = next(n for n in range(len(turns) + 1) if n not in turns)
+        return [*begun, *(Place(group, new, turn) for turn in sorted(both))]
 
     def _at(self, person: Person, place: Place) -> list[tuple[int, tuple[int, int, int]]]:
         """(station, (interval, turn, machine type)) of everything that somebody who begins at `place` needs."""
@@ -116,7 +122,7 @@ def seat(floor: Floor, person: Person, wish: Place | None = None) -> Place | Non
     free = floor.free()
     smallest = min(floor.pairs(place.group) for place in free)
     if wish is not None and wish.group < floor.room.stations and not floor.taken(wish):
-        joins = wish.turn > 0 or floor.pairs(wish.group) == smallest
+        joins = floor.joins(wish) or floor.pairs(wish.group) == smallest
         if joins and floor.fits(person, wish):
             return wish
     return next((place for place in free if floor.fits(person, place)), None)

@@ -33,7 +33,11 @@ class Seat:
 
 @dataclass(frozen=True)
 class Roll:
-    """A circuit of a class at one of its times, and what is known of who comes. `begun`: its clock was started."""
+    """A circuit of a class at one of its times, and what is known of who comes.
+
+    `known`: some chose this time or mostly come to it; else everyone is `expected` who did not choose another one.
+    `begun`: its clock was started.
+    """
 
     definition: Definition
     room: Room
@@ -42,6 +46,7 @@ class Roll:
     starts: dict[int, Start]
     came: dict[int, str]
     expected: frozenset[int]
+    known: bool
     begun: bool
 
     @property
@@ -56,6 +61,23 @@ class Roll:
     def floor(self, wave: int = 1) -> Floor:
         """The machines that those in a wave use whose places are fixed."""
         return Floor(self.room, self._fixed(wave))
+
+    def floor_without(self, athlete: int) -> Floor:
+        """The machines that all others use: those with a fixed place, and before anybody is marked those expected."""
+        people, fixed = self.people, self._fixed(1)
+        places = {person.id: place for person, place in fixed}
+        if not (self.called or self.begun):
+            places = {**self.dealt(), **places}
+        return Floor(self.room, [(people[one], place) for one, place in places.items() if one != athlete])
+
+    def waiting(self) -> list[Seat]:
+        """Those for whom the machines do not suffice: of who is here, and before that of those known to come."""
+        early = self.known and not (self.called or self.begun)
+        return [s for s in self.seats() if s.part and s.place is None and (early or s.came_at == self.hour)]
+
+    def crowded(self) -> set[int]:
+        """Machine types of which more are asked for in some minute than there are: somebody's needs have changed."""
+        return {machine for wave in (1, 2) for _, _, machine in self.floor(wave).crowded()}
 
     def dealt(self) -> dict[int, Place]:
         """Places of those expected who have none yet: around the fixed ones, or as before anybody was marked."""
@@ -89,8 +111,13 @@ class Roll:
         return [(people[start.athlete_id], self._place(start)) for start in starts]
 
     def _place(self, start: Start) -> Place:
-        """Where somebody begins; a revision may have fewer stations than the one in which they got their place."""
-        return Place(start.group % self.room.stations, start.pair, start.turn)
+        """Where somebody begins; a revision may have fewer stations, or no pairs any more."""
+        group = start.group % self.room.stations
+        return (
+            Place(group, start.pair, start.turn)
+            if self.room.partners > 1
+            else Place(group, 2 * start.pair + start.turn)
+        )
 
 
 def roll_of(session: PublishedSession, hour: str, lines: list[Line] | None = None) -> Roll:
@@ -100,6 +127,7 @@ def roll_of(session: PublishedSession, hour: str, lines: list[Line] | None = Non
     """
     lines = board_lines(session.publication, session) if lines is None else lines
     starts = Start.objects.filter(session_key=session.key, date=session.date, hour=hour)
+    expected, known = expected_at(session, hour, [line.athlete for line in lines if line.active])
     run = ClassRun.objects.filter(session_key=session.class_key, date=session.date, hour=hour, standing=True)
     return Roll(
         definition=session.definition,
@@ -108,7 +136,8 @@ def roll_of(session: PublishedSession, hour: str, lines: list[Line] | None = Non
         hour=hour,
         starts={start.athlete_id: start for start in starts},
         came=came_to(session.class_key, session.date),
-        expected=expected_at(session, hour, [line.athlete for line in lines]),
+        expected=expected,
+        known=known,
         begun=run.exists(),
     )
 
@@ -124,7 +153,13 @@ def person_of(definition: Definition, line: Line) -> Person:
 
 
 def room_of(definition: Definition) -> Room:
-    """Stations and machines. A type of which the gym has entered none may be used by everyone. One query."""
+    """Stations and machines. A type of which the gym has entered none may be used by everyone. One query.
+
+    Off the clock everyone goes at their own speed, and nobody is dealt anything.
+    """
+    if not definition.on_the_clock:
+        machines = {o.movement.machine.id: 10_000 for o in definition.options if o.movement.machine}
+        return Room(len(definition.stations), 1, machines)
     used = {option.movement.machine.id for option in definition.options if option.movement.machine}
     rows = Machine.objects.filter(type_id__in=used).values_list("type_id", "active")
     known = Counter({type_id: 0 for type_id, _ in rows})
@@ -138,17 +173,19 @@ def came_to(key: UUID, day: date) -> dict[int, str]:
     return dict(Attendance.objects.filter(session_key=key, date=day).values_list("athlete_id", "hour"))
 
 
-def expected_at(session: PublishedSession, hour: str, athletes: Sequence[int]) -> frozenset[int]:
-    """Who is expected at a class time: who chose it, and who mostly comes to it. Two queries, none where there is one.
+def expected_at(session: PublishedSession, hour: str, athletes: Sequence[int]) -> tuple[frozenset[int], bool]:
+    """Who is expected at a class time, and whether that is known: who chose it, and who mostly comes to it.
 
-    Everyone who did not choose another one, as long as nobody is known to come.
+    As long as that is nobody, everyone who did not choose another one. Two queries, none where there is one time.
     """
     if len(session.hours) < 2:
-        return frozenset(athletes)
+        return frozenset(athletes), False
     chose = chosen_hours(session)
     planned = {**_usual_of(session, athletes), **chose}
     known = frozenset(athlete for athlete in athletes if planned.get(athlete) == hour)
-    return known or frozenset(athlete for athlete in athletes if chose.get(athlete, hour) == hour)
+    if known:
+        return known, True
+    return frozenset(athlete for athlete in athletes if chose.get(athlete, hour) == hour), False
 
 
 def own_hours(session: PublishedSession, athletes: Iterable[int]) -> dict[int, str]:

@@ -12,10 +12,15 @@ from athletes.models import Athlete
 from sessions.class_versions import class_moved
 from sessions.models import Coming, PublishedSession, Start
 from sessions.places.deal import Place, seat
-from sessions.places.read import Roll, Seat, roll_of
-from sessions.weeks.published import parts_with_circuits
+from sessions.places.read import Roll, roll_of
+from sessions.weeks.published import class_of, parts_with_circuits
 
 MOST_WAVES = 2
+
+
+def class_lock(session: PublishedSession) -> None:
+    """One at a time changes who stands where in a class, whichever of its parts it was asked from."""
+    PublishedSession.objects.select_for_update().get(pk=class_of(session).pk)
 
 
 def place_give(session: PublishedSession, athlete_id: int, hour: str) -> None:
@@ -40,8 +45,8 @@ def place_free(session: PublishedSession, athlete_id: int, hour: str | None = No
     for part in parts.values():
         for freed in hours:
             found = roll_of(part, freed)
-            for waiting in waiting_in(found):
-                _seat(part, found, waiting.line.athlete)
+            for athlete in [waits.line.athlete for waits in found.waiting() if waits.came_at == freed]:
+                _seat(part, found, athlete)
 
 
 def places_fix(session: PublishedSession, hour: str) -> None:
@@ -58,7 +63,9 @@ def start_set(*, session: PublishedSession, athlete_id: int, hour: str, group: i
 
     ValidationError, in words for staff, where a machine is short there, or there is no such station.
     """
-    PublishedSession.objects.select_for_update().get(pk=session.pk)
+    if hour not in (session.hours or [""]) or session.date < today():
+        raise ValidationError("There is no such class any more. Reload the page.")
+    class_lock(session)
     found = roll_of(session, hour)
     person = found.people.get(athlete_id)
     if person is None:
@@ -73,25 +80,21 @@ def start_set(*, session: PublishedSession, athlete_id: int, hour: str, group: i
     floor = found.floor(wave)
     if old and old.wave == wave:
         floor.take(person)
-    place = next(free for free in floor.free() if free.group == group)
-    if short := floor.short(person, place):
-        raise ValidationError(_short_words(found, short))
+    places = [free for free in floor.free() if free.group == group]
+    place = next((free for free in places if floor.fits(person, free)), None)
+    if place is None:
+        raise ValidationError(_short_words(found, floor.short(person, places[0])))
     values = {"group": place.group, "pair": place.pair, "turn": place.turn, "wave": wave}
     which = {"session_key": session.key, "date": session.date, "hour": hour, "athlete_id": athlete_id}
     Start.objects.update_or_create(**which, defaults=values)
     class_moved(session)
 
 
-def waiting_in(found: Roll) -> list[Seat]:
-    """Those who take part and for whom the machines do not suffice."""
-    return [seat for seat in found.seats() if seat.part and seat.place is None]
-
-
 def _seat(session: PublishedSession, found: Roll, athlete_id: int) -> None:
     person = found.people.get(athlete_id)
     if person is None or athlete_id in found.starts:
         return
-    place = seat(found.floor(), person, found.dealt().get(athlete_id))
+    place = seat(found.floor_without(athlete_id), person, found.dealt().get(athlete_id))
     if place is not None:
         row = _start(session, found.hour, athlete_id, place)
         Start.objects.bulk_create([row], ignore_conflicts=True)

@@ -25,13 +25,10 @@ def oldest_waiting() -> datetime | None:
     return waiting.values_list("requested_at", flat=True).first()
 
 
-def next_session(now: datetime) -> PublishedSession | None:
-    """The published session with a class that runs at `now` (the gym's own time), or else the one that comes next."""
-    return next_class(now)[0]
-
-
 def next_class(now: datetime) -> tuple[PublishedSession | None, datetime | None]:
-    """The same with when its class begins. One query."""
+    """The published session with a class that runs at `now` (the gym's own time), or else the one that comes next, and
+    when that begins. One query.
+    """
     today = now.date()
     coming = PublishedSession.objects.live().classes().filter(date__range=(today, today + LOOK_AHEAD))
     coming = coming.select_related("publication").exclude(wall_page="")

@@ -12,7 +12,7 @@ from athletes.models import Athlete, Gym
 from sessions.boards import files, paper, wall
 from sessions.models import PlannedSession, StationOption
 from sessions.scaling.targets import Reason
-from sessions.weeks.published import next_session
+from sessions.weeks.published import next_class
 from sessions.weeks.write import session_plan
 from tests import gym
 from tests.conftest import publish
@@ -122,7 +122,7 @@ def test_the_wall_follows_the_classes_of_the_day(furnished, coach):
     zone = Gym.objects.get().zone
 
     def shown(*at):
-        return next_session(datetime.combine(monday, time(*at), tzinfo=zone)).circuit["name"]
+        return next_class(datetime.combine(monday, time(*at), tzinfo=zone))[0].circuit["name"]
 
     assert [shown(5, 0), shown(6, 40), shown(7, 0), shown(18, 30), shown(19, 10)] == [
         "Mill race",
@@ -131,7 +131,7 @@ def test_the_wall_follows_the_classes_of_the_day(furnished, coach):
         "Mill race",
         "Evening ebb",
     ]
-    assert next_session(datetime.combine(monday, time(23), tzinfo=zone)) is None
+    assert next_class(datetime.combine(monday, time(23), tzinfo=zone)) == (None, None)
 
 
 def test_an_empty_wall_says_when_something_will_appear(furnished):

@@ -12,7 +12,7 @@ import pytest
 
 from sessions.circuits.definition import read
 from sessions.clock import moment as clock
-from sessions.clock.moment import Change, Shape, group_of, moment, over_ms, shape_from, shape_of
+from sessions.clock.moment import Change, Shape, moment, over_ms, shape_from, shape_of
 
 DOCUMENT = json.loads((Path(__file__).parent / "clock_cases.json").read_text())
 START = DOCUMENT["start_ms"]
@@ -37,12 +37,6 @@ def test_when_it_is_over_if_nothing_more_is_pressed(case):
     assert moment(shape, START, pressed, end).state == "over"
     if pressed[-1:] != [Change(end, "end", 0)]:
         assert moment(shape, START, pressed, end - 1).state != "over"
-
-
-def test_athletes_are_dealt_out_evenly_and_partners_stay_together():
-    assert [group_of(SHAPES["one"], place) for place in range(5)] == [(0, 0), (1, 0), (2, 0), (0, 0), (1, 0)]
-    pairs = [group_of(SHAPES["two"], place) for place in range(6)]
-    assert pairs == [(0, 0), (0, 1), (1, 0), (1, 1), (0, 0), (0, 1)]
 
 
 def second_by_second(shape: Shape, pressed: list[Change], until_s: int) -> tuple:

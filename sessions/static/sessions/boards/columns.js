@@ -1,7 +1,7 @@
 // The stations of the wall as columns: who is at each of them with their dose, or before a class who begins there. At
 // rest everyone has gone one station to the right, to what comes next.
 
-import { placeOf, roundAt, roundSteps, stationOf } from "../clock/clock.js";
+import { roundAt, roundSteps } from "../clock/clock.js";
 import { write } from "../clock/follow.js";
 
 const PAGE_S = 6; // for as long as each part of a room shows that is too long for one screen
@@ -82,7 +82,7 @@ function beginning(person, station) {
 function working(pair, station, turn, round, partners) {
   const who = pair.find((person) => person.turn === turn) ?? null;
   const waits = partners > 1 ? pair.find((person) => person.turn !== turn) : null;
-  if (!who) return { name: waits.name, words: "rest", partner: "" };
+  if (!who) return { name: pair[0].name, words: "rest", partner: "" };
   const dose = who.doses[station];
   const done = dose.rounds && round > dose.rounds;
   return { name: who.name, partner: waits?.name ?? "", ...(done ? { words: "rest" } : dose) };

@@ -21,6 +21,7 @@ const part = Object.fromEntries([...wall.querySelectorAll("[data-part]")].map((n
 const { url, board } = wall.dataset;
 let plan = JSON.parse(document.getElementById("plan").textContent || "null");
 let version = ""; // of the plan that is shown
+let planOf = ""; // the run and revision that it is of
 let asked = "";
 let run = null;
 let seen = "";
@@ -58,6 +59,7 @@ async function fetchPlan() {
   if (!answer?.ok) return; // again with the next news
   const told = await answer.json();
   plan = told.plan;
+  planOf = told.of;
   if (told.seen === seen) version = wanted;
   made += 1;
   draw();
@@ -66,7 +68,8 @@ async function fetchPlan() {
 // Draws this second; the milliseconds until the next one.
 function show() {
   const at = run && moment(run.shape, run.starts_ms, run.changes, now());
-  const on = Boolean(at) && (at.phase !== "over" || now() - overMs(run.shape, run.starts_ms, run.changes) < DONE_MS);
+  const ready = run && planOf === `${run.key} ${run.plan}`; // never a class with the doses of another
+  const on = Boolean(at && ready) && (at.phase !== "over" || now() - overMs(run.shape, run.starts_ms, run.changes) < DONE_MS);
   keepAwake(on && at.phase !== "over");
   if (on) showClass(at);
   else showBefore();
@@ -227,6 +230,8 @@ function worksNext(at, shape) {
 // A reload only when the server has other scripts or words: a board that stays is better than an error page on a wall.
 if (url) {
   setInterval(async () => {
+    version = ""; // another class comes next, or a machine or a name is another: nothing moves a version then
+    await fetchPlan();
     if (wall.dataset.state !== "before") return;
     const answer = await fetch(location.href, { method: "HEAD", cache: "no-store" }).catch(() => null);
     if (answer?.status === 410 || (answer?.ok && answer.headers.get("Board") !== board)) location.reload();

@@ -122,7 +122,8 @@ export function placeOf(shape, at, group, partner) {
 }
 
 // The next interval in which a partner works, or null when there is none.
-export function nextStep(shape, at, partner) {
+export function nextStep(shape, at, whose) {
+  const partner = Math.min(whose, shape.partners - 1);
   let step = at.phase === "ready" ? at.step : at.step + 1;
   while (step % shape.partners !== partner) step += 1;
   return at.phase === "over" || step >= at.rounds * roundSteps(shape) ? null : step;

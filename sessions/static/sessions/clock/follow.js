@@ -41,8 +41,11 @@ export function follow(url, { fastMs, slowMs, heard, aheadMs = 0 }) {
       signedOut = error.message === SIGNED_OUT;
     }
     asking = false;
-    heard(run, failures === 0, signedOut, seen);
-    schedule();
+    try {
+      heard(run, failures === 0, signedOut, seen);
+    } finally {
+      schedule(); // whatever the page makes of it, it asks again
+    }
   }
 
   function learn(fresh, freshTag = "") {

@@ -27,7 +27,8 @@ function begin() {
   let run = null;
   let connected = true;
   let pressedMs = 0;
-  let undoable = null; // key of the class log that can be taken back
+  const logStore = `${dock.dataset.store}-logged`;
+  let undoable = keptKey("done"); // key of the class log that can be taken back
   const draw = everySecond(show);
   const follower = follow(dock.dataset.url, { fastMs: FAST_MS, slowMs: SLOW_MS, heard, aheadMs });
   const queue = presses(dock, follower, draw);
@@ -56,17 +57,20 @@ function begin() {
 
   log.addEventListener("click", async () => {
     const undo = undoable !== null;
-    const key = undoable ?? newKey();
+    const key = undoable ?? keptKey("sent") ?? newKey(); // sent again after an answer that was lost, it is the same log
+    if (!undo) keepKey("sent", key);
     log.disabled = true;
     const body = { hour: dock.dataset.hour, key, undo, at_ms: Math.floor(follower.now()) };
     const { said } = await post(`${sheet.dataset.url}class-log/`, body).catch(() => ({}));
     log.disabled = false;
     const words = dock.querySelector("[data-said]");
     if (!said) {
-      words.textContent = "No connection: nothing was logged. Tap again when there is one.";
+      words.textContent = "No connection: whether it was logged is not known. Tap again when there is one.";
       return;
     }
     undoable = undo || said.refused ? null : key;
+    keepKey("sent", null);
+    keepKey("done", undoable);
     words.textContent = said.refused || (undo ? "Taken back: they can log themselves." : `${said.count} logged as planned.`);
     if (said.html !== undefined) dispatchEvent(new CustomEvent("floor-rows", { detail: said }));
     draw();
@@ -78,7 +82,11 @@ function begin() {
     const on = Boolean(at) && at.phase !== "over";
     const over = at?.phase === "over";
     dock.dataset.state = !at ? "none" : at.state === "paused" ? "paused" : at.phase;
-    if (start) start.hidden = Boolean(at);
+    const next = over && run && rowsOf(run.wave + 1).length > 0;
+    if (start) {
+      start.hidden = Boolean(at) && !next;
+      write(start, next ? "Start the second wave" : "Start the clock");
+    }
     if (toggle) {
       toggle.hidden = !on;
       write(toggle, at?.state === "paused" ? "Go on" : "Pause");
@@ -104,6 +112,28 @@ function begin() {
     write(part.left, over ? here : "");
     write(part.phase, over ? "were here" : starts ? untilStart(starts - follower.now(), "ready when you are") : "ready when you are");
     write(part.where, over ? `${logged} logged` : "tap a number to change it");
+  }
+
+  function keptKey(name) {
+    try {
+      return sessionStorage.getItem(`${logStore}-${name}`);
+    } catch {
+      return null; // a browser that keeps nothing
+    }
+  }
+
+  function keepKey(name, key) {
+    try {
+      if (key) sessionStorage.setItem(`${logStore}-${name}`, key);
+      else sessionStorage.removeItem(`${logStore}-${name}`);
+    } catch {
+      // for this page only, then
+    }
+  }
+
+  // Those who begin in a wave.
+  function rowsOf(wave) {
+    return [...sheet.querySelectorAll(`tr[data-athlete][data-wave="${wave}"]:not(.is-away)`)];
   }
 
   function showLog(over) {

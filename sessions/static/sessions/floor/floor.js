@@ -116,7 +116,7 @@ function begin() {
   }
 
   async function ask() {
-    if (document.hidden) return;
+    if (document.hidden) return false;
     const have = [...sheet.querySelectorAll("[data-tag]")].map((row) => row.dataset.tag);
     const mine = turn;
     try {
@@ -129,6 +129,7 @@ function begin() {
     }
     if (connected) queue.send();
     show();
+    return connected;
   }
 
   // ---- what is seen ----
@@ -162,22 +163,19 @@ function begin() {
     mode.addEventListener("change", () => (sheet.dataset.mode = mode.value));
     if (mode.checked) sheet.dataset.mode = mode.value; // a reload keeps what was chosen
   }
-  const tools = sheet.querySelector(".floor-tools");
-  new ResizeObserver(() => sheet.style.setProperty("--tools", `${tools.offsetHeight}px`)).observe(tools);
   addEventListener("offline", show);
   addEventListener("online", ask);
   addEventListener("pageshow", (event) => event.persisted && ask());
   document.addEventListener("visibilitychange", ask);
   setInterval(ask, ASK_MS * (0.9 + Math.random() / 5));
   // The version of the class moves with all that is shown of it.
-  let seen = "";
-  function heard(_, answered, __, news) {
+  let { seen } = sheet.dataset;
+  async function heard(_, answered, __, news) {
     if (!answered || news === undefined || news === seen) return;
-    const first = !seen;
-    seen = news;
-    if (!first) ask();
+    if (await ask()) seen = news;
     askOffers();
   }
+  askOffers();
   if (sheet.dataset.follow) follow(sheet.dataset.clock, { fastMs: FAST_MS, slowMs: SLOW_MS, heard, aheadMs: ahead });
   addEventListener("floor-rows", ({ detail }) => ((turn += 1), rows.take(detail, true), show()));
   show();

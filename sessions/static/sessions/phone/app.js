@@ -111,6 +111,7 @@ addEventListener("online", () => (sayAge(), send()));
 addEventListener("offline", sayAge);
 document.addEventListener("visibilitychange", () => document.hidden || comeBack());
 logs.changed(sayLogged);
+document.addEventListener("fresh-page", sayLogged);
 sayAge();
 const turned = kept && page === "today" && day !== today ? turnToToday() : Promise.resolve();
 turned.then(sayLogged).then(send);

@@ -8,6 +8,7 @@ const { athlete, zone } = document.body.dataset;
 const baselines = new Map(); // what had been seen when this page was opened
 
 export function sayChanges() {
+  dropOld();
   for (const section of document.querySelectorAll("main > section[data-session]")) sayOf(section);
 }
 
@@ -38,6 +39,17 @@ function keep(store, asked) {
   if (!baselines.get(store)) baselines.set(store, seen);
   try {
     localStorage.setItem(store, JSON.stringify(seen));
+  } catch {
+    // a browser that keeps nothing
+  }
+}
+
+// What was seen of days that are over tells nothing any more.
+function dropOld() {
+  const own = `seen ${athlete} `;
+  const old = (name) => name.startsWith(own) && name.slice(own.length, own.length + 10) < document.body.dataset.day;
+  try {
+    for (const name of Object.keys(localStorage).filter(old)) localStorage.removeItem(name);
   } catch {
     // a browser that keeps nothing
   }

@@ -18,7 +18,7 @@ const back = document.querySelector("[data-back]");
 const switchBox = document.querySelector("[data-switches]");
 const { home, athlete } = document.body.dataset;
 const store = `class ${athlete}`;
-let { run = null, plan = null, version = "", aheadMs = 0 } = remembered();
+let { run = null, plan = null, planOf = "", version = "", aheadMs = 0 } = remembered();
 let seen = "";
 let asked = "";
 let connected = true;
@@ -42,6 +42,7 @@ document.addEventListener("click", ({ target }) => {
   if (signals) switchBox.hidden = !aside;
   draw();
   scrollTo(0, 0);
+  (aside ? back : live).querySelector("[data-act]").focus();
 });
 
 function heard(fresh, answered, _, news) {
@@ -64,12 +65,14 @@ async function fetchPlan() {
   asked = "";
   if (!answer?.ok) return; // again with the next news
   const told = await answer.json();
-  const first = !version;
+  const first = !version && !document.documentElement.dataset.seen; // else the page comes from this phone, and may be old
+  const changed = JSON.stringify(told.plan) !== JSON.stringify(plan);
   plan = told.plan;
+  planOf = told.of;
   planMs = follower.now();
   if (told.seen === seen) version = wanted;
   if (run && !signals) useSignals(await import("../clock/signals.js"));
-  if (!first) await freshPage();
+  if (!first && changed) await freshPage();
   tellPage();
   remember();
   draw();
@@ -93,8 +96,9 @@ async function freshPage() {
     if (!old) continue;
     const open = [...old.querySelectorAll("details")].map((fold) => fold.open);
     section.querySelectorAll("details").forEach((fold, n) => (fold.open = Boolean(open[n])));
-    old.replaceWith(document.adoptNode(section));
+    if (old.innerHTML !== section.innerHTML) old.replaceWith(document.adoptNode(section));
   }
+  document.dispatchEvent(new Event("fresh-page")); // app.js says again how the logs stand
 }
 
 // Where to start, the class time, and what changed since this page was looked at last.
@@ -117,7 +121,8 @@ function startOf() {
   const { movement } = plan.stations[plan.group] ?? {};
   const turn = plan.turn ? ", second of two" : "";
   const wave = plan.wave > 1 ? ", in the second wave" : "";
-  return { number: plan.group + 1, words: `You start at ${lower(movement)}${turn}${wave}` };
+  const where = movement === "Rest" ? `station ${plan.group + 1}` : lower(movement);
+  return { number: plan.group + 1, words: `You start at ${where}${turn}${wave}` };
 }
 
 function lower(name = "") {
@@ -146,10 +151,11 @@ async function choose(hour) {
 // Draws this second; the milliseconds until the next one.
 function show() {
   const now = follower.now();
-  const at = run && plan && moment(run.shape, run.starts_ms, run.changes, now);
+  const ready = run && plan && planOf === `${run.key} ${run.plan}`; // never a class with the doses of another
+  const at = ready && moment(run.shape, run.starts_ms, run.changes, now);
   const over = at?.phase === "over";
   const late = over && now - overMs(run.shape, run.starts_ms, run.changes) > DONE_MS;
-  const on = Boolean(at) && !late && plan.session !== undefined;
+  const on = Boolean(at) && !late && !(over && hasLogged());
   const shown = on && !aside;
   live.hidden = !shown;
   back.hidden = !(on && aside && !over);
@@ -159,6 +165,12 @@ function show() {
   if (!on) return 0;
   tell(at);
   return at.left_ms % 1000 || 1000;
+}
+
+// Whether a log of this class stands, on this phone or with the gym.
+function hasLogged() {
+  const words = document.querySelector(`[data-logged][data-session="${plan.session}"] [data-words]`)?.textContent ?? "";
+  return /^(Logged|Kept)/.test(words);
 }
 
 // What this athlete does in the part that is on: stations, or words alone.
@@ -209,7 +221,7 @@ function tellWhole(at, shape, own) {
 
 function tellStations(at, shape, own) {
   write(part.words, "");
-  if (own.group === null || (plan.wave ?? 1) > 1) return tellNoPlace(at, shape);
+  if (own.group === null || own.wave !== own.now) return tellNoPlace(at, shape, own);
   part.card.hidden = false;
   const place = placeOf(shape, at, own.group, own.turn);
   const resting = place.phase === "rest" && place.next !== null; // then what comes is what matters
@@ -230,13 +242,17 @@ function tellStations(at, shape, own) {
 }
 
 // Nobody has given this athlete a place: the clock, and what to do about it.
-function tellNoPlace(at, shape) {
+function tellNoPlace(at, shape, own) {
   state(at.state === "paused" ? "paused" : "rest");
   write(part.phase, at.state === "paused" ? "Paused" : at.phase === "ready" ? WORDS.ready : "Class");
   write(part.round, at.phase === "ready" ? run.hour : `round ${at.round} of ${at.rounds}`);
   part.card.hidden = true;
-  const waits = plan.waits ? "Your coach gives you a place: the machines are all taken." : "You are not on the wall yet. Tell your coach that you are here.";
-  write(part.words, plan.wave > 1 ? "You are in the second wave: you start when the first is done." : waits);
+  const waits = own.waits
+    ? "Your coach gives you a place: the machines are all taken."
+    : "You are not on the wall yet. Tell your coach that you are here.";
+  const later = own.wave > own.now ? "You are in the second wave: you start when the first is done." : "";
+  const done = own.wave < own.now ? "Your wave is done. Log it when you have caught your breath." : "";
+  write(part.words, later || done || waits);
   write(part.then, "");
   ruler(0, at.second / shape.interval_s, 1, {});
 }
@@ -284,7 +300,8 @@ function thenAfter(own, shape, step) {
 
 function oneLine(own, station, round) {
   const { movement, dose, unit = "", words } = doseIn(own, station, round);
-  return `${station + 1} ${movement} ${dose ? `${dose} ${unit}` : words}`.trim();
+  const amount = dose ? `${dose} ${unit}` : movement === "Rest" ? "" : words;
+  return `${station + 1} ${movement} ${amount}`.trim();
 }
 
 // Which part of the class is on, and which comes then.
@@ -346,7 +363,7 @@ function timeOf(ms) {
 function remember() {
   try {
     const aheadMs = follower.now() - Date.now();
-    localStorage.setItem(store, JSON.stringify({ run, plan, version, aheadMs, keptMs: Date.now() }));
+    localStorage.setItem(store, JSON.stringify({ run, plan, planOf, aheadMs, keptMs: Date.now() }));
   } catch {
     // a browser that keeps nothing
   }
@@ -355,7 +372,7 @@ function remember() {
 function remembered() {
   try {
     const kept = JSON.parse(localStorage.getItem(store)) ?? {};
-    return Date.now() - kept.keptMs < KEPT_MS ? { ...kept, version: "" } : {};
+    return Date.now() - kept.keptMs < KEPT_MS ? kept : {};
   } catch {
     return {};
   }

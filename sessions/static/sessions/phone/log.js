@@ -88,7 +88,7 @@ function fill({ rpe, pain, stopped, note, time_s, repetitions, entries }) {
     put(field(box, "rounds"), rounds);
     put(field(box, "dose"), dose);
     if (field(box, "last")) put(field(box, "last"), open_last ?? "");
-    if (load_kg && field(box, "load")) put(field(box, "load"), inPounds(box) ? Math.round(load_kg / POUND_KG) : load_kg);
+    if (load_kg && field(box, "load")) put(field(box, "load"), inPounds(box) ? Math.round((2 * load_kg) / POUND_KG) / 2 : load_kg);
   }
 }
 
@@ -101,6 +101,7 @@ function step(button) {
 
 // What is kept, in the words of the summary and of the button.
 function say() {
+  if (!chosen) return;
   const feel = Boolean(chosen.querySelector("[data-feel]"));
   const changed = inputs().some((input) => input.value !== input.dataset.asked);
   const words = feel ? "by feel" : changed ? "not all as planned" : "all as planned";
