@@ -32,7 +32,8 @@ WORLD = """(() => {
     const tag = JSON.stringify(world.run ?? 0).length;
     const headers = { "Clock-Now": String(Date.now()), ETag: `"${tag}"`, Board: document.body.dataset.board };
     if (options.method === "HEAD") return new Response(null, { headers });
-    const told = String(address).endsWith("plan/") ? { plan: world.plan, seen: "1" } : { run: world.run, seen: "1" };
+    const of = world.run ? `${world.run.key} ${world.run.plan}` : "";
+    const told = String(address).endsWith("plan/") ? { plan: world.plan, of, seen: "1" } : { run: world.run, seen: "1" };
     return new Response(JSON.stringify(told), { headers });
   };
 })()"""
