@@ -81,6 +81,7 @@ RULES: dict[str, Rule] = {
     "athletes:import-reading": Rule(COACH),
     "athletes:import-names": Rule(COACH),
     "athletes:import-keep": Rule(COACH),
+    "athletes:import-take-back": Rule(COACH),
     "athletes:import-discard": Rule(COACH),
     "athletes:import-progress": Rule(COACH),
     "athletes:import-remarks": Rule(COACH),

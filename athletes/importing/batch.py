@@ -5,8 +5,9 @@ The same work checks a file and keeps it; only keeping writes. What is decided h
 - An athlete is found by the name on the board or by the name. Who is not here is added only when the coach says so.
 - Facts of an athlete fill what is empty; nothing that is kept already is overwritten, but a difference is told.
 - A result that cannot be right as it stands (`Doubt.IMPOSSIBLE`) is left out and told, because it is a slip of the
-  file and not of the athlete. One that is only surprising is kept with the question, as if it had been confirmed.
-- A result that is kept already, standing or voided, is not kept again, so the same file twice changes nothing.
+  file and not of the athlete. One that is only surprising is left out unless the coach ticked it.
+- A result that is kept already, standing or voided, is not kept again, so the same file twice changes nothing; unless
+  it was voided because its file was taken back.
 """
 
 from collections import Counter
@@ -21,7 +22,7 @@ from athletes.importing.sheets.columns import Plan
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import name_key
 from athletes.importing.sheets.reading import Row
-from athletes.importing.sheets.rows import LONGEST_BOARD, Person, Problem, Understood, understand
+from athletes.importing.sheets.rows import LONGEST_BOARD, SUMS_UP, Person, Problem, Understood, understand
 from athletes.models import Account, Athlete, Benchmark, Effort, ImportRemark, Link
 from athletes.models.link import new_nonce
 from athletes.words import day, number
@@ -45,11 +46,15 @@ LIKE = "Like {}, who is here. If it is the same person, mend the name in the fil
 class Batch:
     """What is known while a file is gone through."""
 
-    plan: Plan
+    plan: Plan | None  # of the sheet that is gone through
     roll: Roll
     benchmarks: dict[int, Benchmark]
     by: Account | None
     create: bool = False
+    sheet: str = ""
+    import_key: UUID | None = None
+    taken_back: list[UUID] = field(default_factory=list)  # keys of imports that were
+    wanted: set[tuple] | None = None  # questioned cells to keep: sheet, row, column; None: all
     newcomers: dict[str, Athlete] = field(default_factory=dict)  # by `name_key`
     seen: set[tuple] = field(default_factory=set)
     filled: set[int] = field(default_factory=set)
@@ -66,6 +71,8 @@ class Outcome:
     counts: Counter = field(default_factory=Counter)
     remarks: list[ImportRemark] = field(default_factory=list)
     touched: set[int] = field(default_factory=set)
+    added: list[int] = field(default_factory=list)  # athletes
+    filled: dict[int, dict] = field(default_factory=dict)  # facts, by the athlete
     athletes: dict[int, Athlete] = field(default_factory=dict)
 
     def remark(self, kind: Kind, row: int, column: str, text: str, subject: str = "") -> None:
@@ -94,6 +101,9 @@ def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
     outcome = Outcome(Counter(rows=len(read)))
     for says in read:
         outcome.counts["empty"] += says.empty
+        if says.sums_up:
+            outcome.counts["sums"] += 1
+            outcome.remark(Kind.REFUSED, says.row, "", SUMS_UP)
         for problem in says.problems:
             outcome.refuse(problem, says, work)
     outcome.athletes = athletes = people_of(read, work, outcome, write)
@@ -103,6 +113,9 @@ def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
     outcome.counts["results"] += sum(len(says.entries) for says in read)
     fresh = _fresh(candidates, work, outcome)
     kept = _judged(fresh, work, outcome)
+    outcome.remarks.sort(key=lambda remark: remark.row)
+    for remark in outcome.remarks:
+        remark.sheet = work.sheet[:60]
     if write:
         outcome.touched |= {candidate.athlete.pk for candidate, _ in kept}
         Effort.objects.bulk_create([_effort(*one, work) for one in kept], ignore_conflicts=True)
@@ -112,11 +125,15 @@ def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
 def _fresh(candidates: list[Candidate], work: Batch, outcome: Outcome) -> list[Candidate]:
     """Those that are kept neither in the database nor by an earlier row of the file."""
     here = [c for c in candidates if c.athlete.pk]
-    kept = Effort.objects.filter(
-        athlete__in={c.athlete.pk for c in here},
-        benchmark__in={c.entry.bench for c in here},
-        performed_on__in={c.entry.day for c in here},
-    ).values_list("athlete_id", "benchmark_id", "performed_on", "value", "repetitions")
+    kept = (
+        Effort.objects.filter(
+            athlete__in={c.athlete.pk for c in here},
+            benchmark__in={c.entry.bench for c in here},
+            performed_on__in={c.entry.day for c in here},
+        )
+        .exclude(import_key__in=work.taken_back, voided_at__isnull=False)
+        .values_list("athlete_id", "benchmark_id", "performed_on", "value", "repetitions")
+    )
     known = {(*effort[:3], round(effort[3], 6), effort[4]) for effort in kept} if here else set()
     fresh = []
     for candidate in candidates:
@@ -135,24 +152,29 @@ def _same(candidate: Candidate) -> tuple:
 
 
 def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple[Candidate, str]]:
-    """Candidates that are kept, each with the question about it where there is one."""
+    """Candidates that are kept, each with the question about it where there is one. None at all raises no question:
+    whoever cannot do one yet is no slip."""
     kept = []
     for candidate, answer in zip(fresh, doubts(fresh, work.benchmarks), strict=True):
         entry, who = candidate.entry, candidate.athlete.name
         if answer.refused:
             outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who)
             continue
-        if answer.question:
+        if answer.question and entry.value > 0:
             outcome.remark(Kind.QUESTIONED, entry.row, entry.column, f"“{entry.typed}”: {answer.question}", who)
+            if work.wanted is not None and (work.sheet, entry.row, entry.column) not in work.wanted:
+                continue
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
         kept.append((candidate, answer.question))
     return kept
 
 
 def _effort(candidate: Candidate, question: str, work: Batch) -> Effort:
-    """The effort to keep; the same athlete, benchmark, day and value always give the same key."""
+    """The effort to keep; the same athlete, benchmark, day and value always give the same key, until a file is taken
+    back."""
     entry, athlete, benchmark = candidate.entry, candidate.athlete, work.benchmarks[candidate.entry.bench]
     parts = (athlete.key, benchmark.slug, entry.day.isoformat(), repr(round(entry.value, 6)), entry.repetitions or "")
+    parts += (len(work.taken_back),) if work.taken_back else ()
     return Effort(
         key=uuid5(KEYS, "|".join(map(str, parts))),
         athlete=athlete,
@@ -164,6 +186,7 @@ def _effort(candidate: Candidate, question: str, work: Batch) -> Effort:
         performed_on=entry.day,
         entered_by=work.by,
         question=question,
+        import_key=work.import_key,
     )
 
 
@@ -177,7 +200,10 @@ def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool
     for says in read:
         if athlete := athletes.get(says.row):
             _differences(athlete, says, work, outcome)
-    changed = {a.pk: a for says in read if (a := athletes.get(says.row)) and _fill(a, says.person)}
+    for says in read:
+        if (athlete := athletes.get(says.row)) and (news := _fill(athlete, says.person)):
+            outcome.filled.setdefault(athlete.pk, {}).update(news)
+    changed = {pk: athlete for athlete in athletes.values() if (pk := athlete.pk) in outcome.filled}
     outcome.counts["facts"] += len(changed.keys() - work.filled)
     work.filled |= set(changed)
     if write:
@@ -190,7 +216,7 @@ def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool
         if newcomer := newcomers.get(says.row):
             _fill(newcomer, says.person)
     if write:
-        _add({id(athlete): athlete for athlete in newcomers.values()}.values(), work)
+        outcome.added = _add({id(athlete): athlete for athlete in newcomers.values()}.values(), work)
     return athletes | newcomers
 
 
@@ -225,22 +251,23 @@ def _newcomer(says: Understood, work: Batch, outcome: Outcome) -> Athlete:
     return work.newcomers[key]
 
 
-def _add(newcomers: Iterable[Athlete], work: Batch) -> None:
-    """Put athletes into the database, each with a personal link from the first day."""
+def _add(newcomers: Iterable[Athlete], work: Batch) -> list[int]:
+    """Put athletes into the database, each with a personal link from the first day; their ids."""
     added = Athlete.objects.bulk_create([athlete for athlete in newcomers if athlete.pk is None])
     Link.objects.bulk_create(
         Link(kind=Link.Kind.ATHLETE, athlete=athlete, nonce=new_nonce(), created_by=work.by) for athlete in added
     )
     for athlete in added:
         work.roll.add(athlete.pk, athlete.name, athlete.board_name)
+    return [athlete.pk for athlete in added]
 
 
-def _fill(athlete: Athlete, person: Person) -> bool:
-    """Write what the file knows of an athlete where nothing is known yet; whether there was something."""
+def _fill(athlete: Athlete, person: Person) -> dict:
+    """Write what the file knows of an athlete where nothing is known yet; what that was."""
     news = {name: value for name, value in person.facts.items() if getattr(athlete, name) in (None, "")}
     for name, value in news.items():
         setattr(athlete, name, value)
-    return bool(news)
+    return news
 
 
 def _differences(athlete: Athlete, says: Understood, work: Batch, outcome: Outcome) -> None:

@@ -8,42 +8,68 @@ from django import forms
 from athletes.fields import DayInput
 from athletes.gym.read import today
 from athletes.importing.reading import dates_again
-from athletes.importing.sheets.columns import day_in, letter
+from athletes.importing.sheets.columns import HOURS, MINUTES, day_in, letter, unit_of
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
 from athletes.models import Benchmark, Import
 from athletes.words import day
 
+LOAD_UNITS = [("kg", "kilograms"), ("lb", "pounds")]
 MOST_BYTES = 20_000_000
 
 
 class UploadForm(forms.Form):
     file = forms.FileField(
+        required=False,
         help_text="CSV or .xlsx, up to 20 MB: a row for each result, or a row for each athlete and a column for each "
-        "benchmark. Nothing is kept before you have looked at it.",
+        "benchmark; several sheets too. Nothing is kept before you have looked at it.",
         widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
+    )
+    pasted = forms.CharField(
+        label="or paste a table",
+        required=False,
+        strip=False,
+        max_length=2_000_000,
+        help_text="Select it in the spreadsheet with its headings, copy, and paste it here.",
+        widget=forms.Textarea(attrs={"rows": 4, "spellcheck": "false"}),
     )
     key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
 
     def clean_file(self):
         file = self.cleaned_data["file"]
-        if file.size > MOST_BYTES:
+        if file and file.size > MOST_BYTES:
             raise forms.ValidationError("The file is larger than 20 MB. Divide it, and bring in one by one.")
         return file
 
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        file, pasted = cleaned.get("file"), cleaned.get("pasted", "").strip()
+        if not self.errors and bool(file) == bool(pasted):
+            both = "Bring in the file or the pasted table, one at a time."
+            self.add_error("file", both if file else "Choose a file, or paste a table below.")
+        return cleaned
+
+    def named_content(self) -> tuple[str, bytes]:
+        """A name for the list of files, and the bytes."""
+        file = self.cleaned_data["file"]
+        return (file.name, file.read()) if file else ("pasted table", self.cleaned_data["pasted"].encode())
+
 
 class ReadingForm(forms.Form):
-    """Where in the file the table begins."""
+    """Where in a sheet the table begins."""
 
-    sheet = forms.ChoiceField(required=False)
+    part = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
     heading_row = forms.IntegerField(label="headings stand in row", min_value=1, max_value=2000)
 
-    def __init__(self, *args, source: Import, **kwargs):
-        reading = source.reading
-        super().__init__(*args, initial={name: reading[name] for name in ("sheet", "heading_row")}, **kwargs)
-        self.fields["sheet"].choices = [(name, name) for name in reading["sheets"]]
-        if len(reading["sheets"]) < 2:
-            self.fields["sheet"].widget = forms.HiddenInput()
+    def __init__(self, *args, source: Import, part: int = 0, **kwargs):
+        self.parts = source.reading["parts"]
+        initial = {"part": part, "heading_row": self.parts[part]["heading_row"]}
+        super().__init__(*args, initial=initial, auto_id=f"id_{part}_%s", **kwargs)
+
+    def clean_part(self) -> int:
+        if self.cleaned_data["part"] >= len(self.parts):
+            raise forms.ValidationError("There is no such sheet.")
+        return self.cleaned_data["part"]
 
 
 class NamesForm(forms.Form):
@@ -70,17 +96,23 @@ PEOPLE = {
     Use.BORN: "date of birth", Use.SEX: "sex", Use.MASS: "body mass", Use.JOINED: "joined on",
 }  # fmt: skip
 RESULTS = {
-    Use.BENCHMARK: "name of the benchmark", Use.RESULT: "result", Use.REPETITIONS: "repetitions of a lift",
+    Use.BENCHMARK: "name of the benchmark", Use.RESULT: "result",
+    Use.LOAD: "load of a lift",
+    Use.UNIT: "unit of the load (kg or lb)", Use.REPETITIONS: "repetitions of a lift",
     Use.DAY: "day of the test", Use.VOIDED: "voided (left out)",
 }  # fmt: skip
-HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.REPETITIONS), (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
+HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.LOAD, Use.REPETITIONS), (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 PROPOSED = "A guess from what stands in the column. Is it right?"
 NO_DAY = "No column holds the day of these results. Give one day for all, or choose the column."
 
 
-class ColumnsForm(forms.Form):
-    """What each column is for, and what the headings do not say. The first guess is already chosen."""
+KILOGRAMS_OR_POUNDS = "Pounds are spoken of in this file. Say what plain loads and body masses are in."
 
+
+class PartForm(forms.Form):
+    """What each column of a sheet is for, and what the headings do not say. The first guess is already chosen."""
+
+    take = forms.BooleanField(label="bring this sheet in", required=False)
     order = forms.ChoiceField(label="dates in numbers", required=False)
     day = forms.DateField(
         label="day of all results",
@@ -90,70 +122,130 @@ class ColumnsForm(forms.Form):
     )
     load_unit = forms.ChoiceField(
         label="plain loads and body masses are in",
-        choices=[("kg", "kilograms"), ("lb", "pounds")],
-        help_text="Where neither cell nor heading says so.",
+        required=False,
+        help_text="Where neither cell, row nor heading says so.",
     )
+    clock = forms.ChoiceField(label="times with two colons", required=False)
+    bench = forms.TypedChoiceField(label="benchmark of all results", required=False, coerce=int, empty_value=None)
 
-    def __init__(self, *args, source: Import, **kwargs):
-        self.source, reading = source, source.reading
-        initial = {name: reading[name] for name in ("order", "day", "load_unit")}
-        super().__init__(*args, initial=initial, **kwargs)
+    def __init__(self, *args, source: Import, number: int, **kwargs):
+        self.source, self.number, self.part = source, number, source.reading["parts"][number]
+        part = self.part
+        initial = {name: part[name] for name in ("take", "order", "day", "load_unit", "clock", "bench")}
+        super().__init__(*args, initial=initial, prefix=str(number), **kwargs)
         choices = _choices()
-        for index, heading in enumerate(reading["headings"]):
+        for index, heading in enumerate(part["headings"]):
             label = heading or f"column {letter(index)}"
             self.fields[f"use-{index}"] = forms.ChoiceField(
                 label=label[:60],
                 choices=choices,
                 required=False,
-                initial=reading["uses"][index],
-                help_text=PROPOSED if index in reading.get("proposed", ()) else "",
+                initial=part["uses"][index],
+                help_text=PROPOSED if index in part["proposed"] else "",
             )
-        first = "Choose" if reading["open"] else "no date is written in numbers"
-        self.fields["order"].choices = [("", first), *_ways(reading["example"])]
-        self.fields["order"].help_text = why(reading["order"], reading.get("evidence", ""))
+        first = "Choose" if part["open"] else "no date is written in numbers"
+        self.fields["order"].choices = [("", first), *_ways(part["example"])]
+        self.fields["order"].help_text = why(part["order"], part["evidence"])
+        self.fields["load_unit"].choices = [*([("", "Choose")] if part["pounds"] else []), *LOAD_UNITS]
+        self.fields["clock"].choices = _clocks(part["clock_example"])
+        self.fields["bench"].choices = [("", "each row names its own"), *benchmark_choices()]
+
+    @property
+    def sheet(self) -> str:
+        return self.part["sheet"]
+
+    @property
+    def alone(self) -> bool:
+        return len(self.source.reading["parts"]) == 1
+
+    @property
+    def reading_form(self) -> ReadingForm:
+        return ReadingForm(source=self.source, part=self.number)
 
     def recognised(self) -> list[dict]:
-        """The file's columns for the page: heading, the first cells below it, and what it is for."""
-        return [self._column(index) for index, use in enumerate(self.source.reading["uses"]) if use]
+        """The sheet's columns for the page: heading, the first cells below it, and what it is for."""
+        return [self._column(index) for index, use in enumerate(self.part["uses"]) if use]
 
     def unrecognised(self) -> list[dict]:
         """The same of those columns of which neither heading nor cells say what they are for."""
-        return [self._column(index) for index, use in enumerate(self.source.reading["uses"]) if not use]
+        return [self._column(index) for index, use in enumerate(self.part["uses"]) if not use]
 
     def _column(self, index: int) -> dict:
-        rows = self.source.reading["samples"]
+        rows = self.part["samples"]
         return {"field": self[f"use-{index}"], "cells": [r[index] for r in rows if index < len(r) and r[index]]}
 
-    def asks_order(self) -> bool:
-        return bool(self.source.reading["example"])
+    def asked(self) -> list:
+        """What the headings do not say, as far as this sheet raises the question."""
+        part, uses = self.part, set(self.part["uses"])
+        asked = [self["order"]] if part["example"] else []
+        asked += [self["clock"]] if part["clock_example"] else []
+        asked += [self["bench"]] if uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses else []
+        return [*asked, self["day"], self["load_unit"]]
 
     def clean(self) -> dict:
         cleaned = super().clean()
-        uses = [cleaned.get(f"use-{index}", "") for index in range(len(self.source.reading["headings"]))]
+        if not cleaned.get("take") and not self.alone:
+            cleaned["part"] = {**self.part, "take": False}
+            self._errors.clear()  # of a sheet that is left out nothing needs to be right
+            return cleaned
+        uses = [cleaned.get(f"use-{index}", "") for index in range(len(self.part["headings"]))]
         if not set(uses) & set(HAS_NAMES):
             self.add_error(None, "Say which column holds the names of the athletes.")
-        if set(uses) & set(HAS_RESULTS) and Use.BENCHMARK not in uses:
+        if set(uses) & set(HAS_RESULTS) and Use.BENCHMARK not in uses and not cleaned.get("bench"):
             self.add_error(None, "Say which column names the benchmark of each result.")
         words = PEOPLE | RESULTS
         for twice in sorted({use for use in uses if use in words and uses.count(use) > 1}):
             self.add_error(None, f"Several columns are chosen as {words[twice]}. Leave one.")
         if not self.errors:
-            cleaned["reading"] = self._reading(cleaned, uses)
+            cleaned["part"] = self._read(cleaned, uses)
         return cleaned
 
-    def _reading(self, cleaned: dict, uses: list[str]) -> dict:
-        """The reading with all that was chosen; the order of dates is seen anew, as other columns may hold them."""
-        reading = dates_again(self.source, uses)
-        self.source.reading = reading  # for the page, which says how dates are read
-        order = cleaned.get("order") or reading["order"]
-        if reading["example"] and not order:
-            self.add_error("order", f"{reading['example']} could be two days. Say which.")
+    def _read(self, cleaned: dict, uses: list[str]) -> dict:
+        """The part with all that was chosen; the order of dates is seen anew, as other columns may hold them."""
+        self.part = part = dates_again(self.source, self.part, uses)
+        order = cleaned.get("order") or part["order"]
+        if part["example"] and not order:
+            self.add_error("order", f"{part['example']} could be two days. Say which.")
         has_results = set(uses) & set(HAS_RESULTS) or any(use.startswith(Use.RESULT_OF) for use in uses)
         has_days = any(use == Use.DAY or use.startswith(Use.DAY_OF) for use in uses)
-        if has_results and not (cleaned.get("day") or has_days or any(map(day_in, reading["headings"]))):
+        if has_results and not (cleaned.get("day") or has_days or any(map(day_in, part["headings"]))):
             self.add_error("day", NO_DAY)
+        if part["pounds"] and not cleaned["load_unit"] and Use.UNIT not in uses and self._plain_loads(uses):
+            self.add_error("load_unit", KILOGRAMS_OR_POUNDS)
         for_all = cleaned["day"].isoformat() if cleaned.get("day") else ""
-        return {**reading, "order": order, "day": for_all, "load_unit": cleaned["load_unit"]}
+        said = {name: cleaned[name] for name in ("load_unit", "bench")}
+        clock = cleaned["clock"] or part["clock"]
+        return {**part, **said, "clock": clock, "order": order, "day": for_all, "take": True}
+
+    def _plain_loads(self, uses: list[str]) -> bool:
+        """Whether a column holds loads or body masses and does not say in which unit."""
+        lifts = {f"{Use.RESULT_OF}{pk}" for pk in _lifts()} | {Use.MASS, Use.LOAD, Use.BENCHMARK}
+        headed = (unit_of(heading) in ("kg", "lb") for heading in self.part["headings"])
+        loads = [not says for use, says in zip(uses, headed, strict=True) if use in lifts]
+        if Use.BENCHMARK in uses:  # the unit stands with its result or load
+            return not any(unit_of(heading) in ("kg", "lb") for heading in self.part["headings"])
+        return any(loads)
+
+
+class ColumnsForm:
+    """How each sheet of a file is read."""
+
+    def __init__(self, data=None, *, source: Import):
+        self.source = source
+        self.forms = [PartForm(data, source=source, number=number) for number in range(len(source.reading["parts"]))]
+        self.error = ""
+
+    def __iter__(self):
+        return iter(self.forms)
+
+    def is_valid(self) -> bool:
+        valid = [form.is_valid() for form in self.forms]
+        if all(valid) and not any(part["take"] for part in self.parts()):
+            self.error = "No sheet is chosen. Tick the ones to bring in."
+        return all(valid) and not self.error
+
+    def parts(self) -> list[dict]:
+        return [form.cleaned_data["part"] for form in self.forms]
 
 
 def _choices() -> list:
@@ -164,6 +256,19 @@ def _choices() -> list:
         ("A row for each result", [(str(use), words) for use, words in RESULTS.items()]),
         ("Results of one benchmark", [(f"{Use.RESULT_OF}{pk}", name) for pk, name in benchmarks]),
         ("Days of one benchmark", [(f"{Use.DAY_OF}{pk}", f"day of {name}") for pk, name in benchmarks]),
+    ]
+
+
+def _lifts() -> list[int]:
+    return list(Benchmark.objects.filter(measure=Benchmark.Measure.LIFT).values_list("pk", flat=True))
+
+
+def _clocks(example: str) -> list[tuple[str, str]]:
+    """Both readings of a time with two colons, with what the example would be in each."""
+    first, second, third = (example or "0:00:00").split(":")
+    return [
+        (MINUTES, f"minutes and seconds: {example} is {first} min {second} s"),
+        (HOURS, f"hours, minutes and seconds: {example} is {first} h {second} min {third} s"),
     ]
 
 

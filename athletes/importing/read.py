@@ -7,12 +7,15 @@ from hashlib import sha256
 from django.db.models import Count, QuerySet
 
 from athletes.importing.sheets.benches import Bench
+from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import name_key
-from athletes.models import Account, Athlete, Benchmark, Import, ImportRemark
+from athletes.models import Account, Athlete, Benchmark, Effort, Import, ImportRemark
 
 RECENT = 20
+AT_ONCE = 5000  # rows that are checked or kept while the page waits
+REMEMBERED_FILES = 20  # whose names of benchmarks are known from then on
 MOVED_ON = "This file has gone on meanwhile. Reload the page to see where it is."
-TO_KEEP = ("kept", "kept_of_newcomers", "newcomers", "facts")  # counts of a check
+TO_KEEP = ("kept", "kept_of_newcomers", "newcomers", "facts", "questioned")  # counts of a check
 MOST_NAMES = 40
 ALIKE = 0.84  # share of letters from which two names may be one (ours)
 SEVERAL = "Several athletes are called “{}”. Give the name on the board, which each has alone."
@@ -63,15 +66,40 @@ def roll() -> Roll:
 
 
 def benches() -> list[Bench]:
-    """The benchmarks in use; one query."""
-    rows = Benchmark.objects.filter(archived=False).order_by("name")
-    return [Bench(*row) for row in rows.values_list("pk", "name", "measure", "fixed")]
+    """The benchmarks in use, with all names of their movements; one query."""
+    rows = Benchmark.objects.filter(archived=False).select_related("movement").order_by("name")
+    return [
+        Bench(row.pk, row.name, row.measure, row.fixed, (row.movement.name, *row.movement.also_called)) for row in rows
+    ]
+
+
+def names_explained() -> dict[str, int]:
+    """What coaches said of names in the latest files that were kept, of headings too: benchmarks by name; one query."""
+    explained: dict[str, int] = {}
+    kept = Import.objects.filter(state=Import.State.DONE).order_by("-finished_at")
+    for reading in reversed(list(kept.values_list("reading", flat=True)[:REMEMBERED_FILES])):
+        for part in reading.get("parts", []):
+            for heading, use in zip(part["headings"], part["uses"], strict=False):
+                if heading and use.startswith(Use.RESULT_OF):
+                    explained[heading] = int(use.removeprefix(Use.RESULT_OF))
+        explained.update(reading.get("names", {}))
+    return explained
 
 
 def import_unfinished(content: bytes, by: Account) -> Import | None:
     """The latest import of the very same file by the same person, where it is not done yet; one query."""
     same = Import.objects.filter(digest=sha256(content).hexdigest(), made_by=by)
-    return same.exclude(state=Import.State.DONE).defer("content").first()
+    return same.exclude(state__in=[Import.State.DONE, Import.State.TAKEN_BACK]).defer("content").first()
+
+
+def at_once(source: Import) -> bool:
+    """Whether all of it is done while the page waits, and not by the worker."""
+    return sum(part["rows"] for part in source.reading["parts"]) <= AT_ONCE
+
+
+def efforts_of(source: Import) -> QuerySet[Effort]:
+    """What was kept of a file and still counts."""
+    return Effort.objects.standing().filter(import_key=source.key)
 
 
 def nothing_to_keep(source: Import) -> str:

@@ -1,13 +1,18 @@
 """How a file is to be read, as an import keeps it (`Import.reading`), and the plan that follows from it.
 
-says, doubt           how the bytes were read, in words        sheets, sheet   of a workbook
-heading_row           the number of the row with the headings
-headings, samples     that row, and the first ones below it
-uses                  what each column is for, see importing.headings.Use
-proposed              numbers of the columns whose use is only guessed from what stands in them
-order, example, open  of dates in numbers, and the evidence for their order: see importing.dates
-day, load_unit        of results whose day, and of loads whose unit, the file does not say
+says, doubt           how the bytes were read, in words
 names                 benchmarks by the names that a coach explained: id
+parts                 of each sheet with something in it (a text has one):
+  sheet, take           its name, and whether it is brought in
+  rows                  how many there are, up to one more than what is done at once
+  heading_row           the number of the row with the headings
+  headings, samples     that row, and the first ones below it
+  uses                  what each column is for, see importing.sheets.headings.Use
+  proposed              numbers of the columns whose use is only guessed from what stands in them
+  order, example, open  of dates in numbers, and the evidence for their order: see importing.sheets.dates
+  day, load_unit, bench of results that do not say it; `load_unit` is empty where pounds are spoken of and nobody chose
+  pounds                whether they are spoken of
+  clock, clock_example  what 1:41:00 means
 """
 
 from collections.abc import Iterator, Sequence
@@ -16,71 +21,117 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 
+from athletes.efforts.parsing import NotUnderstood
 from athletes.gym.read import today
-from athletes.importing.read import MOVED_ON, benches
+from athletes.importing.read import AT_ONCE, MOVED_ON, benches, names_explained
 from athletes.importing.sheets.benches import Bench, Benches
-from athletes.importing.sheets.columns import Column, Plan, columns_of, heading_row, proposed
-from athletes.importing.sheets.dates import Order, date_format
+from athletes.importing.sheets.columns import (
+    Column,
+    Plan,
+    clock_in,
+    columns_of,
+    day_in,
+    heading_row,
+    pounds_in,
+    proposed,
+)
+from athletes.importing.sheets.dates import Order, date_format, read_day
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
 from athletes.models import Import
 
 SAMPLED = 2000  # rows that the order of dates is seen from
 SHOWN = 5
+MOST_SHEETS = 40
 DATES = (Use.DAY, Use.BORN, Use.JOINED)
+OF_PEOPLE = (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 
 
-def guessed(table: Table, heading: int | None = None) -> dict:
-    """A reading of `table`: with the headings in row `heading`, or where most of them are recognised."""
-    known, rows = Benches(benches()), table.first(SAMPLED)
-    if not rows:
+def guessed(content: bytes) -> dict:
+    """A reading of a file, with the headings of each sheet where most of them are recognised."""
+    first = open_table(content)
+    tables = [open_table(content, name) for name in first.sheets[:MOST_SHEETS]] or [first]
+    known = Benches(benches(), names_explained())
+    parts = [part_guessed(table, known) for table in tables if table.first(1)]
+    if not parts:
         raise CannotRead("The file is empty. Choose the one with the results.")
+    if len(parts) == 1:
+        parts[0]["take"] = True
+    says = f"Workbook with {len(parts)} sheets" if len(parts) > 1 else first.says
+    return {"says": says, "doubt": first.doubt, "names": {}, "parts": parts}
+
+
+def part_guessed(table: Table, known: Benches, heading: int | None = None) -> dict:
+    """A reading of one sheet, with the headings in row `heading` where that is given."""
+    every = table.first(AT_ONCE + 1)
+    rows = every[:SAMPLED]
     heading = heading or heading_row(rows, known)
     headings = next((cells for number, cells in rows if number == heading), rows[0][1])
     below = [row for row in rows if row[0] > heading]
     columns = columns_of(headings, known)
     guesses = proposed(columns, below, known, today())
     columns = [replace(column, use=guesses.get(column.index, column.use)) for column in columns]
+    uses = [str(column.use) for column in columns]
+    of_all = known.find(table.sheet) if Use.RESULT in uses and Use.BENCHMARK not in uses else None
+    pounds = pounds_in([table.sheet, *(cell for _, cells in rows for cell in cells)])
+    clock, clock_example = clock_in(cell for _, cells in below for cell in cells)
     return {
-        "says": table.says,
-        "doubt": table.doubt,
-        "sheets": list(table.sheets),
         "sheet": table.sheet,
+        "take": bool(set(uses) & set(OF_PEOPLE)) and len(set(filter(None, uses))) > 1,
+        "rows": len(every),
         "heading_row": heading,
         "headings": headings,
         "samples": [cells for _, cells in below[:SHOWN]],
-        "uses": [str(column.use) for column in columns],
+        "uses": uses,
         "proposed": sorted(guesses),
         **_order(columns, below),
-        "day": "",
-        "load_unit": "kg",
-        "names": {},
+        "day": _day_of(table.sheet),
+        "load_unit": "" if pounds else "kg",
+        "pounds": pounds,
+        "bench": of_all.pk if of_all else None,
+        "clock": clock,
+        "clock_example": clock_example,
     }
 
 
-def dates_again(source: Import, uses: list[str]) -> dict:
-    """The reading with `uses`, and the order of dates seen anew from the columns they are in; nothing is written."""
-    reading = {**source.reading, "uses": uses}
+def dates_again(source: Import, part: dict, uses: list[str]) -> dict:
+    """The part with `uses`, and the order of dates seen anew from the columns they are in; nothing is written."""
+    part = {**part, "uses": uses}
     try:
-        rows = open_table(bytes(source.content), reading["sheet"]).first(SAMPLED)
+        rows = open_table(bytes(source.content), part["sheet"]).first(SAMPLED)
     except CannotRead:  # it was done with in this very moment
         raise ValidationError(MOVED_ON) from None
-    columns = columns_of(reading["headings"], Benches(benches()), uses)
-    return reading | _order(columns, [row for row in rows if row[0] > reading["heading_row"]])
+    columns = columns_of(part["headings"], Benches(benches()), uses)
+    return part | _order(columns, [row for row in rows if row[0] > part["heading_row"]])
 
 
-def plan_of(reading: dict, named: list[Bench]) -> Plan:
-    """The plan of a reading; columns of benchmarks that are gone are left out."""
-    known = Benches(named, reading["names"])
-    columns = columns_of(reading["headings"], known, reading["uses"])
+def without_samples(reading: dict) -> dict:
+    """The reading without rows of the file, which name people."""
+    return {**reading, "parts": [{**part, "samples": []} for part in reading["parts"]]}
+
+
+def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
+    """The plan of a part; columns of benchmarks that are gone are left out."""
+    known = Benches(named, {**names_explained(), **reading["names"]})
+    columns = columns_of(part["headings"], known, part["uses"])
     return Plan(
         columns=tuple(column for column in columns if column.bench is None or column.bench in known.by_id),
         benches=known,
         today=today(),
-        order=Order(reading["order"]) if reading["order"] else None,
-        day=date.fromisoformat(reading["day"]) if reading["day"] else None,
-        load_unit=reading["load_unit"],
+        order=Order(part["order"]) if part["order"] else None,
+        day=date.fromisoformat(part["day"]) if part["day"] else None,
+        load_unit=part["load_unit"],
+        bench=part["bench"],
+        clock=part["clock"],
     )
+
+
+def _day_of(sheet: str) -> str:
+    """The day that a sheet is named after; empty where it is none, or could be two."""
+    try:
+        return read_day(day_in(sheet), None, today()).isoformat()
+    except NotUnderstood:
+        return ""
 
 
 def _order(columns: Sequence[Column], rows: Sequence[Row]) -> dict:

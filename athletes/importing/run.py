@@ -1,4 +1,4 @@
-"""An import in the background: claim, check or keep, batch by batch, and at the end the estimates.
+"""The work on an import: claimed, checked or kept or taken back, batch by batch, and at the end the estimates.
 
 Rows that are kept are counted in the transaction that keeps them: another worker goes on behind them.
 """
@@ -8,17 +8,17 @@ from collections.abc import Iterator
 from itertools import islice
 
 from django.db import IntegrityError, transaction
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils import timezone
 
 from athletes import claims
 from athletes.claims import beat
 from athletes.estimates.write import estimates_refresh
-from athletes.importing.batch import Batch, take
-from athletes.importing.read import benches, roll
-from athletes.importing.reading import plan_of
+from athletes.importing.batch import FACTS, Batch, Outcome, take
+from athletes.importing.read import benches, efforts_of, roll
+from athletes.importing.reading import plan_of, without_samples
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
-from athletes.models import Athlete, Benchmark, Import, ImportRemark
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
 
 State = Import.State
 BATCH = 1000  # rows at a time: bounds memory; a batch costs a constant number of queries
@@ -30,24 +30,25 @@ DEFECT = (
 
 
 def run(import_id: int) -> None:
-    """Check or keep a file: nothing happens when another worker has it, or when it is gone or done."""
+    """Check, keep or take back a file: nothing happens when another worker has it, or when it is gone or done."""
     source = claims.claim(Import.objects.filter(state__in=Import.RUNNING, claim=None), import_id)
     if source is not None:
+        work = {State.CHECKING: _check, State.KEEPING: _keep, State.TAKING_BACK: _take_back}[source.state]
         with claims.held(source, CannotRead, DEFECT):
-            (_check if source.state == State.CHECKING else _keep)(source)
+            work(source)
 
 
 def _check(source: Import) -> None:
     """Go through the whole file without writing anything but what there is to say of it."""
-    table, work = open_table(bytes(source.content), source.reading["sheet"]), _work(source)
-    beat(source, total=table.length(), done=0, counts={})
+    tables, work = _tables(source), _work(source)
+    beat(source, total=sum(table.length() for _, table in tables), done=0, counts={})
     source.remarks.all().delete()
     counts = Counter()
-    for rows in _batches(table, source.reading["heading_row"]):
-        outcome = take(rows, work, write=False)
+    for done, part, rows in _batches(tables, 0):
+        outcome = take(rows, _at(work, source, part), write=False)
         counts += outcome.counts
         with transaction.atomic():
-            beat(source, done=rows[-1][0], counts=counts)
+            beat(source, done=done, counts=counts)
             for remark in outcome.remarks:
                 remark.source = source
             ImportRemark.objects.bulk_create(outcome.remarks, batch_size=500)
@@ -55,33 +56,88 @@ def _check(source: Import) -> None:
 
 
 def _keep(source: Import) -> None:
-    table, work = open_table(bytes(source.content), source.reading["sheet"]), _work(source)
+    tables, work = _tables(source), _work(source)
     if not source.total:
-        beat(source, total=table.length())
-    for rows in _batches(table, max(source.reading["heading_row"], source.done)):
-        work = _keep_rows(source, rows, work)
+        beat(source, total=sum(table.length() for _, table in tables))
+    for done, part, rows in _batches(tables, source.done):
+        work = _keep_rows(source, done, part, rows, work)
     _refresh(source)
     over = {"state": State.DONE, "claim": None, "finished_at": timezone.now(), "done": F("total")}
     # The file, and the rows of people that its page showed as examples, are not needed any more.
-    beat(source, **over, content=b"", reading={**source.reading, "samples": []})
+    beat(source, **over, content=b"", reading=without_samples(source.reading))
 
 
-def _keep_rows(source: Import, rows: list[Row], work: Batch) -> Batch:
+def _keep_rows(source: Import, done: int, part: dict, rows: list[Row], work: Batch) -> Batch:
     for clash in range(MOST_CLASHES):
         try:
             with transaction.atomic():
                 beat(source)
-                outcome = take(rows, work, write=True)
+                outcome = take(rows, _at(work, source, part), write=True)
                 source.counts = dict(Counter(source.counts) + outcome.counts)
                 source.touched = sorted({*source.touched, *outcome.touched})
-                beat(source, done=rows[-1][0], counts=source.counts, touched=source.touched)
+                source.made = _made(source.made, outcome)
+                beat(source, done=done, counts=source.counts, touched=source.touched, made=source.made)
             return work
         except IntegrityError:  # someone added an athlete of the same name on the board: look again who is here
             if clash == MOST_CLASHES - 1:
                 raise
-            source.refresh_from_db(fields=["counts", "touched"])
+            source.refresh_from_db(fields=["counts", "touched", "made"])
             work = _work(source)
     return work
+
+
+def _made(made: dict, outcome: Outcome) -> dict:
+    """What there is to take back, with what some rows added: athletes, and facts of others as text."""
+    facts = {pk: dict(facts) for pk, facts in made.get("facts", {}).items()}
+    for pk, news in outcome.filled.items():
+        facts.setdefault(str(pk), {}).update((name, str(value)) for name, value in news.items())
+    return {"athletes": [*made.get("athletes", []), *outcome.added], "facts": facts}
+
+
+def _take_back(source: Import) -> None:
+    """Void what came in, clear facts that stand as the file said them, remove newcomers on whom nothing else rests."""
+    with transaction.atomic():
+        beat(source)
+        source.touched = sorted({*source.touched, *efforts_of(source).values_list("athlete_id", flat=True)})
+        voided = efforts_of(source).update(
+            voided_at=timezone.now(), voided_by=source.taken_back_by, void_reason=f"Import taken back: {source}."[:200]
+        )
+        cleared = _clear_facts(source.made.get("facts", {}))
+        removed = _remove_newcomers(source)
+        source.counts = {**source.counts, "voided": voided, "cleared": len(cleared), "removed": removed}
+        source.touched = sorted({*source.touched, *cleared})
+        beat(source, counts=source.counts, touched=source.touched, total=len(source.touched), done=0)
+    _refresh(source)
+    beat(source, state=State.TAKEN_BACK, claim=None, taken_back_at=timezone.now(), made={}, content=b"")
+
+
+def _clear_facts(facts: dict[str, dict[str, str]]) -> list[int]:
+    """Take facts out again that nobody changed since; ids of whom they were."""
+    changed = []
+    for athlete in Athlete.objects.filter(pk__in=map(int, facts)):
+        same = [name for name, value in facts[str(athlete.pk)].items() if str(getattr(athlete, name)) == value]
+        for name in same:
+            setattr(athlete, name, Athlete._meta.get_field(name).get_default())
+        changed += [athlete] if same else []
+    Athlete.objects.bulk_update(changed, FACTS)
+    return [athlete.pk for athlete in changed]
+
+
+def _remove_newcomers(source: Import) -> int:
+    """Delete athletes whom the file added, unless something else rests on them by now; how many."""
+    added = Athlete.objects.filter(pk__in=source.made.get("athletes", []))
+    of_the_file = {Effort: Q(import_key=source.key), Link: Q(kind=Link.Kind.ATHLETE), Estimate: Q()}
+    rest = set()
+    for relation in Athlete._meta.related_objects:
+        own, name = of_the_file.get(relation.related_model), relation.field.name
+        if own == Q():
+            continue
+        others = relation.related_model._base_manager.filter(**{f"{name}__in": added})
+        rest |= set((others.exclude(own) if own else others).values_list(name, flat=True))
+    gone = added.exclude(pk__in=rest)
+    count = gone.count()
+    gone.delete()
+    return count
 
 
 def _refresh(source: Import) -> None:
@@ -100,12 +156,41 @@ def requeue_silent() -> list[int]:
 
 def _work(source: Import) -> Batch:
     known = benches()
-    used = Benchmark.objects.select_related("movement__machine_type").in_bulk([bench.pk for bench in known])
-    plan = plan_of(source.reading, known)
-    return Batch(plan=plan, roll=roll(), benchmarks=used, by=source.made_by, create=source.create_athletes)
+    taken_back = Import.objects.filter(state=State.TAKEN_BACK).values_list("key", flat=True)
+    keeps = source.state == State.KEEPING
+    return Batch(
+        plan=None,
+        roll=roll(),
+        benchmarks=Benchmark.objects.select_related("movement__machine_type").in_bulk([bench.pk for bench in known]),
+        by=source.made_by,
+        create=source.create_athletes,
+        import_key=source.key,
+        taken_back=list(taken_back),
+        wanted=set(source.remarks.filter(wanted=True).values_list("sheet", "row", "column")) if keeps else set(),
+    )
 
 
-def _batches(table: Table, after: int) -> Iterator[list[Row]]:
-    rows = (row for row in table.rows() if row[0] > after)
-    while batch := list(islice(rows, BATCH)):
-        yield batch
+def _at(work: Batch, source: Import, part: dict) -> Batch:
+    """The same work, on the rows of this part."""
+    if work.plan is None or work.sheet != part["sheet"]:
+        work.plan, work.sheet = plan_of(source.reading, part, benches()), part["sheet"]
+    return work
+
+
+def _tables(source: Import) -> list[tuple[dict, Table]]:
+    """The parts that are brought in, with their tables."""
+    content = bytes(source.content)
+    return [(part, open_table(content, part["sheet"])) for part in source.reading["parts"] if part["take"]]
+
+
+def _batches(tables: list[tuple[dict, Table]], after: int) -> Iterator[tuple[int, dict, list[Row]]]:
+    """Rows below the headings, some at a time, each time of one part: how many are done with them, and the part. The
+    first `after` are left out."""
+    done = 0
+    for part, table in tables:
+        rows = (row for row in table.rows() if row[0] > part["heading_row"])
+        skipped = sum(1 for _ in islice(rows, max(after - done, 0)))
+        done += skipped
+        while batch := list(islice(rows, BATCH)):
+            done += len(batch)
+            yield done, part, batch

@@ -107,14 +107,11 @@ def _note(understood: list[Understood], athletes: dict[int, Athlete]) -> None:
 
 
 def _said(understood: list[Understood], remarks: list[ImportRemark]) -> dict[int, dict[str, list[str]]]:
-    """By the line and the kind of remark what is said of it, but for what the reading itself has said, and for the
-    question after none at all: whoever cannot do one yet is no slip."""
+    """By the line and the kind of remark what is said of it, but for what the reading itself has said."""
     found: dict[int, dict[str, list[str]]] = defaultdict(lambda: defaultdict(list))
     reasons = {(says.row, problem.reason) for says in understood for problem in says.problems}
-    none = {(says.row, entry.column) for says in understood for entry in says.entries if entry.value == 0}
     for remark in remarks:
-        questioned = remark.kind == Kind.QUESTIONED and (remark.row, remark.column) not in none
-        if questioned or (remark.kind == Kind.REFUSED and (remark.row, remark.text) not in reasons):
+        if remark.kind == Kind.QUESTIONED or (remark.kind == Kind.REFUSED and (remark.row, remark.text) not in reasons):
             found[remark.row][remark.kind].append(remark.text)
         if remark.kind == Kind.NEWCOMER and remark.text:
             found[remark.row][Kind.QUESTIONED].append(remark.text)

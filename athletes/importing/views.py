@@ -10,17 +10,35 @@ from django.views.decorators.http import require_POST
 from athletes.exporting.downloads import download
 from athletes.exporting.tables import Table
 from athletes.importing.forms import ColumnsForm, NamesForm, ReadingForm, UploadForm
-from athletes.importing.read import import_unfinished, imports_recent, nothing_to_keep, remark_counts, unknown_names
-from athletes.importing.write import import_begin, import_check, import_discard, import_keep, import_reread
+from athletes.importing.read import (
+    efforts_of,
+    import_unfinished,
+    imports_recent,
+    nothing_to_keep,
+    remark_counts,
+    unknown_names,
+)
+from athletes.importing.write import (
+    import_begin,
+    import_check,
+    import_discard,
+    import_keep,
+    import_reread,
+    import_take_back,
+)
 from athletes.models import Import, ImportRemark
 
 State, Kind = Import.State, ImportRemark.Kind
 PAGE = 100
+MOST_TICKED = 200  # questioned rows to tick one by one
 TEMPLATES = {
     State.CHECKING: "importing/import_running.html",
     State.KEEPING: "importing/import_running.html",
     State.CHECKED: "importing/import_checked.html",
+    State.TAKING_BACK: "importing/import_running.html",
     State.DONE: "importing/import_done.html",
+    State.TAKEN_BACK: "importing/import_taken_back.html",
+    State.FAILED: "importing/import_failed.html",
 }
 
 
@@ -28,13 +46,12 @@ def index(request: HttpRequest) -> HttpResponse:
     """Bring a file in; and the latest ones."""
     form = UploadForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
-        file, key = form.cleaned_data["file"], form.cleaned_data["key"]
-        content = file.read()
+        filename, content = form.named_content()
         if source := import_unfinished(content, request.user):
             messages.info(request, "This file was brought in before. Go on where it was left.")
             return redirect("athletes:import", source.pk)
         try:
-            source = import_begin(key=key, filename=file.name, content=content, by=request.user)
+            source = import_begin(key=form.cleaned_data["key"], filename=filename, content=content, by=request.user)
         except ValidationError as error:
             form.add_error("file" if hasattr(error, "error_dict") else None, " ".join(error.messages))
         else:
@@ -45,10 +62,11 @@ def index(request: HttpRequest) -> HttpResponse:
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
     """Where a file stands; with ?columns, and as long as nobody has said so, how it is read."""
     source = get_object_or_404(Import.objects.select_related("made_by"), pk=pk)
-    may_change = not source.running and source.state != State.DONE
-    if may_change and (request.method == "POST" or "columns" in request.GET or source.state not in TEMPLATES):
+    may_change = not source.running and source.state not in (State.DONE, State.TAKEN_BACK) and source.content
+    to_match = source.state in (State.MATCHING, State.FAILED)
+    if may_change and (request.method == "POST" or "columns" in request.GET or to_match):
         return _columns(request, source)
-    context = {"source": source, "counts": source.counts}
+    context = {"source": source, "counts": source.counts, "standing": efforts_of(source).count()}
     if source.state == State.CHECKED:
         context |= _found(request, source)
     return render(request, TEMPLATES[source.state], context)
@@ -65,14 +83,14 @@ def progress(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def reading(request: HttpRequest, pk: int) -> HttpResponse:
-    """Another sheet, or another row of headings."""
+    """Another row of headings."""
     source = get_object_or_404(Import, pk=pk)
     form = ReadingForm(request.POST, source=source)
     if not form.is_valid():
         messages.error(request, "Give the number of the row with the headings, from 1 to 2000.")
         return redirect("athletes:import", pk)
     sent = form.cleaned_data
-    return _done(request, pk, import_reread, source=source, sheet=sent["sheet"], heading_row=sent["heading_row"])
+    return _done(request, pk, import_reread, source=source, part=sent["part"], heading_row=sent["heading_row"])
 
 
 @require_POST
@@ -87,7 +105,17 @@ def names(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def keep(request: HttpRequest, pk: int) -> HttpResponse:
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
-    return _done(request, pk, import_keep, source=source, create_athletes="create_athletes" in request.POST)
+    questioned = source.remarks.filter(kind=Kind.QUESTIONED)
+    ticked = [int(sent) for sent in request.POST.getlist("want") if sent.isascii() and sent.isdecimal()]
+    wanted = questioned.values_list("pk", flat=True) if "want_all" in request.POST else ticked
+    create = "create_athletes" in request.POST
+    return _done(request, pk, import_keep, source=source, create_athletes=create, wanted=wanted)
+
+
+@require_POST
+def take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    source = get_object_or_404(Import.objects.defer("content"), pk=pk)
+    return _done(request, pk, import_take_back, source=source, by=request.user)
 
 
 @require_POST
@@ -98,35 +126,38 @@ def discard(request: HttpRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             messages.error(request, " ".join(error.messages))
             return redirect("athletes:import", pk)
-    messages.success(request, "The file is forgotten. What was kept of it before stays.")
+    messages.success(request, "The file is forgotten. What was kept of it stays.")
     return redirect("athletes:imports")
 
 
 def remarks(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Everything there is to say of a file, as a file."""
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
-    rows = source.remarks.values_list("row", "column", "subject", "kind", "text").iterator()
-    columns = ("row", "column", "athlete or benchmark", "what becomes of it", "why")
+    rows = source.remarks.values_list("sheet", "row", "column", "subject", "kind", "text").iterator()
+    columns = ("sheet", "row", "column", "athlete or benchmark", "what becomes of it", "why")
     labels = dict(Kind.choices)
-    return download(Table("remarks", columns, ((*row[:3], labels[row[3]], row[4]) for row in rows)), "csv")
+    return download(Table("remarks", columns, ((*row[:4], labels[row[4]], row[5]) for row in rows)), "csv")
 
 
 def _columns(request: HttpRequest, source: Import) -> HttpResponse:
     form = ColumnsForm(request.POST or None, source=source)
     if request.method == "POST" and form.is_valid():
-        return _done(request, source.pk, import_check, source=source, **form.cleaned_data["reading"])
-    context = {"source": source, "form": form, "reading_form": ReadingForm(source=source)}
+        return _done(request, source.pk, import_check, source=source, parts=form.parts())
+    standing = efforts_of(source).count()
+    context = {"source": source, "form": form, "standing": standing}
     return render(request, "importing/import_columns.html", context)
 
 
 def _found(request: HttpRequest, source: Import) -> dict:
     """What the check found, a kind of remark at a time."""
     counts, asked = remark_counts(source), request.GET.get("show")
-    shown = asked if counts.get(asked) else next((kind for kind in Kind.values if counts[kind]), Kind.REFUSED)
+    kinds = (Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands above, to be ticked
+    shown = asked if counts.get(asked) else next((kind for kind in kinds if counts[kind]), Kind.REFUSED)
     page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
     names = unknown_names(source)
     names_form = NamesForm(names=names) if names else None
-    found = {"remarks": counts, "shown": shown, "page": page, "names_form": names_form}
+    questioned = source.remarks.filter(kind=Kind.QUESTIONED)[:MOST_TICKED]
+    found = {"remarks": counts, "shown": shown, "page": page, "names_form": names_form, "questioned": questioned}
     return found | {"nothing": nothing_to_keep(source)}
 
 

@@ -1,8 +1,10 @@
 """What a coach does with a file: bring it in, say how it is read, look at what was found, keep it or not.
 
-The work itself is done by a worker, see `import_run`.
+The work itself is `importing.run`: at once for what a page can wait for, else by a worker.
 """
 
+import logging
+from collections.abc import Iterable
 from datetime import timedelta
 from functools import partial
 from hashlib import sha256
@@ -12,12 +14,16 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from athletes.importing.read import MOVED_ON
-from athletes.importing.reading import guessed
+from athletes.importing.read import MOVED_ON, at_once, benches, efforts_of, names_explained
+from athletes.importing.reading import guessed, part_guessed, without_samples
+from athletes.importing.run import run
+from athletes.importing.sheets.benches import Benches
 from athletes.importing.sheets.reading import CannotRead, open_table, refuse_misnamed
 from athletes.models import Account, Import, ImportRemark
 from athletes.once import insert_once, kept_before
 from athletes.sending import send
+
+logger = logging.getLogger(__name__)
 
 State = Import.State
 TASK = "athletes.import_run"
@@ -41,59 +47,100 @@ def import_begin(*, key: UUID, filename: str, content: bytes, by: Account | None
     )
     if kept := kept_before(source, CONTENT):
         return kept
-    source.reading = _read(content, "", None, filename)
+    source.reading = _read(content, filename)
     return insert_once(source, CONTENT)
 
 
-def import_reread(*, source: Import, sheet: str, heading_row: int) -> None:
-    """Guess anew with another sheet, or another row of headings."""
-    reading = _read(bytes(source.content), sheet, heading_row if sheet == source.reading["sheet"] else None)
-    _move(source, State.MATCHING, reading=reading)
+def import_reread(*, source: Import, part: int, heading_row: int) -> None:
+    """Guess one part anew, with another row of headings."""
+    parts = list(source.reading["parts"])
+    known = Benches(benches(), names_explained())
+    try:
+        table = open_table(bytes(source.content), parts[part]["sheet"])
+        parts[part] = {**part_guessed(table, known, heading_row), "take": parts[part]["take"]}
+    except CannotRead:  # it was done with in this very moment
+        raise ValidationError(MOVED_ON) from None
+    _move(source, State.MATCHING, reading={**source.reading, "parts": parts})
 
 
 def import_check(*, source: Import, **reading) -> None:
     """Have the whole file checked as a coach says that it is read: by names of `Import.reading`."""
-    _move(source, State.CHECKING, reading={**source.reading, **reading})
+    _go(source, State.CHECKING, reading={**source.reading, **reading})
 
 
-def import_keep(*, source: Import, create_athletes: bool) -> None:
-    """Have everything kept that was found right, and athletes added who are not here yet, if the coach says so.
+def import_keep(*, source: Import, create_athletes: bool, wanted: Iterable[int] | None = None) -> None:
+    """Have everything kept that was found right, athletes added who are not here yet if the coach says so, and of what
+    is questioned the remarks `wanted` (None: those that are ticked already).
 
     Athletes whose estimates an earlier, broken-off keeping left behind stay in `touched`.
     """
-    _move(source, State.KEEPING, only_from=[State.CHECKED], create_athletes=create_athletes, counts={})
+    if wanted is not None:
+        questioned = source.remarks.filter(kind=ImportRemark.Kind.QUESTIONED)
+        questioned.update(wanted=False)
+        questioned.filter(pk__in=list(wanted)).update(wanted=True)
+    _go(source, State.KEEPING, only_from=[State.CHECKED], create_athletes=create_athletes, counts={})
+
+
+def import_take_back(*, source: Import, by: Account | None) -> None:
+    """Void everything that was kept of a file, and remove whom it added where nothing else rests on them.
+
+    A file that is taken back already stays as it is.
+    """
+    if not Import.objects.filter(pk=source.pk, state=State.TAKEN_BACK).exists():
+        _go(source, State.TAKING_BACK, only_from=[State.DONE, State.FAILED], taken_back_by=by)
 
 
 def import_discard(*, source: Import) -> None:
-    """Forget a file that is not being worked on. What was kept of it stays."""
-    if not Import.objects.filter(pk=source.pk).exclude(state__in=Import.RUNNING).delete()[0]:
+    """Forget a file that is not being worked on. What was kept of it stays, and so does the row by which to take it
+    back."""
+    free = Import.objects.filter(pk=source.pk).exclude(state__in=Import.RUNNING)
+    if efforts_of(source).exists() or source.made.get("athletes"):
+        over = {"state": State.DONE, "content": b"", "finished_at": timezone.now(), "failure": ""}
+        gone = free.update(**over, reading=without_samples(source.reading))
+    else:
+        gone = free.delete()[0]
+    if not gone:
         raise ValidationError("This file is being worked on. Wait until it is done.")
 
 
 def imports_forget() -> int:
     """Forget files that nobody went on with for a week, and remarks on older ones; how many files there were."""
-    old = ImportRemark.objects.filter(source__state=State.DONE, source__finished_at__lt=timezone.now() - REMEMBERED)
+    over = (State.DONE, State.TAKEN_BACK)
+    old = ImportRemark.objects.filter(source__state__in=over, source__finished_at__lt=timezone.now() - REMEMBERED)
     old.delete()
-    idle = Import.objects.exclude(state__in=[*Import.RUNNING, State.DONE])
-    return idle.filter(heartbeat_at__lt=timezone.now() - FORGOTTEN_AFTER).delete()[0]
+    idle = Import.objects.exclude(state__in=[*Import.RUNNING, *over]).defer("content")
+    before = idle.filter(heartbeat_at__lt=timezone.now() - FORGOTTEN_AFTER)
+    for source in before:
+        import_discard(source=source)
+    return len(before)
 
 
-def _read(content: bytes, sheet: str, heading_row: int | None, filename: str = "") -> dict:
+def _read(content: bytes, filename: str) -> dict:
     try:
         refuse_misnamed(filename, content)
-        return guessed(open_table(content, sheet), heading_row)
+        return guessed(content)
     except CannotRead as error:
         raise ValidationError({"file": str(error)}) from None
 
 
+def _go(source: Import, state: str, **changes) -> None:
+    """Have it worked on: while the page waits where that is short, else by a worker."""
+    short = at_once(source)
+    _move(source, state, work=not short, **changes)
+    if short:
+        try:
+            run(source.pk)
+        except Exception:  # its page says so, and what to do
+            logger.exception("import %d stopped on a defect", source.pk)
+
+
 @transaction.atomic
-def _move(source: Import, state: str, only_from: list[str] | None = None, **changes) -> None:
+def _move(source: Import, state: str, only_from: list[str] | None = None, work: bool = False, **changes) -> None:
     """To another state, unless the import has moved on since the page was made; then ValidationError."""
-    free = Import.objects.filter(pk=source.pk).exclude(state__in=[*Import.RUNNING, State.DONE])
-    if only_from:
-        free = free.filter(state__in=only_from)
+    free = Import.objects.filter(pk=source.pk).exclude(state__in=Import.RUNNING)
+    free = free.filter(state__in=only_from) if only_from else free.exclude(state__in=[State.DONE, State.TAKEN_BACK])
     fresh = {"claim": None, "attempts": 0, "done": 0, "total": 0, "failure": "", "heartbeat_at": timezone.now()}
     if not free.update(**{**fresh, **changes, "state": state}):
         raise ValidationError(MOVED_ON)
-    if state in Import.RUNNING:
+    if work:
         transaction.on_commit(partial(send, TASK, source.pk))

@@ -29,6 +29,7 @@ class Effort(models.Model):
     entered_at = models.DateTimeField(auto_now_add=True)
     question = models.CharField(max_length=200, blank=True, help_text="Why it was questioned before it was kept.")
     replaces = models.OneToOneField("self", models.SET_NULL, null=True, blank=True, related_name="replaced_by")
+    import_key = models.UUIDField(null=True, blank=True, db_index=True, help_text="Of the import that brought it in.")
     voided_at = models.DateTimeField(null=True, blank=True)
     voided_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, blank=True, related_name="+")
     void_reason = models.CharField(max_length=200, blank=True)

@@ -36,9 +36,8 @@ def athlete_erase(*, athlete: Athlete) -> None:
     gone = [*PersonalPage.objects.filter(athlete=athlete).values_list("path", flat=True), *_boards_of(publications)]
     athlete.delete()
     ImportRemark.objects.filter(Q(subject__iexact=athlete.name) | Q(text__icontains=athlete.name)).delete()
-    Import.objects.exclude(state__in=[*Import.RUNNING, Import.State.DONE]).delete()
-    for source in Import.objects.filter(state=Import.State.DONE).defer("content"):
-        Import.objects.filter(pk=source.pk).update(reading={**source.reading, "samples": []})
+    kept = (Import.State.DONE, Import.State.TAKEN_BACK)  # without their files and samples
+    Import.objects.exclude(state__in=[*Import.RUNNING, *kept]).delete()
     for publication in publications:
         goes_on = publication.state == Publication.State.LIVE and publication.week.ends_on >= today()
         (_redraw if goes_on else _take_down)(publication)

@@ -10,6 +10,7 @@ import resource
 import sys
 import time
 from collections.abc import Callable
+from unittest.mock import patch
 from uuid import uuid4
 
 import django
@@ -28,6 +29,7 @@ def main(rows: int) -> None:
 
     gym.furnish()
     gym.people(ATHLETES)
+    patch("athletes.importing.read.AT_ONCE", 0).start()  # `run` is called here, and timed
     own = set(Effort.objects.values_list("pk", flat=True))
     coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
     print(f"{rows} rows, {ATHLETES} athletes, {settings.DATABASES['default']['ENGINE']}")
@@ -119,8 +121,6 @@ def timed(function: Callable, *arguments) -> float:
 
 def without_estimates():
     """Estimates are measured on their own."""
-    from unittest.mock import patch
-
     return patch("athletes.importing.run.estimates_refresh")
 
 

@@ -31,8 +31,17 @@ def upload(furnished, coach_client):
 
 def columns(source: Import, **changes) -> dict:
     """What the page of columns sends when nothing is changed there but `changes`."""
-    uses = {f"use-{index}": use for index, use in enumerate(source.reading["uses"])}
-    return {**uses, "order": source.reading["order"], "load_unit": "kg", "day": "", **changes}
+    [part] = source.reading["parts"]
+    uses = {f"use-{index}": use for index, use in enumerate(part["uses"])}
+    sent = {
+        **uses,
+        "order": part["order"],
+        "load_unit": part["load_unit"],
+        "day": "",
+        "clock": part["clock"],
+        **changes,
+    }
+    return {f"0-{name}": value for name, value in sent.items()}
 
 
 def work(address: str) -> Import:
@@ -49,10 +58,6 @@ def test_a_file_goes_all_the_way(upload, coach_client):
     assert "Athlete 0000 · Nina Nu · Athlete 0001" in page
     source = Import.objects.get()
     assert coach_client.post(address, columns(source)).headers["Location"] == address
-    assert "waiting for the worker" in coach_client.get(address).content.decode()
-    assert "HX-Refresh" not in coach_client.get(f"{address}progress/").headers
-    work(address)
-    assert coach_client.get(f"{address}progress/").headers["HX-Refresh"] == "true"
     page = coach_client.get(address).content.decode()
     assert "“soon” is not understood." in page
     assert "Add the 1 athlete who is not here yet" in page
@@ -63,6 +68,16 @@ def test_a_file_goes_all_the_way(upload, coach_client):
     assert "3 results are kept" in page
     assert Athlete.objects.filter(name="Nina Nu").exists()
     assert "3 results kept" in coach_client.get("/athletes/import/").content.decode()
+
+
+def test_a_long_file_is_left_to_the_worker(upload, coach_client, monkeypatch):
+    monkeypatch.setattr("athletes.importing.read.AT_ONCE", 0)
+    address = upload(WIDE)
+    coach_client.post(address, columns(Import.objects.get()))
+    assert "waiting for the worker" in coach_client.get(address).content.decode()
+    assert "HX-Refresh" not in coach_client.get(f"{address}progress/").headers
+    work(address)
+    assert coach_client.get(f"{address}progress/").headers["HX-Refresh"] == "true"
 
 
 def test_nobody_is_added_without_the_tick(upload, coach_client):
@@ -84,25 +99,25 @@ def test_dates_that_could_be_two_days_are_asked(upload, coach_client):
     assert "could be two days. Say which." in coach_client.post(address, columns(source)).content.decode()
     coach_client.post(address, columns(source, order="month"))
     source = work(address)
-    assert (source.state, source.reading["order"]) == ("checked", "month")
+    assert (source.state, source.reading["parts"][0]["order"]) == ("checked", "month")
 
 
 def test_dates_of_a_column_that_the_coach_chooses_are_seen_too(upload, coach_client):
     rows = "Athlete 0000,7:10,13/11/2025\nAthlete 0001,7:12,03/11/2025\nAthlete 0002,,not yet\n"
     address = upload("Athlete,2k row,Sessions\n" + rows)
     source = Import.objects.get()
-    assert source.reading["uses"][2] == ""
+    assert source.reading["parts"][0]["uses"][2] == ""
     answer = coach_client.post(address, columns(source, **{"use-2": "day"}))
     assert answer.status_code == 302
     source = work(address)
-    assert (source.reading["order"], source.counts["kept"]) == ("day", 2)
+    assert (source.reading["parts"][0]["order"], source.counts["kept"]) == ("day", 2)
 
 
 def test_dates_that_another_column_settles_are_not_asked(upload, coach_client):
     rows = "Athlete 0000,7:10,1/2/2025,10/30/2026 or so,,1/2/1991\nAthlete 0001,7:12,1/3/2025,10/30/2026,,1/2/1991\n"
     address = upload("Athlete,2k row,Date,Paid until,Notes,Born\n" + rows)
     source = Import.objects.get()
-    assert (source.reading["order"], source.reading["uses"][3]) == ("month", "")
+    assert (source.reading["parts"][0]["order"], source.reading["parts"][0]["uses"][3]) == ("month", "")
     page = coach_client.get(address).content.decode()
     assert "10/30/2026 can only be month/day." in page
     assert '<option value="month" selected>' in page
@@ -113,7 +128,7 @@ def test_dates_that_another_column_settles_are_not_asked(upload, coach_client):
 def test_dates_that_contradict_each_other_are_asked_whatever_else_the_file_holds(upload):
     rows = "Athlete 0000,7:10,13/11/2025,10/30/2026 or so\nAthlete 0001,7:12,11/13/2025,10/30/2026\n"
     upload("Athlete,2k row,Date,Paid until\n" + rows)
-    assert Import.objects.get().reading["open"]
+    assert Import.objects.get().reading["parts"][0]["open"]
 
 
 def test_columns_that_are_not_recognised_stand_by_themselves_and_guesses_are_called_so(upload, coach_client):
@@ -201,11 +216,14 @@ def test_names_of_benchmarks_are_asked_and_explained(upload, coach_client):
 
 def test_headings_in_another_row_are_read_again(upload, coach_client):
     address = upload("Autumn;;\nWho;Rowing;When\nPerson;2k row;Date\nAthlete 0000;7:10;2025-11-03\n")
-    assert Import.objects.get().reading["heading_row"] == 3
-    coach_client.post(f"{address}reading/", {"heading_row": 2})
-    reading = Import.objects.get().reading
+    assert Import.objects.get().reading["parts"][0]["heading_row"] == 3
+    coach_client.post(f"{address}reading/", {"part": 0, "heading_row": 2})
+    reading = Import.objects.get().reading["parts"][0]
     assert (reading["heading_row"], reading["headings"]) == (2, ["Who", "Rowing", "When"])
-    assert "from 1 to 2000" in coach_client.post(f"{address}reading/", {"heading_row": 0}, follow=True).content.decode()
+    assert (
+        "from 1 to 2000"
+        in coach_client.post(f"{address}reading/", {"part": 0, "heading_row": 0}, follow=True).content.decode()
+    )
 
 
 def test_everything_found_is_a_file_too(upload, coach_client):
@@ -214,15 +232,18 @@ def test_everything_found_is_a_file_too(upload, coach_client):
     work(address)
     answer = coach_client.get(f"{address}remarks.csv")
     lines = b"".join(answer.streaming_content).decode("utf-8-sig").splitlines()
-    assert lines[0] == "row,column,athlete or benchmark,what becomes of it,why"
-    assert lines[2].startswith('4,2k row,Athlete 0001,left out,"“soon” is not understood.')
+    assert lines[0] == "sheet,row,column,athlete or benchmark,what becomes of it,why"
+    assert lines[2].startswith(',4,2k row,Athlete 0001,left out,"“soon” is not understood.')
 
 
 def test_a_file_that_cannot_be_read_is_told_beside_the_field(furnished, coach_client):
     for content, sentence in ((b"", "The submitted file is empty"), (b"\xd0\xcf\x11\xe0", "old kind (.xls)")):
         sent = {"file": SimpleUploadedFile("x.xls", content), "key": uuid4()}
         assert sentence in coach_client.post("/athletes/import/", sent).content.decode()
-    assert "This field is required" in coach_client.post("/athletes/import/", {"key": uuid4()}).content.decode()
+    assert (
+        "Choose a file, or paste a table below"
+        in coach_client.post("/athletes/import/", {"key": uuid4()}).content.decode()
+    )
 
 
 def test_a_file_too_large_is_refused(furnished, coach_client, monkeypatch):

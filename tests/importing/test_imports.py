@@ -39,20 +39,28 @@ def athletes(furnished) -> list[Athlete]:
 def bring(athletes, coach):
     """A file brought in and checked; with `keep` also kept."""
 
-    def to(content: str, *, keep: bool = False, create: bool = False, **reading) -> Import:
-        source = import_begin(key=uuid4(), filename="tests.csv", content=content.encode(), by=coach)
-        import_check(source=source, **reading)
+    def to(content: str | bytes, *, keep: bool = False, create: bool = False, tick: bool = False, **reading) -> Import:
+        data = content.encode() if isinstance(content, str) else content
+        source = import_begin(key=uuid4(), filename="tests.csv", content=data, by=coach)
+        import_check(source=source, parts=[{**part, **reading} for part in source.reading["parts"]])
         run(source.pk)
         source.refresh_from_db()
         assert source.state == State.CHECKED, source.failure
         if keep:
-            import_keep(source=source, create_athletes=create)
+            wanted = source.remarks.filter(kind="questioned").values_list("pk", flat=True) if tick else []
+            import_keep(source=source, create_athletes=create, wanted=wanted)
             run(source.pk)
             source.refresh_from_db()
             assert source.state == State.DONE, source.failure
         return source
 
     return to
+
+
+@pytest.fixture
+def by_worker(monkeypatch):
+    """Files are as if too long for a page to wait for."""
+    monkeypatch.setattr("athletes.importing.read.AT_ONCE", 0)
 
 
 def imported():
@@ -89,9 +97,9 @@ def test_kept_results_are_efforts_like_any_other_and_the_estimates_know_them(bri
 def test_a_kept_file_leaves_no_copy_of_its_rows(bring):
     checked = bring(WIDE)
     assert checked.content
-    assert "Athlete 0001" in repr(checked.reading["samples"])
+    assert "Athlete 0001" in repr(checked.reading["parts"][0]["samples"])
     kept = bring(WIDE, keep=True)
-    assert (bytes(kept.content), kept.reading["samples"]) == (b"", [])
+    assert (bytes(kept.content), kept.reading["parts"][0]["samples"]) == (b"", [])
 
 
 def test_none_at_all_comes_in_as_a_result_and_nobody_becomes_new_by_it(bring, athletes):
@@ -214,7 +222,7 @@ def test_it_is_told_why_there_is_nothing_to_keep(bring, file, sentence):
     assert bool(said) == bool(sentence)
 
 
-def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_with_the_question(bring):
+def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_only_when_ticked(bring):
     file = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;0:20;90;{DAY}\nNina Nu;0:25;300;{DAY}\n"
     source = bring(file, keep=True, create=True)
     refused, questioned = (
@@ -223,9 +231,12 @@ def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_with_the_qu
     assert "“0:20”: This cannot be right as it stands." in refused[2]
     assert "far better than expected" in questioned[2]
     assert set(refused) == set(questioned) == {2, 3}
+    assert not imported().exists()
+    bring(file, keep=True, create=True, tick=True)
     assert {effort.question for effort in imported()} == {
         "This is far better than expected for this athlete. Is it right?"
     }
+    assert imported().count() == 2
 
 
 def test_many_repetitions_of_a_lift_are_questioned_and_calories_of_resting_refused(bring):
@@ -270,7 +281,7 @@ def test_a_step_that_is_not_due_is_refused(bring):
     assert imported().count() == 3
 
 
-def test_a_file_that_is_being_worked_on_is_not_forgotten(bring):
+def test_a_file_that_is_being_worked_on_is_not_forgotten(bring, by_worker):
     source = bring(WIDE)
     import_keep(source=source, create_athletes=False)
     with pytest.raises(ValidationError, match="being worked on"):
@@ -289,7 +300,7 @@ class CutOff(BaseException):
 
 
 @pytest.fixture
-def many(athletes, monkeypatch) -> str:
+def many(athletes, by_worker, monkeypatch) -> str:
     """A file of several batches, with newcomers in each."""
     monkeypatch.setattr(import_run, "BATCH", 10)
     rows = [f"Member {n % 40:02d};{7 + n // 40}:{n % 50:02d};{DAY}" for n in range(100)]
@@ -338,7 +349,7 @@ def test_a_worker_that_lost_its_claim_writes_nothing_more(bring, many, monkeypat
     assert not imported().exists()
 
 
-def test_a_worker_that_dies_again_and_again_is_given_up_with_a_reason(bring):
+def test_a_worker_that_dies_again_and_again_is_given_up_with_a_reason(bring, by_worker):
     source = bring(WIDE)
     import_keep(source=source, create_athletes=False)
     long_ago = timezone.now() - timedelta(minutes=2)
@@ -348,7 +359,7 @@ def test_a_worker_that_dies_again_and_again_is_given_up_with_a_reason(bring):
     assert (source.state, "cut off 4 times" in source.failure) == (State.FAILED, True)
 
 
-def test_an_error_of_ours_is_told_and_keeping_can_be_tried_again(bring, monkeypatch):
+def test_an_error_of_ours_is_told_and_keeping_can_be_tried_again(bring, by_worker, monkeypatch):
     source = bring(WIDE)
     import_keep(source=source, create_athletes=False)
     with monkeypatch.context() as patch:
@@ -369,7 +380,7 @@ def test_an_error_of_ours_is_told_and_keeping_can_be_tried_again(bring, monkeypa
     assert imported().count() == 3
 
 
-def test_someone_added_at_the_same_moment_is_found_and_not_doubled(bring, monkeypatch):
+def test_someone_added_at_the_same_moment_is_found_and_not_doubled(bring, by_worker, monkeypatch):
     source = bring(f"Athlete;2k row;Date\nNina Nu;8:00;{DAY}\n")
     import_keep(source=source, create_athletes=True)
     real = import_run.take
@@ -386,7 +397,7 @@ def test_someone_added_at_the_same_moment_is_found_and_not_doubled(bring, monkey
     assert imported().count() == 1
 
 
-def test_a_batch_costs_the_same_queries_however_many_athletes_and_rows(bring, furnished):
+def test_a_batch_costs_the_same_queries_however_many_athletes_and_rows(bring, by_worker, furnished):
     def queries(athletes: int, rows: int) -> int:
         gym.people(athletes)
         lines = [f"Athlete {n:04d};{7 + n // 60}:{n % 60:02d};{DAY}" for n in range(rows)]

@@ -25,8 +25,9 @@ PATIENCE_S = 180
 
 
 @pytest.fixture
-def source(transactional_db, coach) -> Import:
-    """Several batches of rows, of athletes who are here and of newcomers."""
+def source(transactional_db, coach, monkeypatch) -> Import:
+    """Several batches of rows, of athletes who are here and of newcomers; as if too long for a page to wait for."""
+    monkeypatch.setattr("athletes.importing.read.AT_ONCE", 0)
     gym.furnish()
     gym.people(100)
     names = [f"Athlete {n:04d}" for n in range(100)] + [f"Member {n:04d}" for n in range(100)]

@@ -1,7 +1,7 @@
-"""Which benchmark a heading means: “2k Row (min)” is the one called “2000 m row”."""
+"""Which benchmark a heading means: “2k Row (min)” is the one called “2000 m row”, “FS 3RM” the front squat."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from athletes.importing.sheets.names import words, words_key
@@ -18,21 +18,36 @@ SAME = {
     "biking": "bike", "cycling": "bike", "airbike": "bike", "running": "run", "cal": "calorie",
     "kcal": "calorie", "rep": "repetition", "bw": "bodyweight", "db": "dumbbell", "kb": "kettlebell", "bb": "barbell",
 }  # fmt: skip
+# How the trade shortens what it tests (common practice); a gym's own short names are other names of its movements.
+SHORT = {
+    "sq": "squat", "bs": "back squat", "fs": "front squat", "ohs": "overhead squat", "ohp": "overhead press",
+    "bp": "bench press",    "dl": "deadlift", "rdl": "romanian deadlift", "pc": "power clean", "hspu": "handstand push up", "pu": "pull up",
+    "mu": "muscle up", "du": "double under", "kbs": "kettlebell swing", "wb": "wall ball", "t2b": "toe to bar",
+    "ttb": "toe to bar", "c2b": "chest to bar pull up",
+}  # fmt: skip
+# One word that means one lift where several have it (common practice).
+MEANT = {"squat": {"back", "squat"}, "press": {"overhead", "press"}, "clean": {"power", "clean"}}
 _RM = re.compile(r"\b(\d{1,3})\s*-?\s*rm\b")
 _THOUSANDS = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*km?\b")
 _MINUTES = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*(?:minutes?|mins?|m(?=in))\b|\b(\d+):(\d\d)\b")
 _TOGETHER = re.compile(r"\b(pull|push|chin|sit|step)\s*-?\s*(ups?)\b")
 _UNITS = re.compile(r"[(\[][^)\]]*[)\]]")
+_SHORT = re.compile(rf"\b({'|'.join(SHORT)})s?\b")
+_DISTANCE_ALONE = re.compile(r"\s*\d+(?:[.,]\d+)?\s*(?:k|km|m)\s*")
 
 
 @dataclass(frozen=True)
 class Bench:
-    """A benchmark as a file is compared with it; `measure` and `fixed` as in athletes.models.Benchmark."""
+    """A benchmark as a file is compared with it; `measure` and `fixed` as in athletes.models.Benchmark.
+
+    `movement` holds all names of its movement, the first one first.
+    """
 
     pk: int
     name: str
     measure: str
     fixed: float | None
+    movement: tuple[str, ...] = ()
 
 
 class Benches:
@@ -43,7 +58,7 @@ class Benches:
 
     def __init__(self, benches: Iterable[Bench], said: Mapping[str, int] | None = None):
         self.by_id = {bench.pk: bench for bench in benches}
-        self._marks = {bench.pk: marks(bench.name) for bench in self.by_id.values()}
+        self._marks = {bench.pk: list(_all_marks(bench)) for bench in self.by_id.values()}
         self._found: dict[str, int | None] = {}
         for name, pk in (said or {}).items():
             self._found[words_key(name)] = pk if pk in self.by_id else None
@@ -57,14 +72,24 @@ class Benches:
 
     def _likest(self, text: str) -> int | None:
         numbers, named = marks(text)
-        alike = [
-            (len(named & own) / len(named | own), pk)
-            for pk, (own_numbers, own) in self._marks.items()
-            if numbers == own_numbers and named & own
-        ]
-        best = max((likeness for likeness, _ in alike), default=0.0)
-        first = [pk for likeness, pk in alike if likeness == best]
-        return first[0] if best >= LEAST_LIKENESS and len(first) == 1 else None
+        if not named and _DISTANCE_ALONE.fullmatch(_UNITS.sub(" ", text.lower())):  # “2k”, where one test is that long
+            same = [pk for pk, own in self._marks.items() if own[0][0] == numbers]
+            return same[0] if len(same) == 1 else None
+        found = self._alike(numbers, named)
+        meant = MEANT.get(next(iter(named))) if len(found) > 1 and len(named) == 1 else None
+        if meant:
+            found = self._alike(numbers, frozenset(meant))
+        return found[0] if len(found) == 1 else None
+
+    def _alike(self, numbers: frozenset[str], named: frozenset[str]) -> list[int]:
+        """Those that are likest, each by the name of it that is."""
+        alike = {
+            pk: max((len(named & words) / len(named | words) for own, words in every if own == numbers), default=0.0)
+            for pk, every in self._marks.items()
+            if named
+        }
+        best = max(alike.values(), default=0.0)
+        return [pk for pk, likeness in alike.items() if likeness == best] if best >= LEAST_LIKENESS else []
 
 
 def repetitions_of(text: str) -> int | None:
@@ -76,12 +101,24 @@ def repetitions_of(text: str) -> int | None:
 def marks(text: str) -> tuple[frozenset[str], frozenset[str]]:
     """The numbers and the words that tell a benchmark: metres, seconds, counts; without units and fillers."""
     text = _RM.sub(" ", _UNITS.sub(" ", text.lower()))
+    text = _SHORT.sub(lambda match: SHORT[match[1]], text)
     text = _THOUSANDS.sub(lambda match: f"{float(match[1].replace(',', '.')) * 1000:g}", text)
     text = _MINUTES.sub(_seconds, _TOGETHER.sub(r"\1 \2", text))
     found = words(text)
     numbers = frozenset(f"{float(word.replace(',', '.')):g}" for word in found if word[0].isdigit())
     named = frozenset(SAME.get(one, one) for one in map(_singular, found) if not one[0].isdigit())
     return numbers, named - SAY_NOTHING
+
+
+def _all_marks(bench: Bench) -> Iterator[tuple[frozenset[str], frozenset[str]]]:
+    """The marks of its own name, and of that with each other name of its movement in place of the first."""
+    numbers, own = marks(bench.name)
+    yield numbers, own
+    if bench.movement:
+        first = marks(bench.movement[0])[1]
+        for other in bench.movement[1:]:
+            more, words_of = marks(other)
+            yield numbers | more, (own - first if first <= own else frozenset()) | words_of
 
 
 def _singular(word: str) -> str:

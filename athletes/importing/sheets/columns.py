@@ -1,7 +1,7 @@
 """What each column is for, guessed from its heading or from what stands in it; the coach has the last word."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -9,10 +9,11 @@ from athletes.efforts import parsing
 from athletes.efforts.parsing import NotUnderstood
 from athletes.importing.sheets.benches import Benches, repetitions_of
 from athletes.importing.sheets.dates import Order, read_day
-from athletes.importing.sheets.headings import HALF_NAMES, USE_OF, Use
+from athletes.importing.sheets.headings import HALF_NAMES, USE_OF, WEIGHT, Use
 from athletes.importing.sheets.names import words, words_key
 from athletes.importing.sheets.reading import Row
 
+HOURS, MINUTES = "hours", "minutes"  # 1:41:00 as 1 h 41 min, or as 1 min 41 s
 SEARCHED = 15  # first rows among which the headings are looked for
 YOUNGEST = 10  # years: who is tested is older, and tests are rarely that long ago (ours)
 # What people write where there is nothing to say.
@@ -22,6 +23,8 @@ UNITS = {
     "kg": "kg", "kgs": "kg", "kilograms": "kg", "kilos": "kg", "lb": "lb", "lbs": "lb", "pounds": "lb",
     "s": "s", "sec": "s", "secs": "s", "seconds": "s", "min": "min", "mins": "min", "minutes": "min",
 }  # fmt: skip
+CLOCK = re.compile(r"\d{1,3}:[0-5]\d:[0-5]\d(?:\.\d+)?")
+_POUNDS = re.compile(r"(?:^|[^a-z])(?:lbs?|pounds?)(?:[^a-z]|$)", re.IGNORECASE)
 _DATE = re.compile(
     r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4})\b"
 )
@@ -57,7 +60,9 @@ class Plan:
     today: date
     order: Order | None = None
     day: date | None = None  # of all results that have none of their own
-    load_unit: str = "kg"
+    load_unit: str = "kg"  # of plain loads and body masses; empty where it is not known, which is then a problem
+    bench: int | None = None  # the benchmark of all results that name none
+    clock: str = HOURS  # what 1:41:00 is
 
     def having(self, use: str) -> Column | None:
         return next((column for column in self.columns if column.use == use), None)
@@ -77,13 +82,16 @@ def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | 
             use = Use.NOTHING
         taken.add(use)
         columns.append(Column(index, heading, use, unit_of(heading), repetitions_of(heading), day_in(heading)))
-    return columns if uses else _halves_of_names(columns)
+    return columns if uses else _weights(_halves_of_names(columns))
 
 
 def proposed(columns: Sequence[Column], rows: Sequence[Row], benches: Benches, today: date) -> dict[int, str]:
-    """Uses of columns whose headings say nothing, by index; each use that no other column has, once."""
+    """Uses of columns whose headings say nothing, by index; each use that no other column has, once.
+
+    “Weight” beside columns of lifts is a guess too, and is asked about.
+    """
     taken = {column.use for column in columns}
-    uses: dict[int, str] = {}
+    uses: dict[int, str] = {c.index: c.use for c in columns if c.use == Use.MASS and _only_weight(c.heading)}
     for column in columns:
         if column.use:
             continue
@@ -154,6 +162,38 @@ def _halves_of_names(columns: list[Column]) -> list[Column]:
     half = Use.LAST if Use.FIRST in uses else Use.FIRST
     halved = {c.index for c in columns if c.use == Use.NAME and words_key(c.heading) in HALF_NAMES}
     return [replace(column, use=half) if column.index in halved else column for column in columns]
+
+
+def _weights(columns: list[Column]) -> list[Column]:
+    """“Weight” beside a lift's name or its repetitions is what was lifted, and nobody's body mass."""
+    lifted = {Use.BENCHMARK, Use.REPETITIONS} & {column.use for column in columns}
+    free = Use.LOAD not in {column.use for column in columns}
+    if not (lifted and free):
+        return columns
+    return [
+        replace(column, use=Use.LOAD) if column.use == Use.MASS and _only_weight(column.heading) else column
+        for column in columns
+    ]
+
+
+def _only_weight(heading: str) -> bool:
+    return _without_unit(_BRACKETS.sub(" ", heading)) in WEIGHT
+
+
+def clock_in(texts: Iterable[str]) -> tuple[str, str]:
+    """What times with two colons mean, seen from all of them, and one of them where there are any.
+
+    A spreadsheet takes 1:41 for hours and minutes, and shows 1:41:00: where every one ends in :00, that is likely.
+    """
+    found = [text for text in texts if CLOCK.fullmatch(text)]
+    if not found:
+        return HOURS, ""
+    return (MINUTES if all(text.split(":")[2].strip("0.") == "" for text in found) else HOURS), found[0]
+
+
+def pounds_in(texts: Iterable[str]) -> bool:
+    """Whether pounds are spoken of anywhere: then plain loads may be in either unit."""
+    return any(_POUNDS.search(text) for text in texts)
 
 
 def _seems(said: list[str], benches: Benches, today: date) -> str:

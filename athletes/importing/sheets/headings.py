@@ -19,6 +19,8 @@ class Use(StrEnum):
     JOINED = "joined"
     BENCHMARK = "benchmark"
     RESULT = "result"
+    LOAD = "load"
+    UNIT = "unit"
     REPETITIONS = "repetitions"
     DAY = "day"
     VOIDED = "voided"
@@ -38,7 +40,9 @@ ENGLISH = {
     Use.JOINED: "joined|joined on|member since|start date|join date",
     Use.BENCHMARK: "benchmark|test|event|exercise|movement|workout|lift|discipline",
     Use.RESULT: "result|results|score|performance|time|value|effort",
-    Use.REPETITIONS: "repetitions|reps|rep",
+    Use.LOAD: "load|lifted|load lifted|weight lifted|bar|bar weight|load used",
+    Use.UNIT: "unit|units|uom|unit of load|load unit|weight unit|kg lb|lb kg|kg or lb|kg lbs|lbs kg",
+    Use.REPETITIONS: "repetitions|reps|rep|reps done|no of reps",
     Use.DAY: "date|day|test date|date of test|tested|tested on|performed on|performed|when|test day",
     Use.VOIDED: "voided|void",
 }
@@ -53,6 +57,8 @@ GERMAN = {
     Use.JOINED: "Mitglied seit|Eintritt|Eintrittsdatum|Beitritt",
     Use.BENCHMARK: "Übung|Disziplin",
     Use.RESULT: "Ergebnis|Ergebnisse|Leistung|Zeit|Wert",
+    Use.LOAD: "Last|Lastgewicht",
+    Use.UNIT: "Einheit",
     Use.REPETITIONS: "Wiederholungen|Wdh",
     Use.DAY: "Datum|Tag|Testdatum|Testtag|getestet am",
 }
@@ -67,6 +73,8 @@ FRENCH = {
     Use.JOINED: "Membre depuis|Inscrit le|Date d'inscription",
     Use.BENCHMARK: "Exercice|Épreuve",
     Use.RESULT: "Résultat|Résultats|Temps",
+    Use.LOAD: "Charge",
+    Use.UNIT: "Unité",
     Use.REPETITIONS: "Répétitions",
     Use.DAY: "Date du test|Jour",
 }
@@ -80,6 +88,8 @@ SPANISH = {
     Use.JOINED: "Socio desde|Fecha de alta",
     Use.BENCHMARK: "Ejercicio|Prueba",
     Use.RESULT: "Resultado|Resultados|Marca|Tiempo",
+    Use.LOAD: "Carga",
+    Use.UNIT: "Unidad",
     Use.REPETITIONS: "Repeticiones",
     Use.DAY: "Fecha|Fecha del test|Fecha de la prueba|Día",
 }
@@ -93,12 +103,15 @@ PORTUGUESE = {
     Use.JOINED: "Membro desde|Sócio desde",
     Use.BENCHMARK: "Exercício|Prova|Teste",
     Use.RESULT: "Tempo",
+    Use.UNIT: "Unidade",
     Use.REPETITIONS: "Repetições",
     Use.DAY: "Data|Data do teste|Dia",
 }
 LANGUAGES = (ENGLISH, GERMAN, FRENCH, SPANISH, PORTUGUESE)
 # One word for a whole name and, beside a column for the other half of it, for a first or a last name.
 HALF_NAMES = frozenset(("name", "nom", "nombre", "nome"))
+# A body mass, or beside the name or the repetitions of a lift what was lifted.
+WEIGHT = frozenset(("weight", "mass", "gewicht", "poids", "peso"))
 
 
 USE_OF = {

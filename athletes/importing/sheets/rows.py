@@ -1,5 +1,6 @@
 """One row of a file, understood: who it is about, and which results it gives, or why it cannot be used."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -7,15 +8,29 @@ from datetime import date
 from athletes.efforts import parsing
 from athletes.efforts.parsing import NotUnderstood
 from athletes.importing.sheets.benches import Bench
-from athletes.importing.sheets.columns import NOT_SAID, Column, Plan, cell, is_number
+from athletes.importing.sheets.columns import CLOCK, MINUTES, NOT_SAID, UNITS, Column, Plan, cell, is_number
 from athletes.importing.sheets.dates import read_day
 from athletes.importing.sheets.headings import Use
-from athletes.importing.sheets.names import turned
+from athletes.importing.sheets.names import turned, words
 from athletes.words import POUND_KG
 
 FIRST_DAY = date(1970, 1, 1)  # before that a year is a slip
 MOST_REPETITIONS = 500
-TIMED = ("time_for_distance", "time_for_calories", "hold")
+LOADS = ("kg", "lb")
+TIMED = ("time_for_distance", "time_for_calories", "time_for_repetitions", "hold")
+LOADED = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]+)?")
+SUMS_UP = "This row sums up others, so it is left out."
+NO_UNIT = "Kilograms or pounds? Say so in the file, or above for all."
+# Rows below the people: what they are called, with words that may stand beside it. “Max” alone is somebody.
+SUMMARIES = frozenset(
+    ("average", "averages", "avg", "mean", "median", "total", "totals", "subtotal", "sum", "count", "maximum",
+     "minimum", "highest", "lowest", "stdev", "durchschnitt", "mittelwert", "mittel", "summe", "gesamt", "moyenne", "somme",
+     "promedio", "media", "suma", "soma")
+)  # fmt: skip
+BESIDE_SUMMARIES = frozenset(
+    ("team", "class", "group", "gym", "squad", "of", "all", "the", "men", "women", "male", "female", "grand", "overall",
+     "max", "min", "athletes", "members", "everyone", "time", "score", "result", "der", "aller", "de", "générale")
+)  # fmt: skip
 NOBODY = "There is no name in this row, so nobody to keep it for."
 SEXES = {"f": "female", "female": "female", "w": "female", "woman": "female", "women": "female", "♀": "female"}
 SEXES |= {"m": "male", "male": "male", "man": "male", "men": "male", "♂": "male"}
@@ -71,17 +86,22 @@ class Understood:
     problems: list[Problem]
     entries: list[ReadCell] = field(default_factory=list)
     empty: int = 0  # results that were left out because nobody was tested, or that were voided
+    sums_up: bool = False  # an average or a total, and nobody's result
 
 
 def understand(row: int, cells: Sequence[str], plan: Plan) -> Understood:
     """What a row says under `plan`. A cell that cannot be used does not keep the others of its row from it."""
     # What the cells of the row say, by what they are for.
     values = {column.use: cell(cells, column) for column in plan.columns if column.use and ":" not in column.use}
+    if all(text.lower() == column.heading.lower() for column in plan.columns if (text := cell(cells, column))):
+        return Understood(row, None, [])  # the headings once more, as on each page of a long list
+    if sums_up(values, cells):
+        return Understood(row, None, [], sums_up=True)
     says = Understood(row, *person_of(row, values, plan))
     if values.get(Use.VOIDED, "").lower() not in ("", "no", "false", "0"):
         says.empty += 1
         return says
-    if plan.having(Use.BENCHMARK) or plan.having(Use.RESULT):
+    if any(plan.having(use) for use in (Use.BENCHMARK, Use.RESULT, Use.LOAD)):
         _long(values, plan, says)
     for column in plan.columns:
         if column.use.startswith(Use.RESULT_OF):
@@ -90,6 +110,14 @@ def understand(row: int, cells: Sequence[str], plan: Plan) -> Understood:
         title = plan.title(Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
         says.entries, says.problems = [], [Problem(row, title, NOBODY)]
     return says
+
+
+def sums_up(values: dict[str, str], cells: Sequence[str]) -> bool:
+    """Whether a row is an average, a total or the like: by its name, or by its first cell where it has no name."""
+    named = [values[use] for use in (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD) if values.get(use)]
+    said = words(" ".join(named) or next(filter(None, cells), ""))
+    plain = [word for word in said if not word[0].isdigit()]
+    return bool(SUMMARIES.intersection(plain)) and SUMMARIES.union(BESIDE_SUMMARIES).issuperset(plain)
 
 
 def person_of(row: int, values: dict[str, str], plan: Plan) -> tuple[Person | None, list[Problem]]:
@@ -104,22 +132,25 @@ def person_of(row: int, values: dict[str, str], plan: Plan) -> tuple[Person | No
         if text.lower() in NOT_SAID:
             continue
         try:
-            facts[fact] = understand(text, plan)
+            facts[fact] = understand(text, plan, values)
         except NotUnderstood as error:
             problems.append(Problem(row, plan.title(use), str(error)))
     return Person((name or board)[:LONGEST_NAME], board[:LONGEST_BOARD], facts), problems
 
 
-def _sex(text: str, plan: Plan) -> str:
+def _sex(text: str, plan: Plan, values: dict[str, str]) -> str:
     if sex := SEXES.get(text.lower()):
         return sex
     raise NotUnderstood(f"“{text}” is not understood. Write f or m, or leave it empty.")
 
 
-def _mass(text: str, plan: Plan) -> float:
-    """A body mass in kilograms; the unit from the cell, the heading, or what the coach said of loads."""
+def _mass(text: str, plan: Plan, values: dict[str, str]) -> float:
+    """A body mass in kilograms; the unit from the cell, the heading, the row, or what the coach said for all."""
     digits = text.lower().replace(",", ".").rstrip(" abcdefghijklmnopqrstuvwxyz")
-    said = text.lower()[len(digits) :].strip().rstrip("s") or plan.having(Use.MASS).unit or plan.load_unit
+    own = UNITS.get(text.lower()[len(digits) :].strip(), "?" if text.lower()[len(digits) :].strip() else "")
+    said = own or plan.having(Use.MASS).unit or UNITS.get(values.get(Use.UNIT, "").lower(), "") or plan.load_unit
+    if not said:
+        raise NotUnderstood(NO_UNIT)
     if is_number(digits) and said in ("kg", "lb"):
         mass = float(digits) * (POUND_KG if said == "lb" else 1.0)
         if LEAST_KG <= mass <= MOST_KG:
@@ -127,7 +158,7 @@ def _mass(text: str, plan: Plan) -> float:
     raise NotUnderstood(f"“{text}” is no body mass between {LEAST_KG:g} and {MOST_KG:g} kg.")
 
 
-def _born(text: str, plan: Plan) -> date:
+def _born(text: str, plan: Plan, values: dict[str, str]) -> date:
     day = read_day(text, plan.order, plan.today)
     if FIRST_BIRTH <= day < plan.today:
         return day
@@ -138,37 +169,67 @@ FACTS = {
     Use.BORN: ("born", _born),
     Use.SEX: ("sex", _sex),
     Use.MASS: ("body_mass_kg", _mass),
-    Use.JOINED: ("joined_on", lambda text, plan: read_day(text, plan.order, plan.today)),
+    Use.JOINED: ("joined_on", lambda text, plan, values: read_day(text, plan.order, plan.today)),
 }
 
 
-def typed_as(text: str, column: Column | None, bench: Bench, load_unit: str, repetitions: str = "") -> str:
-    """A result as someone would type it: what heading or another column says is put to a plain number."""
-    plain = text.replace(",", ".")
-    if not is_number(plain):
-        return text
+def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values: dict[str, str]) -> str:
+    """A result as someone would type it: what heading, row and coach say is put to a plain number.
+
+    Raises NotUnderstood for a load of which nobody says whether it is in kilograms or pounds.
+    """
+    plain = text.lower().replace(",", ".")
     unit, headed = (column.unit, column.repetitions) if column else ("", None)
-    if bench.measure == "lift":
-        return f"{plain} {unit if unit in ('kg', 'lb') else load_unit} x {repetitions or headed or 1}"
-    if bench.measure in TIMED and unit in ("s", "min"):
-        return f"{float(plain) * (60 if unit == 'min' else 1):g} s"
+    in_row = values.get(Use.UNIT, "").lower()
+    if bench.measure == "lift" and (loaded := LOADED.fullmatch(plain)):
+        number, own = loaded.groups()
+        if own and own not in UNITS:
+            return text
+        said = UNITS.get(own or "") or (unit if unit in LOADS else "") or UNITS.get(in_row, in_row) or plan.load_unit
+        if said not in LOADS:
+            raise NotUnderstood(f"“{in_row}” is no unit of a load. Write kg or lb." if in_row else NO_UNIT)
+        return f"{number} {said} x {values.get(Use.REPETITIONS) or headed or 1}"
+    if bench.measure in TIMED:
+        unit = unit or UNITS.get(in_row, "")
+        if is_number(plain) and unit in ("s", "min"):
+            return f"{float(plain) * (60 if unit == 'min' else 1):g} s"
+        if plan.clock == MINUTES and CLOCK.fullmatch(plain):
+            return _without_hours(text)
     return text
 
 
+def _without_hours(text: str) -> str:
+    """1:41:00, which a spreadsheet made of 1:41, as it was meant."""
+    minutes, seconds, rest = text.split(":")
+    if rest.strip("0."):
+        raise NotUnderstood(f"“{text}” is no minutes and seconds. Mend it in the file, like 1:41 or 1:41.3.")
+    return f"{minutes}:{seconds}"
+
+
 def _long(values: dict[str, str], plan: Plan, says: Understood) -> None:
-    """A row for a result: athlete, benchmark, result, day."""
-    column, name = plan.having(Use.RESULT), values.get(Use.BENCHMARK, "")
-    text = values.get(Use.RESULT) or values.get(Use.REPETITIONS, "")
-    if text.lower() in NOT_SAID:
-        says.empty += bool(name or text)
+    """A row for a result: athlete, benchmark, result or load, day."""
+    name, title = values.get(Use.BENCHMARK, ""), plan.title(Use.RESULT, Use.LOAD, Use.REPETITIONS)
+    if all(values.get(use, "").lower() in NOT_SAID for use in (Use.RESULT, Use.LOAD, Use.REPETITIONS)):
+        says.empty += bool(name or any(values.get(use) for use in (Use.RESULT, Use.LOAD)))
         return
-    bench = plan.benches.find(name) if name else None
+    bench = plan.benches.find(name) if name else plan.benches.by_id.get(plan.bench)
     if bench is None:
         reason = f"No benchmark is called “{name}”." if name else "This result names no benchmark."
         says.problems.append(Problem(says.row, plan.title(Use.BENCHMARK), reason, bench=name))
         return
-    typed = typed_as(text, column, bench, plan.load_unit, values.get(Use.REPETITIONS, ""))
-    _entry(typed, bench, values.get(Use.DAY, ""), plan.title(Use.DAY), plan.title(Use.RESULT), plan, says)
+    use, text = _result_of(values, bench)
+    if bench.measure != "lift" and values.get(Use.LOAD, "").strip("0., ").lower() not in NOT_SAID | UNITS.keys():
+        reason = f"{bench.name} with a load is another test. Leave the load empty, or name another benchmark."
+        says.problems.append(Problem(says.row, plan.title(Use.LOAD), reason))
+        return
+    _entry(text, plan.having(use), bench, values.get(Use.DAY, ""), plan.title(Use.DAY), title, plan, values, says)
+
+
+def _result_of(values: dict[str, str], bench: Bench) -> tuple[str, str]:
+    """The cell that holds the result of a benchmark, by what it is for, and its text."""
+    first = (Use.LOAD, Use.RESULT) if bench.measure == "lift" else (Use.RESULT,)
+    said = {use: values.get(use, "") for use in (*first, Use.REPETITIONS)}
+    return next(((use, text) for use, text in said.items() if text.lower() not in NOT_SAID), (Use.RESULT, ""))
 
 
 def _wide(column: Column, cells: Sequence[str], values: dict[str, str], plan: Plan, says: Understood) -> None:
@@ -181,10 +242,21 @@ def _wide(column: Column, cells: Sequence[str], values: dict[str, str], plan: Pl
     own_day = plan.having(f"{Use.DAY_OF}{bench.pk}")
     day, title = cell(cells, own_day), own_day.title if own_day else plan.title(Use.DAY)
     day = day or column.day or values.get(Use.DAY, "")
-    _entry(typed_as(text, column, bench, plan.load_unit), bench, day, title, column.title, plan, says)
+    values = {**values, Use.REPETITIONS: ""}  # they are of no column among several
+    _entry(text, column, bench, day, title, column.title, plan, values, says)
 
 
-def _entry(typed: str, bench: Bench, day: str, day_title: str, title: str, plan: Plan, says: Understood) -> None:
+def _entry(
+    text: str,
+    column: Column | None,
+    bench: Bench,
+    day: str,
+    day_title: str,
+    title: str,
+    plan: Plan,
+    values: dict[str, str],
+    says: Understood,
+) -> None:
     at = day_title or title
     try:
         performed_on = read_day(day, plan.order, plan.today) if day else plan.day
@@ -195,6 +267,7 @@ def _entry(typed: str, bench: Bench, day: str, day_title: str, title: str, plan:
         if performed_on < FIRST_DAY:
             raise NotUnderstood(f"“{day}” is too long ago. Check the year.")
         at = title
+        typed = typed_as(text, column, bench, plan, values)
         result = parsing.result(parsing.read(typed), bench.measure, bench.fixed)
         if result.value <= 0 and bench.measure not in COUNTED:
             raise NotUnderstood("A result is above zero. Leave it empty for someone who was not tested.")

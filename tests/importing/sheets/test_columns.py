@@ -1,8 +1,19 @@
+from dataclasses import replace
+
 import pytest
 
-from athletes.importing.sheets.columns import columns_of, day_in, heading_row, letter, unit_of
+from athletes.importing.sheets.benches import Bench, Benches
+from athletes.importing.sheets.columns import (
+    clock_in,
+    columns_of,
+    day_in,
+    heading_row,
+    letter,
+    proposed,
+    unit_of,
+)
 from athletes.importing.sheets.headings import Use
-from tests.importing.sheets.builders import benches
+from tests.importing.sheets.builders import BENCHES, TODAY, benches
 
 
 @pytest.mark.parametrize(
@@ -77,3 +88,38 @@ def test_a_column_without_a_heading_is_called_by_its_letter():
     assert [letter(index) for index in (0, 25, 26, 701)] == ["A", "Z", "AA", "ZZ"]
     assert columns_of(["", ""], benches())[1].title == "column B"
     assert columns_of(["x"], benches())[0].use == Use.NOTHING
+
+
+@pytest.mark.parametrize(
+    ("headings", "use"),
+    [
+        (["Athlete", "Lift", "Weight", "Reps"], "load"),
+        (["Athlete", "Exercise", "Gewicht (kg)"], "load"),
+        (["Athlete", "Lift", "Body weight", "Load"], "mass"),
+        (["Athlete", "Sex", "Weight"], "mass"),
+    ],
+)
+def test_weight_beside_lifts_is_what_was_lifted(headings, use):
+    assert columns_of(headings, benches())[2].use == use
+
+
+def test_weight_beside_columns_of_lifts_is_asked_about():
+    columns = columns_of(["Athlete", "Weight", "Back squat"], benches())
+    assert proposed(columns, [], benches(), TODAY) == {1: "mass"}
+
+
+@pytest.mark.parametrize(
+    ("heading", "bench"),
+    [("BS 3RM", 5), ("Squat 1RM", 5), ("squats", 5), ("2k", 1), ("500m", 2), ("PU max", 4), ("back sq.", 5),
+     ("Kniebeuge", 5), ("1000m", None), ("Press", None)],
+)  # fmt: skip
+def test_benchmarks_are_known_by_the_words_of_the_trade_and_the_gyms_own(heading, bench):
+    own = [replace(one, movement=("Back squat", "Kniebeuge")) if one.pk == 5 else one for one in BENCHES]
+    found = Benches([*own, Bench(8, "Front squat", "lift", None, ("Front squat",))]).find(heading)
+    assert (found and found.pk) == bench
+
+
+def test_times_that_all_end_in_no_seconds_are_minutes_and_seconds():
+    assert clock_in(["1:41:00", "7:02:00", "12"]) == ("minutes", "1:41:00")
+    assert clock_in(["1:41:00", "1:02:03.4"]) == ("hours", "1:41:00")
+    assert clock_in(["7:42.3"]) == ("hours", "")

@@ -132,3 +132,43 @@ def test_names_are_compared_without_case_accents_and_order_of_commas():
     assert name_key("Stone, Élise") == name_key("ÉLISE  Stone") == name_key("elise-stone") == "elise stone"
     assert turned("Stone, Ada") == "Ada Stone"
     assert turned("Stone,") == "Stone,"
+
+
+@pytest.mark.parametrize(
+    ("name", "summary"),
+    [("Average", True), ("TOTAL", True), ("Team average", True), ("Average (men)", True), ("Durchschnitt", True),
+     ("Max", False), ("Max Total", True), ("Mina Totaler", False), ("", False)],
+)  # fmt: skip
+def test_rows_that_sum_up_others_are_known(name, summary):
+    says = understand(9, [name, "7:42"], plan(["Athlete", "2k row"], day=date(2025, 9, 9)))
+    assert says.sums_up == summary
+    assert not (summary and (says.entries or says.problems))
+
+
+def test_the_headings_once_more_are_nobody():
+    says = understand(40, ["Athlete", "2K Row"], plan(["Athlete", "2k row"], day=date(2025, 9, 9)))
+    assert (says.person, says.entries, says.problems) == (None, [], [])
+
+
+def test_a_load_has_its_own_column_unit_and_repetitions():
+    headings = ["Athlete", "Lift", "Weight", "Unit", "Reps", "Date"]
+    assert results(headings, ["Ada", "Back squat", "185 lb", "", "3", DAY])[0][1:3] == (
+        pytest.approx(83.91, abs=0.01),
+        3,
+    )
+    assert results(headings, ["Ada", "Back squat", "100", "kg", "5", DAY])[0][1:3] == (100.0, 5)
+    assert results(headings, ["Ada", "Pull-ups", "0", "kg", "12", DAY])[0][:2] == (4, 12.0)
+    [(column, why)] = reasons(headings, ["Ada", "Pull-ups", "20", "kg", "5", DAY])
+    assert (column, "with a load is another test" in why) == ("Weight", True)
+
+
+def test_a_load_whose_unit_nobody_says_is_not_guessed():
+    [(column, why)] = reasons(["Athlete", "Back squat"], ["Ada", "185"], day=date(2025, 9, 9), load_unit="")
+    assert (column, why) == ("Back squat", "Kilograms or pounds? Say so in the file, or above for all.")
+
+
+def test_hours_of_a_spreadsheet_are_minutes_where_the_coach_says_so():
+    facts = {"day": date(2025, 9, 9), "clock": "minutes"}
+    assert results(["Athlete", "500 m row"], ["Ada", "1:41:00"], **facts)[0][1] == 101
+    [(_, why)] = reasons(["Athlete", "500 m row"], ["Ada", "1:41:30"], **facts)
+    assert "Mend it in the file, like 1:41 or 1:41.3." in why
