@@ -13,8 +13,8 @@ class Import(models.Model):
             └─────── failed <────────────────────┴──────────────────────┘     (with a reason; what is kept stays)
 
     Checking is the same work as keeping, without writing. Whoever works on it, a page or a worker, owns the row while
-    `claim` holds its token; the heartbeat shows that it is alive. When it has fallen silent another worker goes on after
-    the first `done` rows.
+    `claim` holds its token; the heartbeat shows that it is alive. When it has fallen silent another worker goes on
+    after the first `done` rows.
     """
 
     class State(models.TextChoices):

@@ -1,7 +1,8 @@
 """Eight kinds of spreadsheet as gyms keep them, written by libraries that share no code with what reads them:
-XlsxWriter for workbooks, Python's csv module for text (RFC 4180). The names are invented; that spreadsheets look so is common
-practice. Times of day for minutes and seconds, and serial numbers for dates (day 1 is 1 January 1900), are how
-ISO/IEC 29500 stores what people type.
+XlsxWriter for workbooks, Python's csv module for text (RFC 4180).
+
+The names are invented; that spreadsheets look so is common practice. Times of day for minutes and seconds, and serial
+numbers for dates (day 1 is 1 January 1900), are how ISO/IEC 29500 stores what people type.
 """
 
 import csv

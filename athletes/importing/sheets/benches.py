@@ -21,7 +21,8 @@ SAME = {
 # How the trade shortens what it tests (common practice); a gym's own short names are other names of its movements.
 SHORT = {
     "sq": "squat", "bs": "back squat", "fs": "front squat", "ohs": "overhead squat", "ohp": "overhead press",
-    "bp": "bench press",    "dl": "deadlift", "rdl": "romanian deadlift", "pc": "power clean", "hspu": "handstand push up", "pu": "pull up",
+    "bp": "bench press", "dl": "deadlift", "rdl": "romanian deadlift", "pc": "power clean", "pu": "pull up",
+    "hspu": "handstand push up",
     "mu": "muscle up", "du": "double under", "kbs": "kettlebell swing", "wb": "wall ball", "t2b": "toe to bar",
     "ttb": "toe to bar", "c2b": "chest to bar pull up",
 }  # fmt: skip

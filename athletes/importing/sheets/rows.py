@@ -24,8 +24,8 @@ NO_UNIT = "Kilograms or pounds? Say so in the file, or above for all."
 # Rows below the people: what they are called, with words that may stand beside it. “Max” alone is somebody.
 SUMMARIES = frozenset(
     ("average", "averages", "avg", "mean", "median", "total", "totals", "subtotal", "sum", "count", "maximum",
-     "minimum", "highest", "lowest", "stdev", "durchschnitt", "mittelwert", "mittel", "summe", "gesamt", "moyenne", "somme",
-     "promedio", "media", "suma", "soma")
+     "minimum", "highest", "lowest", "stdev", "durchschnitt", "mittelwert", "mittel", "summe", "gesamt", "moyenne",
+     "somme", "promedio", "media", "suma", "soma")
 )  # fmt: skip
 BESIDE_SUMMARIES = frozenset(
     ("team", "class", "group", "gym", "squad", "of", "all", "the", "men", "women", "male", "female", "grand", "overall",
