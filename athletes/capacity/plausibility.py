@@ -51,6 +51,16 @@ def surprise(observed: ArrayLike, expected_log: ArrayLike, expected_sd: ArrayLik
     return away
 
 
+def nearest(away: ArrayLike) -> Array:
+    """Of surprises (..., 3) of a result and of the next ones below and above it that are shown, the one nearest
+    to what is expected; 0 where that lies between them."""
+    away = np.asarray(away, float)
+    between = (away.min(-1) <= 0) & (away.max(-1) >= 0)
+    at = np.abs(away).argmin(-1)
+    found: Array = np.where(between, 0.0, np.take_along_axis(away, at[..., None], -1)[..., 0])
+    return found
+
+
 def effort_surprise(
     power_w: ArrayLike, duration_s: ArrayLike, trial_sd: ArrayLike, theta: ArrayLike, covariance: Array
 ) -> Array:

@@ -3,6 +3,7 @@
 The one judge of results: of what is typed in, of a cell of a test day's grid, and of the rows of an import.
 """
 
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,7 @@ from athletes.capacity import best, plausibility
 from athletes.capacity.arrays import Array, IntArray
 from athletes.capacity.power_duration import log_power_gradient
 from athletes.estimates.library import involvement_of
-from athletes.estimates.observations import trial_sd
+from athletes.estimates.observations import reduced, trial_sd
 from athletes.estimates.people import People
 from athletes.models import Benchmark
 
@@ -20,6 +21,8 @@ Measure = Benchmark.Measure
 # A set that says most is found after three rising ones, with rests (common practice).
 LIFT_S = 480.0
 MINUTE_S = 60.0
+TENTH_S = 0.1
+BAR_STEP_KG = 2.5  # the smallest usual step of a barbell (common practice)
 LIKE_A_RUN = "run"  # a paced movement: repetitions = rate × time, as metres = speed × time
 MOST_UNBROKEN_S = 1800.0  # who can go on at a movement's usual pace for ever is expected to stop by then
 
@@ -58,6 +61,36 @@ def expected(benchmark: Benchmark, mean: Array, covariance: Array) -> Expected:
     # The noise of a trial is one of power: added along a direction in which the power of this duration rises.
     noisy = covariance + noise**2 * _power_direction(mean, seconds)
     return Expected(*_on_curve(benchmark, mean, noisy, seconds), seconds)
+
+
+def resolution(benchmark: Benchmark, value: float) -> float:
+    """The step in which results are shown, in the benchmark's unit: whole calories, metres and repetitions; tenths of a
+    second, or whole ones where no tenth was typed; what is put on a bar."""
+    if benchmark.value_unit == "s":
+        return TENTH_S if value % 1.0 else 1.0
+    return BAR_STEP_KG if benchmark.measure == Measure.LIFT else 1.0
+
+
+def away(
+    benchmark: Benchmark, values: list[float], repetitions: list[int | None], mean: Array, covariance: Array
+) -> Array:
+    """How many SDs above (+) or below (−) what is expected results are, (n,), given the benefit of the step in which
+    they are shown. Results as typed, one of each athlete; they must reduce (`observations.reduced`)."""
+    shown = [_steps(benchmark, value, times) for value, times in zip(values, repetitions, strict=True)]
+    value = np.array([[near for near, _ in steps] for steps in shown], float)
+    seconds = np.array([[np.inf if lasts is None else lasts for _, lasts in steps] for steps in shown], float)
+    steps = [surprise(benchmark, value[:, n], seconds[:, n], mean, covariance) for n in range(3)]
+    return plausibility.nearest(np.stack(steps, -1))
+
+
+def _steps(benchmark: Benchmark, value: float, times: int | None) -> list[tuple[float, float | None]]:
+    """A result reduced, between those one step below and one above; in place of one that cannot be, itself."""
+    step, itself = resolution(benchmark, value), reduced(benchmark, value, times)
+    steps = [itself, itself, itself]
+    for place, near in ((0, max(value - step, value / 2)), (2, value + step)):
+        with suppress(ValueError):
+            steps[place] = reduced(benchmark, near, times)
+    return steps
 
 
 def surprise(benchmark: Benchmark, value: ArrayLike, duration: ArrayLike, mean: Array, covariance: Array) -> Array:

@@ -7,7 +7,7 @@ import numpy as np
 from athletes.capacity import plausibility
 from athletes.capacity.constants import REPETITION_LIMIT
 from athletes.capacity.plausibility import Doubt
-from athletes.efforts.expectations import doubts, expected, of_people, surprise
+from athletes.efforts.expectations import away, doubts, expected, of_people
 from athletes.efforts.parsing import Result
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import known_of
@@ -66,6 +66,7 @@ def _doubt(athlete: Athlete, benchmark: Benchmark, result: Result) -> tuple[Doub
     value, duration = reduced(benchmark, result.value, result.repetitions)
     mean, covariance = of_people(benchmark, known_of([athlete.pk]))
     seconds = np.inf if duration is None else duration
-    doubt = doubts(benchmark, value, seconds, surprise(benchmark, value, seconds, mean, covariance)[0])
+    odd = away(benchmark, [result.value], [result.repetitions], mean, covariance)[0]
+    doubt = doubts(benchmark, value, seconds, odd)
     per_set = value / result.value if benchmark.measure == Measure.LIFT else 1.0
     return Doubt(int(doubt)), float(expected(benchmark, mean, covariance).value[0]) / per_set

@@ -29,6 +29,7 @@ class BenchmarkLine:
     benchmark: Benchmark
     efforts: list[Effort] = field(default_factory=list)
     voided: list[Effort] = field(default_factory=list)
+    too_good: frozenset[int] = frozenset()  # efforts that the others contradict
 
     @property
     def latest(self) -> Effort | None:
@@ -37,9 +38,10 @@ class BenchmarkLine:
     @property
     def best(self) -> Effort | None:
         """The personal best: the fastest, the most, or the lift that says most for one repetition."""
+        credible = [effort for effort in self.credible if effort.pk not in self.too_good]
         if self.benchmark.faster_is_better:
-            return min(self.credible, key=lambda effort: effort.value, default=None)
-        return max(self.credible, key=lambda effort: one_rep_max(effort.value, effort.repetitions or 1), default=None)
+            return min(credible, key=lambda effort: effort.value, default=None)
+        return max(credible, key=lambda effort: one_rep_max(effort.value, effort.repetitions or 1), default=None)
 
     @cached_property
     def credible(self) -> list[Effort]:
@@ -77,10 +79,11 @@ def numbers_of(athlete: Athlete) -> dict:
 
 def benchmark_lines(athlete: Athlete) -> list[BenchmarkLine]:
     """Every benchmark the athlete has an effort in, by name."""
+    odd = frozenset(athlete.too_good)
     efforts = athlete.efforts.select_related("benchmark__movement__machine_type", "entered_by", "voided_by")
     lines: dict[int, BenchmarkLine] = {}
     for effort in efforts.order_by("benchmark__name", "-performed_on", "-pk"):
-        line = lines.setdefault(effort.benchmark_id, BenchmarkLine(effort.benchmark))
+        line = lines.setdefault(effort.benchmark_id, BenchmarkLine(effort.benchmark, too_good=odd))
         (line.efforts if effort.voided_at is None else line.voided).append(effort)
     return list(lines.values())
 

@@ -14,6 +14,7 @@ from athletes.capacity.constants import ENGINES, METHOD_VERSION
 from athletes.capacity.engines import Efforts
 from athletes.capacity.estimate import Estimates, Subject, Trials, estimate
 from athletes.capacity.movements import CURVE_SCALE
+from athletes.estimates.contradicted import contradicted_among
 from athletes.estimates.library import GymLibrary, Learnt, gym_library, kin, learnt
 from athletes.estimates.observations import Observation, as_arrays, drift_sd, measured_in_sessions, observations
 from athletes.estimates.people import facts_of
@@ -57,7 +58,30 @@ def _refresh(athlete_ids: list[int], as_of: date, taught: Learnt, library: GymLi
     rows = _rows(ids, seen, found, _adjustments(ids, seen, as_of), as_of, library)
     Estimate.objects.filter(athlete_id__in=ids).delete()
     Estimate.objects.bulk_create(rows, batch_size=5000)
+    _keep_too_good(athletes, seen, found, taught, library, as_of)
     return found, ids
+
+
+def _keep_too_good(
+    athletes: list[Athlete], seen: list[Own], found: Estimates, taught: Learnt, library: GymLibrary, as_of: date
+) -> None:
+    """Keep which efforts are too good to be anyone's best; a query only where that changes."""
+
+    def mean(subject: str | int) -> Array:
+        if isinstance(subject, str):
+            return found.curve(subject)[0]
+        place = library.places[subject]
+        return (found.curve if by_id[subject].paced else found.best)(place)[0]
+
+    by_id = {movement.pk: movement for movement in library.movements}
+    own: dict[int, list[int]] = defaultdict(list)
+    for one in contradicted_among(athletes, seen, mean, by_id, taught, as_of):
+        if one.sds > 0:
+            own[one.athlete.pk].append(one.effort)
+    changed = [athlete for athlete in athletes if athlete.too_good != sorted(own[athlete.pk])]
+    for athlete in changed:
+        athlete.too_good = sorted(own[athlete.pk])
+    Athlete.objects.bulk_update(changed, ["too_good"], batch_size=500)
 
 
 def observed(athlete_ids: list[int], as_of: date) -> list[Own]:

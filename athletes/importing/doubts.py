@@ -8,8 +8,8 @@ import numpy as np
 from athletes.capacity import plausibility
 from athletes.capacity.constants import REPETITION_LIMIT
 from athletes.capacity.plausibility import Doubt
-from athletes.efforts.expectations import doubts as judged
-from athletes.efforts.expectations import of_people, surprise
+from athletes.efforts.expectations import away, of_people
+from athletes.efforts.expectations import doubts as judge
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import people_of
 from athletes.importing.sheets.rows import ReadCell
@@ -53,7 +53,11 @@ def doubts(candidates: list[Candidate], benchmarks: dict[int, Benchmark]) -> lis
         judged = [(place, value, duration) for place, value, duration, refusal in judged if not refusal]
         if judged:
             athletes = [candidates[place].athlete for place, _, _ in judged]
-            codes = _codes(benchmark, known, athletes, *np.array([row[1:] for row in judged], float).T)
+            entries = [candidates[place].entry for place, _, _ in judged]
+            odd = away(
+                benchmark, [e.value for e in entries], [e.repetitions for e in entries], *known.of(benchmark, athletes)
+            )
+            codes = judge(benchmark, *np.array([row[1:] for row in judged], float).T, odd)
             for (place, *_), code in zip(judged, codes, strict=True):
                 answers[place] = _answer(Doubt(int(code)), candidates[place].entry)
     return answers
@@ -82,11 +86,6 @@ def _reduced(benchmark: Benchmark, entry: ReadCell) -> tuple[float, float, str]:
     except ValueError as error:
         return np.nan, np.nan, str(error)
     return value, np.nan if duration is None else duration, ""
-
-
-def _codes(benchmark: Benchmark, known: _Expected, athletes: list[Athlete], value, duration) -> np.ndarray:
-    away = surprise(benchmark, value, duration, *known.of(benchmark, athletes))
-    return judged(benchmark, value, duration, away)
 
 
 def _answer(doubt: Doubt, entry: ReadCell) -> Answer:

@@ -42,6 +42,8 @@ class Athlete(models.Model):
     note = models.TextField(blank=True, help_text="For staff only.")
     # SDs above the middle of the room, from all estimates; can be made again like those.
     fitness = models.FloatField(default=0, editable=False)
+    # Ids of efforts that are better than the others let anyone believe, and so nobody's best; made with the estimates.
+    too_good = models.JSONField(default=list, blank=True, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     class Meta:

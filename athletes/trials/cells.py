@@ -10,7 +10,7 @@ from django.db import transaction
 
 from athletes.capacity.constants import SURPRISE_SD
 from athletes.capacity.plausibility import Doubt
-from athletes.efforts.expectations import doubts, expected, of_people, surprise
+from athletes.efforts.expectations import away, doubts, expected, of_people
 from athletes.efforts.questions import SLIPS
 from athletes.efforts.write import EffortQuestioned, effort_record, effort_void, understand
 from athletes.estimates.observations import reduced
@@ -18,7 +18,7 @@ from athletes.estimates.people import known_of
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Benchmark, Effort, TestDay
 from athletes.trials.grid import GridCell, current
-from athletes.words import number, result_text, rounded
+from athletes.words import result_text, rounded
 
 TAKEN_BACK = "Taken back on the test day."
 Measure = Benchmark.Measure
@@ -65,7 +65,7 @@ def cell_write(
     try:
         _do(test_day, athlete, benchmark, write, by)
     except EffortQuestioned as question:
-        return Outcome(State.QUESTIONED, _in_sds(athlete, benchmark, typed) or str(question), before)
+        return Outcome(State.QUESTIONED, _off(athlete, benchmark, typed) or str(question), before)
     except ValidationError as error:
         return Outcome(State.REFUSED, " ".join(error.messages), before)
     return Outcome(State.SAVED, "", current(test_day, athlete, benchmark))
@@ -97,18 +97,17 @@ def _met(before: GridCell, typed: str) -> Outcome:
     return Outcome(State.CHANGED, words, before)
 
 
-def _in_sds(athlete: Athlete, benchmark: Benchmark, typed: str) -> str:
-    """How far a result is from what is expected of this athlete; nothing where something else is odd about it."""
+def _off(athlete: Athlete, benchmark: Benchmark, typed: str) -> str:
+    """Which way a result is off what is expected of this athlete; nothing where something else is odd about it."""
     result = understand(typed, benchmark)
     value, duration = reduced(benchmark, result.value, result.repetitions)
     mean, covariance = of_people(benchmark, known_of([athlete.pk]))
     seconds = np.inf if duration is None else duration
-    away = float(surprise(benchmark, value, seconds, mean, covariance)[0])
-    if abs(away) <= SURPRISE_SD or doubts(benchmark, value, seconds) != Doubt.NONE:
+    odd = float(away(benchmark, [result.value], [result.repetitions], mean, covariance)[0])
+    if abs(odd) <= SURPRISE_SD or doubts(benchmark, value, seconds) != Doubt.NONE:
         return ""
     better, worse, hint = SLIPS[benchmark.measure]
     per_set = value / result.value if benchmark.measure == Measure.LIFT else 1.0
     about = float(expected(benchmark, mean, covariance).value[0]) / per_set
     about = result_text(benchmark.measure, float(rounded(about, 1)), result.repetitions, athlete.load_unit)
-    way = better if away > 0 else worse
-    return f"{number(abs(away))} SD {way} than expected ({about}): {hint}."
+    return f"{(better if odd > 0 else worse).capitalize()} than expected (about {about}): {hint}."

@@ -1,7 +1,7 @@
 """The entry grid of a test day: athletes × benchmarks, what is expected of each and what was entered."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import Count, Max, Q
 
@@ -18,7 +18,7 @@ Place = tuple[int, int]  # athlete id, benchmark id
 Measure = Benchmark.Measure
 FASTER = (Measure.TIME_FOR_DISTANCE, Measure.TIME_FOR_CALORIES)
 TIMED = (*FASTER, Measure.HOLD)
-COLUMNS = ("pk", "athlete_id", "benchmark_id", "performed_on", "value", "repetitions", "fixed", "typed")
+COLUMNS = ("pk", "athlete_id", "benchmark_id", "performed_on", "value", "repetitions", "fixed", "typed", "question")
 COLUMNS += ("benchmark__measure", "athlete__load_unit", "entered_by__name", "entered_by__username")
 
 
@@ -99,21 +99,27 @@ def places_of(test_day: TestDay) -> list[Place]:
 
 
 def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, GridCell]:
-    """What was entered for the day, wherever these athletes and benchmarks meet; two queries."""
+    """What was entered for the day, wherever these athletes and benchmarks meet; two queries, and one more
+    where a personal best was questioned."""
     athletes, wanted = ({place[part] for place in places} for part in (0, 1))
     benchmarks = Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted)
     efforts = Effort.objects.standing().filter(
         athlete__in=athletes, benchmark__in=benchmarks, performed_on__lte=test_day.date
     )
-    before, found = {}, {}
+    before, found, odd = {}, {}, {}
     # Plain columns: this is asked by every open page every few seconds, and twice for every result.
     for row in efforts.order_by("performed_on", "pk").values_list(*COLUMNS, named=True):
         place = row.athlete_id, row.benchmark_id
         credible = can_be(benchmarks[row.benchmark_id], row.value, row.repetitions, row.fixed)
         if row.performed_on >= test_day.date:
-            found[place] = _entry(row, before.get(place) if credible else None)
+            found[place] = entry = _entry(row, before.get(place) if credible else None)
+            odd |= {entry.effort: place} if entry.best and row.question else {}
         elif credible:
             before[place] = max(_merit(row), before.get(place, float("-inf")))
+    if odd:  # kept although it was questioned: whoever asked may have been right
+        people = Athlete.objects.filter(pk__in={athlete for athlete, _ in odd.values()})
+        for effort in {one for own in people.values_list("too_good", flat=True) for one in own} & odd.keys():
+            found[odd[effort]] = replace(found[odd[effort]], best=False)
     return found
 
 

@@ -92,10 +92,14 @@ def _table(athlete: Athlete, found: list[ResultHistory], predictions: dict[int, 
 
 def _row(athlete: Athlete, history: ResultHistory, prediction: Prediction) -> list[str]:
     benchmark, unit = history.benchmark, athlete.load_unit
-    best = max(history.marks, key=lambda mark: mark.worth)
+    best = next((mark for mark in reversed(history.marks) if mark.best), None)
     latest = history.marks[-1]
     between = range_of(benchmark, prediction.low, prediction.high, unit)
-    results = [cell for mark in (best, latest) for cell in (_result(mark, unit), day(mark.effort.performed_on))]
+    results = [
+        cell
+        for mark in (best, latest)
+        for cell in ((_result(mark, unit), day(mark.effort.performed_on)) if mark else ("to check", "–"))
+    ]
     return [benchmark.name, *results, words_of(benchmark, prediction.value, unit), between, prediction.firmness]
 
 

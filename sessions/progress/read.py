@@ -18,7 +18,8 @@ WEEKS = 12
 
 @dataclass(frozen=True)
 class Mark:
-    """An effort, how good it is (more is better, whatever the measure), and whether it was the best up to its day."""
+    """An effort, how good it is (more is better, whatever the measure), and whether it was the best up to its day: one
+    that the athlete's other efforts contradict is not."""
 
     effort: Effort
     worth: float
@@ -61,7 +62,11 @@ class WeekLoad:
 
 def histories(athlete: Athlete) -> list[ResultHistory]:
     """Every benchmark with an effort that stands and can be right, by name. One query."""
-    return [_history(line.benchmark, line.credible[::-1]) for line in benchmark_lines(athlete) if line.credible]
+    return [
+        _history(line.benchmark, line.credible[::-1], line.too_good)
+        for line in benchmark_lines(athlete)
+        if line.credible
+    ]
 
 
 def sessions_done(athlete: Athlete, day: date) -> list[Done]:
@@ -106,11 +111,12 @@ def _week_load(monday: date, done: list[Done]) -> WeekLoad:
     return WeekLoad(monday, sum(loads) if loads else None, len(done), len(done) - len(loads))
 
 
-def _history(benchmark: Benchmark, efforts: list[Effort]) -> ResultHistory:
+def _history(benchmark: Benchmark, efforts: list[Effort], too_good: frozenset[int]) -> ResultHistory:
     best, marks = -inf, []
     for effort in efforts:
         lifted = float(one_rep_max(effort.value, effort.repetitions or 1))
         worth = -effort.value if benchmark.faster_is_better else lifted
-        marks.append(Mark(effort, worth, worth > best))
-        best = max(best, worth)
+        counts = effort.pk not in too_good
+        marks.append(Mark(effort, worth, counts and worth > best))
+        best = max(best, worth) if counts else best
     return ResultHistory(benchmark, marks)

@@ -140,8 +140,8 @@ def test_what_was_taken_back_meanwhile_is_not_written_over(staff_client, cell):
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("6:10", "SD faster than expected (7:0"),
-        ("8:40", "SD slower than expected (7:0"),
+        ("6:10", "Faster than expected (about 7:0"),
+        ("8:40", "Slower than expected (about 7:0"),
         ("0:40", "This cannot be right as it stands: about 7:0"),
         ("7.05", "Did you mean 7:05? About 7:0"),
     ],
