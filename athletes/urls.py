@@ -61,6 +61,7 @@ urlpatterns = [
     path("test-days/<int:pk>/remove/", test_days.remove, name="test-day-remove"),
     path("test-days/<int:pk>/grid/", grid.grid, name="grid"),
     path("test-days/<int:pk>/grid/cells/", grid.cells, name="grid-cells"),
+    path("test-days/<int:pk>/open/", grid.open_cells, name="grid-open"),
     path("movements/", movements.index, name="movements"),
     path("movements/new/", movements.create, name="movement-create"),
     path("movements/make/", movements.make, name="movement-make"),

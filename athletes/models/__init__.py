@@ -14,7 +14,7 @@ from athletes.models.machine import LeverReading, Machine, MachineType
 from athletes.models.movement import Movement
 from athletes.models.override import Accustomed, Override
 from athletes.models.rack import Rack
-from athletes.models.test_day import TestDay, TestSlot
+from athletes.models.test_day import OpenCells, TestDay, TestSlot
 from athletes.models.transfer import Import, ImportRemark
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "Machine",
     "MachineType",
     "Movement",
+    "OpenCells",
     "Override",
     "Rack",
     "TestDay",

@@ -25,6 +25,11 @@ class Account(AbstractUser):
             )
         ]
 
+    @property
+    def coaches(self) -> bool:
+        """Whether decisions of a coach are theirs to make."""
+        return self.role in (self.Role.COACH, self.Role.OWNER)
+
     def __str__(self) -> str:
         return self.name or self.username
 

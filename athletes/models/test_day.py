@@ -35,7 +35,15 @@ class TestDay(models.Model):
 
 
 class TestSlot(models.Model):
-    """One test of one athlete on a test day. Heat 0: added later, whenever there is room."""
+    """One test of one athlete on a test day. Heat 0: added later, whenever there is room.
+
+    `outcome` is how it ended without a number. A result is an effort, and takes its place.
+    """
+
+    class Outcome(models.TextChoices):
+        NONE = "", ""
+        STOPPED = "stopped", "stopped"
+        COULD_NOT = "could_not", "could not do it"
 
     test_day = models.ForeignKey(TestDay, models.CASCADE, related_name="slots")
     benchmark = models.ForeignKey("athletes.Benchmark", models.PROTECT, related_name="+")
@@ -44,6 +52,12 @@ class TestSlot(models.Model):
     heat = models.PositiveSmallIntegerField(default=0)
     starts_at = models.DateTimeField(null=True, blank=True)
     expected_s = models.FloatField("expected to take [s]", null=True, blank=True)
+    outcome = models.CharField(max_length=9, choices=Outcome, default=Outcome.NONE, blank=True)
+    outcome_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, blank=True, related_name="+")
+    outcome_at = models.DateTimeField(null=True, blank=True)
+    insisted = models.CharField(
+        max_length=200, blank=True, help_text="Why a coach has them tested although a caution holds."
+    )
 
     class Meta:
         ordering = ["heat", "id"]
@@ -62,3 +76,19 @@ class TestSlot(models.Model):
 
     def __str__(self) -> str:
         return f"{self.test_day_id}, heat {self.heat}: {self.athlete_id} in {self.benchmark_id}"
+
+
+class OpenCells(models.Model):
+    """How many results of a test day wait for a second look on one device; they are kept nowhere else yet."""
+
+    test_day = models.ForeignKey(TestDay, models.CASCADE, related_name="open_cells")
+    device = models.UUIDField(help_text="Made by the device.")
+    count = models.PositiveSmallIntegerField(default=0)
+    by = models.ForeignKey("athletes.Account", models.CASCADE, related_name="+")
+    seen_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["test_day", "device"], name="one_count_of_a_device")]
+
+    def __str__(self) -> str:
+        return f"{self.test_day_id}: {self.count} on {self.device}"

@@ -7,6 +7,7 @@ from uuid import UUID
 import numpy as np
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.utils import timezone
 
 from athletes.capacity.constants import SURPRISE_SD
 from athletes.capacity.plausibility import Doubt
@@ -16,11 +17,16 @@ from athletes.efforts.write import EffortQuestioned, effort_record, effort_void,
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import known_of
 from athletes.locks import athlete_lock
-from athletes.models import Account, Athlete, Benchmark, Effort, TestDay
+from athletes.models import Account, Athlete, Benchmark, Effort, TestDay, TestSlot
 from athletes.trials.grid import GridCell, current
 from athletes.words import result_text, rounded
 
 TAKEN_BACK = "Taken back on the test day."
+# How a test ends without a number, as people type it.
+OUTCOMES = {
+    TestSlot.Outcome.STOPPED: ("stopped", "stop", "dnf", "did not finish", "gave up"),
+    TestSlot.Outcome.COULD_NOT: ("could not do it", "could not", "couldn't", "cannot", "can't", "no", "x"),
+}
 Measure = Benchmark.Measure
 
 
@@ -43,7 +49,8 @@ class Outcome:
 @dataclass(frozen=True)
 class Write:
     """What was typed in a cell: nothing takes back what stands there. `base` is the effort that was seen there, 0 for
-    none; `key` is made by the client; `confirmed` answers the question about exactly this text."""
+    none, below 0 for an outcome without a number; `key` is made by the client; `confirmed` answers the question about
+    exactly this text."""
 
     key: UUID
     typed: str
@@ -72,20 +79,44 @@ def cell_write(
 
 
 def _do(test_day: TestDay, athlete: Athlete, benchmark: Benchmark, write: Write, by: Account | None) -> None:
-    replaced = Effort.objects.filter(pk=write.base).first() if write.base else None
-    if write.typed.strip():
+    replaced = Effort.objects.filter(pk=write.base).first() if write.base > 0 else None
+    typed, outcome = write.typed.strip(), outcome_of(write.typed)
+    if outcome == TestSlot.Outcome.COULD_NOT and benchmark.measure in Benchmark.COUNTED:
+        typed, outcome = "0", TestSlot.Outcome.NONE  # none at all is a number
+    slot, own = TestSlot.objects.filter(test_day=test_day, athlete=athlete, benchmark=benchmark), outcome
+    if outcome and not slot.update(outcome=own, outcome_by=by, outcome_at=timezone.now()):
+        TestSlot.objects.create(
+            test_day=test_day,
+            athlete=athlete,
+            benchmark=benchmark,
+            outcome=own,
+            outcome_by=by,
+            outcome_at=timezone.now(),
+        )
+    if outcome and replaced:
+        effort_void(effort=replaced, reason=f"Instead: {TestSlot.Outcome(outcome).label}.", by=by)
+    if outcome:
+        return
+    slot.exclude(outcome="").update(outcome="", outcome_by=by, outcome_at=timezone.now())
+    if typed:
         effort_record(
             athlete=athlete,
             benchmark=benchmark,
-            typed=write.typed,
+            typed=typed,
             performed_on=test_day.date,
             by=by,
             key=write.key,
-            confirmed=write.confirmed,
+            confirmed=write.confirmed or typed == "0",  # whoever says so means it
             replaces=replaced,
         )
     elif replaced:
         effort_void(effort=replaced, reason=TAKEN_BACK, by=by)
+
+
+def outcome_of(typed: str) -> str:
+    """How a test ended without a number, as it is typed; empty for anything else."""
+    said = " ".join(typed.lower().replace("’", "'").split()).rstrip(".")
+    return next((str(outcome) for outcome, words in OUTCOMES.items() if said in words), "")
 
 
 def _met(before: GridCell, typed: str) -> Outcome:

@@ -1,5 +1,7 @@
 import json
 import uuid
+from contextlib import suppress
+from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -9,6 +11,7 @@ from athletes.efforts.parsing import LONGEST
 from athletes.fields import DayInput, whole_number
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Machine, TestDay
+from athletes.trials.cautions import not_all_out
 from athletes.trials.cells import Write
 from athletes.trials.read import by_name, machines_on_floor
 
@@ -46,13 +49,20 @@ class TestDayForm(forms.ModelForm):
     benchmarks = Ticks(Benchmark.objects.none(), label="these benchmarks …", required=False)
     athletes = Ticks(Athlete.objects.none(), label="… for each of these athletes", required=False)
     machines = Ticks(Machine.objects.none(), label="machines that are there", required=False)
+    insist = Ticks(
+        Athlete.objects.none(),
+        label="tested all the same",
+        required=False,
+        help_text="They should not go all out now, and are left out. Tick whom a coach answers for.",
+    )
+    insist_reason = forms.CharField(label="why", required=False, max_length=200)
 
     class Meta:
         model = TestDay
         fields = ["date", "starts_at"]
         widgets = {"date": DayInput(), "starts_at": forms.TimeInput(attrs={"type": "time"}, format="%H:%M")}
 
-    def __init__(self, *args, picks: list[str] = (), **kwargs):
+    def __init__(self, *args, picks: list[str] = (), coach: bool = False, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["date"].initial = today
         self.fields["starts_at"].initial = "18:00"
@@ -65,11 +75,25 @@ class TestDayForm(forms.ModelForm):
         self.fields["pick"].columns = True
         if not choices:
             del self.fields["pick"]
+        self.spared = self._spared()
+        if coach:
+            _offer_by_name(self.fields["insist"], self.spared)
+        if not (coach and self.spared):
+            del self.fields["insist"], self.fields["insist_reason"]
+
+    def _spared(self) -> dict[int, str]:
+        """Who must not go all out on the day that is typed, or today."""
+        day = None
+        with suppress(ValidationError):
+            day = self.fields["date"].clean(self.data.get("date")) if self.is_bound else None
+        return not_all_out(Athlete.objects.filter(active=True), day or today())
 
     def clean(self):
         said = super().clean()
         if not (said.get("pick") or (said.get("benchmarks") and said.get("athletes"))):
             raise ValidationError("Tick at least one benchmark and one athlete, or go by the retest list.")
+        if said.get("insist") and not said.get("insist_reason", "").strip():
+            self.add_error("insist_reason", "Say in a few words why they are tested all the same.")
         return said
 
     @property
@@ -90,7 +114,9 @@ class TestDayForm(forms.ModelForm):
         tests = {_pair(pick) for pick in said.get("pick", ())}
         tests |= {(athlete.pk, benchmark.pk) for athlete in said["athletes"] for benchmark in said["benchmarks"]}
         plain = {name: said[name] for name in ("key", "date", "starts_at", "change_over_s", "open_places")}
-        return {**plain, "rest_s": 60 * said["rest_min"], "tests": tests, "machines": list(said["machines"])}
+        insisted = {athlete.pk: said["insist_reason"].strip() for athlete in said.get("insist") or ()}
+        plain |= {"rest_s": 60 * said["rest_min"], "machines": list(said["machines"]), "insisted": insisted}
+        return {**plain, "tests": tests}
 
 
 class MoveForm(forms.Form):
@@ -118,19 +144,29 @@ class WalkInForm(forms.Form):
 
     athlete = forms.ModelChoiceField(Athlete.objects.none(), empty_label="choose …")
     benchmarks = Ticks(Benchmark.objects.none(), label="tested on")
+    insisted = forms.CharField(
+        label="why they are tested all the same",
+        required=False,
+        max_length=200,
+        help_text="Only of somebody who should not go all out now: new, back after a break, under age, a limitation.",
+    )
 
-    def __init__(self, *args, chosen: QuerySet | list = (), **kwargs):
+    def __init__(self, *args, chosen: QuerySet | list = (), coach: bool = False, **kwargs):
         super().__init__(*args, **kwargs)
+        if not coach:
+            del self.fields["insisted"]
         _offer_by_name(self.fields["athlete"])
         self.fields["benchmarks"].queryset = Benchmark.objects.filter(archived=False)
         self.fields["benchmarks"].initial = [benchmark.pk for benchmark in chosen]
 
 
-def _offer_by_name(field: forms.ModelChoiceField) -> None:
-    """Everyone active, where people look for them and not where the database would put them."""
-    field.queryset = Athlete.objects.filter(active=True)
+def _offer_by_name(field: forms.ModelChoiceField, spared: dict[int, str] | None = None) -> None:
+    """Everyone active, or those who are `spared` and why, where people look for them and not where the database would
+    put them."""
+    field.queryset = Athlete.objects.filter(active=True, **({} if spared is None else {"pk__in": spared}))
     first = [("", field.empty_label)] if field.empty_label else []
-    field.choices = first + [(athlete.pk, str(athlete)) for athlete in by_name(field.queryset)]
+    why = {pk: f" ({words})" for pk, words in (spared or {}).items()}
+    field.choices = first + [(athlete.pk, f"{athlete}{why.get(athlete.pk, '')}") for athlete in by_name(field.queryset)]
 
 
 def _pair(pick: str) -> tuple[int, int] | None:
@@ -156,7 +192,7 @@ class CellForm(forms.Form):
     benchmark = forms.IntegerField(min_value=1, max_value=2**31)
     key = forms.UUIDField()
     typed = forms.CharField(max_length=LONGEST, required=False)
-    base = forms.IntegerField(min_value=0, max_value=2**62)
+    base = forms.IntegerField(min_value=-(2**62), max_value=2**62)
     confirmed = forms.BooleanField(required=False)
 
     def write(self) -> Write:
@@ -164,10 +200,33 @@ class CellForm(forms.Form):
         return Write(said["key"], said["typed"], said["base"], said["confirmed"])
 
 
+class OpenForm(forms.Form):
+    """How many results wait on a device."""
+
+    device = forms.UUIDField()
+    count = forms.IntegerField(min_value=0, max_value=10_000)
+
+
+def device_of(sent: str | None) -> UUID | None:
+    """The device that asks; None where it does not say."""
+    try:
+        return UUID(sent or "")
+    except ValueError:
+        return None
+
+
 def cell_form(body: bytes) -> CellForm:
-    """The form of a JSON document; an empty one, which is not valid, for anything else."""
+    return CellForm(_document(body))
+
+
+def open_form(body: bytes) -> OpenForm:
+    return OpenForm(_document(body))
+
+
+def _document(body: bytes) -> dict:
+    """A JSON object; an empty one, which no form takes, for anything else."""
     try:
         document = json.loads(body)
     except ValueError:
         document = None
-    return CellForm(document if isinstance(document, dict) else {})
+    return document if isinstance(document, dict) else {}

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from uuid import UUID
 
 from django.db.models import Count, Max, Q
 
@@ -10,7 +11,7 @@ from athletes.capacity.strength import one_rep_max
 from athletes.efforts.expectations import expected, of_people
 from athletes.estimates.observations import can_be
 from athletes.estimates.people import People, known_of
-from athletes.models import Athlete, Benchmark, Effort, TestDay
+from athletes.models import Athlete, Benchmark, Effort, TestDay, TestSlot
 from athletes.trials.read import HeatLines, heats_of, slots_of
 from athletes.words import name_order, result_parts, result_text
 
@@ -24,7 +25,8 @@ COLUMNS += ("benchmark__measure", "athlete__load_unit", "entered_by__name", "ent
 
 @dataclass(frozen=True)
 class GridCell:
-    """What stands in a cell: the effort that counts of that day, 0 for none."""
+    """What stands in a cell: the effort that counts of that day, 0 for none; below 0 stands how the test ended without
+    a number."""
 
     effort: int = 0
     typed: str = ""
@@ -99,14 +101,15 @@ def places_of(test_day: TestDay) -> list[Place]:
 
 
 def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, GridCell]:
-    """What was entered for the day, wherever these athletes and benchmarks meet; two queries, and one more
+    """What was entered for the day, wherever these athletes and benchmarks meet; three queries, and one more
     where a personal best was questioned."""
     athletes, wanted = ({place[part] for place in places} for part in (0, 1))
     benchmarks = Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted)
     efforts = Effort.objects.standing().filter(
         athlete__in=athletes, benchmark__in=benchmarks, performed_on__lte=test_day.date
     )
-    before, found, odd = {}, {}, {}
+    found = _outcomes(test_day, athletes)
+    before, odd = {}, {}
     # Plain columns: this is asked by every open page every few seconds, and twice for every result.
     for row in efforts.order_by("performed_on", "pk").values_list(*COLUMNS, named=True):
         place = row.athlete_id, row.benchmark_id
@@ -123,17 +126,38 @@ def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, GridCe
     return found
 
 
+def _outcomes(test_day: TestDay, athletes: set[int]) -> dict[Place, GridCell]:
+    """Tests that ended without a number; one query."""
+    slots = test_day.slots.exclude(outcome="").filter(athlete__in=athletes).order_by()
+    rows = slots.values_list("pk", "athlete_id", "benchmark_id", "outcome", "outcome_by__name", "outcome_by__username")
+    labels = dict(TestSlot.Outcome.choices)
+    return {
+        (athlete, benchmark): GridCell(-pk, labels[outcome], labels[outcome], by=name or username or "")
+        for pk, athlete, benchmark, outcome, name, username in rows
+    }
+
+
 def current(test_day: TestDay, athlete: Athlete, benchmark: Benchmark) -> GridCell:
-    """What stands in one cell; one query."""
+    """What stands in one cell."""
     place = athlete.pk, benchmark.pk
     return entries_of(test_day, [place]).get(place, EMPTY)
 
 
 def tag_of(test_day: TestDay) -> str:
-    """Changes with every result of the day that is entered or taken back; one query."""
+    """Changes with every result of the day that is entered or taken back; two queries."""
     efforts = Effort.objects.filter(performed_on=test_day.date, benchmark__in=test_day.slots.values("benchmark"))
     seen = efforts.aggregate(last=Max("pk"), standing=Count("pk", filter=Q(voided_at__isnull=True)))
-    return f"{seen['last'] or 0}-{seen['standing']}"
+    said = test_day.slots.aggregate(last=Max("outcome_at"))["last"]
+    return f"{seen['last'] or 0}-{seen['standing']}-{said.timestamp() if said else 0:.6f}"
+
+
+def open_elsewhere(test_day: TestDay, device: UUID | None) -> list[dict]:
+    """On which other devices results of the day wait for a second look: by whom, how many; one query."""
+    others = test_day.open_cells.filter(count__gt=0).exclude(device=device).order_by("-seen_at")
+    return [
+        {"by": name or username, "count": count}
+        for name, username, count in others.values_list("by__name", "by__username", "count")
+    ]
 
 
 def _entry(row, before: float | None) -> GridCell:

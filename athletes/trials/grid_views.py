@@ -4,14 +4,14 @@ from dataclasses import asdict
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.efforts.forms import TYPED_EXAMPLES
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, TestDay
 from athletes.trials.cells import cell_write
-from athletes.trials.forms import cell_form
-from athletes.trials.grid import entries_of, load_grid, places_of, tag_of
+from athletes.trials.forms import cell_form, device_of, open_form
+from athletes.trials.grid import entries_of, load_grid, open_elsewhere, places_of, tag_of
 
 UNREADABLE = "This cannot be read. Type a result of at most 60 characters, or reload the page."
 GONE = "This athlete or benchmark is gone. Reload the page."
@@ -30,12 +30,24 @@ def cells(request: HttpRequest, pk: int) -> HttpResponse:
     test_day = get_object_or_404(TestDay, pk=pk)
     if request.method == "POST":
         return _write(request, test_day)
+    elsewhere = open_elsewhere(test_day, device_of(request.GET.get("device")))
     tag = tag_of(test_day)  # first: what comes in meanwhile is then told again
     if request.GET.get("tag") == tag:
-        return JsonResponse({"tag": tag})
+        return JsonResponse({"tag": tag, "elsewhere": elsewhere})
     entries = entries_of(test_day, places_of(test_day))
     rows = [{"athlete": a, "benchmark": b, **asdict(entry)} for (a, b), entry in entries.items()]
-    return JsonResponse({"tag": tag, "cells": rows})
+    return JsonResponse({"tag": tag, "cells": rows, "elsewhere": elsewhere})
+
+
+@require_POST
+def open_cells(request: HttpRequest, pk: int) -> HttpResponse:
+    """A device says how many of its results wait for a second look."""
+    test_day, form = get_object_or_404(TestDay, pk=pk), open_form(request.body)
+    if not form.is_valid():
+        return JsonResponse({"state": "refused"}, status=422)
+    said = {"count": form.cleaned_data["count"], "by": request.user}
+    test_day.open_cells.update_or_create(device=form.cleaned_data["device"], defaults=said)
+    return JsonResponse({"state": "saved"})
 
 
 def _write(request: HttpRequest, test_day: TestDay) -> HttpResponse:

@@ -22,7 +22,7 @@ def index(request: HttpRequest) -> HttpResponse:
 def create(request: HttpRequest) -> HttpResponse:
     """Plan a test day; the retest list sends along what is ticked there."""
     picks = request.POST.getlist("pick") or request.GET.getlist("pick")
-    form = TestDayForm(request.POST or None, picks=picks)
+    form = TestDayForm(request.POST or None, picks=picks, coach=request.user.coaches)
     if request.method == "POST" and form.is_valid():
         try:
             day, left_out = test_day_plan(**form.plan(), by=request.user)
@@ -30,7 +30,7 @@ def create(request: HttpRequest) -> HttpResponse:
             form.add_error(None, error)
         else:
             if left_out:
-                messages.warning(request, f"A limitation keeps out: {', '.join(left_out)}.")
+                messages.warning(request, f"Left out: {', '.join(left_out)}.")
             messages.success(request, "The test day is planned.")
             return redirect("athletes:test-day", day.pk)
     return render(request, "trials/test_day_form.html", {"form": form})
@@ -42,16 +42,20 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     slots = slots_of(test_day)
     benchmarks = list({slot.benchmark_id: slot.benchmark for slot in slots}.values())
     context = {"test_day": test_day, "heats": heats_of(slots), "people": by_athlete(slots), "minutes": lasts_min(slots)}
-    forms = {"walk_in": WalkInForm(chosen=benchmarks), "move": MoveForm(test_day=test_day)}
+    forms = {"walk_in": WalkInForm(chosen=benchmarks, coach=request.user.coaches), "move": MoveForm(test_day=test_day)}
     return render(request, "trials/test_day_heats.html", {**context, **forms, "today": today()})
 
 
 @require_POST
 def add(request: HttpRequest, pk: int) -> HttpResponse:
     """Someone who came unplanned."""
-    test_day, form = get_object_or_404(TestDay, pk=pk), WalkInForm(request.POST)
+    test_day, form = get_object_or_404(TestDay, pk=pk), WalkInForm(request.POST, coach=request.user.coaches)
     if form.is_valid():
-        test_day_add(test_day=test_day, **form.cleaned_data)
+        try:
+            test_day_add(test_day=test_day, **form.cleaned_data)
+        except ValidationError as error:
+            messages.error(request, " ".join(error.messages))
+            return redirect("athletes:test-day", pk)
         messages.success(request, f"{form.cleaned_data['athlete']} is on the list, without a heat.")
     else:
         messages.error(request, "Nobody was added. Choose an athlete and at least one benchmark.")
@@ -74,7 +78,7 @@ def move(request: HttpRequest, pk: int) -> HttpResponse:
             request, f"The day is {test_day.date:%A %-d %B} from {test_day.starts_at:%H:%M}, heats and all."
         )
         if kept_out:
-            messages.warning(request, f"A limitation holds on that day: {', '.join(kept_out)}.")
+            messages.warning(request, f"On that day these should not be tested: {', '.join(kept_out)}.")
     return redirect("athletes:test-day", pk)
 
 

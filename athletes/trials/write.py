@@ -1,7 +1,7 @@
 """A test day: who is tested on what, and in which heats."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from math import ceil
@@ -20,6 +20,7 @@ from athletes.estimates.people import People, load_people
 from athletes.gym.read import gym_zone, today
 from athletes.models import Account, Athlete, Benchmark, Machine, TestDay, TestSlot
 from athletes.once import insert_once, kept_before
+from athletes.trials.cautions import not_all_out
 from athletes.trials.grid import entries_of, places_of
 
 CONTENT = ("date", "starts_at", "rest_s", "change_over_s")
@@ -56,22 +57,25 @@ def test_day_plan(
     machines: Iterable[Machine],
     open_places: int,
     by: Account | None,
+    insisted: Mapping[int, str] | None = None,  # noqa: PT028  # no test, whatever its name
 ) -> tuple[TestDay, list[str]]:
     """Plan a day for tests, (athlete id, benchmark id) each, on the machines that are there.
 
-    Returns the day, and whom a limitation keeps from which test: those are left out. The same again under the same
-    `key` returns the day that is kept already. ValidationError where nothing is left to test, or nothing to test on.
+    Returns the day, and who is left out of what, and why: whom a limitation keeps from a test, and who must not go all
+    out now unless a coach `insisted`, with a reason by athlete (id). The same again under the same `key` returns the
+    day that is kept already. ValidationError where nothing is left to test, or nothing to test on.
     """
+    insisted = insisted or {}
     day = TestDay(key=key, date=date, starts_at=starts_at, rest_s=rest_s, change_over_s=change_over_s, made_by=by)
     if kept := kept_before(day, CONTENT):
         return kept, []
     floor = _floor(machines, open_places)
-    trials, left_out = _trials(set(tests), date, floor)
+    trials, left_out = _trials(set(tests), date, floor, insisted)
     if not trials:
         raise ValidationError("Nobody is left to test. Choose athletes and benchmarks." + _names(left_out))
     heats = _heats(trials, floor, rest_s, change_over_s)
     day = insert_once(day, CONTENT)
-    TestSlot.objects.bulk_create(_slots(day, heats, trials, floor), ignore_conflicts=True)
+    TestSlot.objects.bulk_create(_slots(day, heats, trials, floor, insisted), ignore_conflicts=True)
     return day, left_out
 
 
@@ -86,7 +90,7 @@ def test_day_minutes(
 ) -> int:
     """How long such a day would be, to the last expected end [min]; 0 where nobody is left to test."""
     floor = _floor(machines, open_places)
-    trials, _ = _trials(set(tests), date, floor)
+    trials, _ = _trials(set(tests), date, floor, {})
     heats = _heats(trials, floor, rest_s, change_over_s) if trials else []
     return ceil(max((heat.starts_s + heat.seconds for heat in heats), default=0.0) / 60.0)
 
@@ -104,9 +108,25 @@ def _heats(trials: list[Trial], floor: Floor, rest_s: int, change_over_s: int) -
 
 
 @transaction.atomic
-def test_day_add(*, test_day: TestDay, athlete: Athlete, benchmarks: Iterable[Benchmark]) -> None:
-    """Someone who came unplanned: tests without a heat. Adding twice changes nothing."""
-    slots = [TestSlot(test_day=test_day, athlete=athlete, benchmark=benchmark) for benchmark in benchmarks]
+def test_day_add(
+    *,
+    test_day: TestDay,
+    athlete: Athlete,
+    benchmarks: Iterable[Benchmark],
+    insisted: str = "",  # noqa: PT028  # no test, whatever its name
+) -> None:
+    """Someone who came unplanned: tests without a heat. Adding twice changes nothing.
+
+    ValidationError for who must not go all out now, unless a coach `insisted`, with a reason.
+    """
+    if (why := not_all_out([athlete], test_day.date).get(athlete.pk)) and not insisted.strip():
+        raise ValidationError(f"{athlete} should not go all out now: {why}. A coach can add them with a reason.")
+    slots = [
+        TestSlot(
+            test_day=test_day, athlete=athlete, benchmark=benchmark, insisted=insisted.strip()[:200] if why else ""
+        )
+        for benchmark in benchmarks
+    ]
     TestSlot.objects.bulk_create(slots, ignore_conflicts=True)
 
 
@@ -150,7 +170,10 @@ def _kept_out(test_day: TestDay) -> list[str]:
     for slot in test_day.slots.select_related("benchmark__movement").order_by("benchmark"):
         tests[slot.benchmark].add(slot.athlete_id)
     people = load_people(set().union(*tests.values()))
-    return [
+    insisted = test_day.slots.exclude(insisted="").values_list("athlete_id", flat=True)
+    names = {athlete.pk: athlete for athlete in people.athletes}
+    spared = {pk: why for pk, why in not_all_out(people.athletes, test_day.date).items() if pk not in insisted}
+    return [f"{names[pk]} ({why})" for pk, why in spared.items()] + [
         f"{athlete} in {benchmark}"
         for benchmark, tested in tests.items()
         for athlete, may in zip(people.athletes, _may(benchmark, people, test_day.date), strict=True)
@@ -158,24 +181,29 @@ def _kept_out(test_day: TestDay) -> list[str]:
     ]
 
 
-def _trials(tests: set[tuple[int, int]], day: date, floor: Floor) -> tuple[list[Trial], list[str]]:
-    """The trials to plan, and sentences about those that a limitation forbids."""
+def _trials(
+    tests: set[tuple[int, int]], day: date, floor: Floor, insisted: Mapping[int, str]
+) -> tuple[list[Trial], list[str]]:
+    """The trials to plan, and words about those who are left out."""
     if len(tests) > MOST_TESTS:
         raise ValidationError(f"{len(tests)} tests are too many for a day: at most {MOST_TESTS}. Take some out.")
     people = load_people([athlete for athlete, _ in tests])
     rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
     wanted = Benchmark.objects.filter(pk__in={benchmark for _, benchmark in tests}, archived=False)
-    trials, left_out = [], []
+    spared = {pk: why for pk, why in not_all_out(people.athletes, day).items() if pk not in insisted}
+    trials, left_out = [], [f"{people.athletes[rows[pk]]} ({why})" for pk, why in spared.items()]
     for benchmark in wanted.select_related("movement__machine_type").order_by("pk"):
         _refuse_without_machine(benchmark, floor)
         seconds, may = _seconds(benchmark, people), _may(benchmark, people, day)
-        for athlete in sorted(athlete for athlete, own in tests if own == benchmark.pk and athlete in rows):
+        for athlete in sorted(
+            athlete for athlete, own in tests if own == benchmark.pk and athlete in rows and athlete not in spared
+        ):
             row = rows[athlete]
             if may[row]:
                 rank = (order_of(benchmark.measure, seconds[row]), seconds[row], benchmark.pk)
                 trials.append(Trial(athlete, benchmark.pk, floor.place(benchmark), seconds[row], rank))
             else:
-                left_out.append(f"{people.athletes[row]} in {benchmark}")
+                left_out.append(f"{people.athletes[row]} in {benchmark} (a limitation)")
     return trials, left_out
 
 
@@ -197,7 +225,9 @@ def _may(benchmark: Benchmark, people: People, day: date) -> np.ndarray:
     return people.allowed(day, benchmark.movement_id, [float(weights.get(pattern, 0.0)) for pattern in PATTERNS])
 
 
-def _slots(day: TestDay, heats: list[Heat], trials: list[Trial], floor: Floor) -> list[TestSlot]:
+def _slots(
+    day: TestDay, heats: list[Heat], trials: list[Trial], floor: Floor, insisted: Mapping[int, str]
+) -> list[TestSlot]:
     begins = _instant(day.date, day.starts_at)
     seconds = {(trial.athlete, trial.benchmark): trial.seconds for trial in trials}
     had, slots = {}, []
@@ -214,6 +244,7 @@ def _slots(day: TestDay, heats: list[Heat], trials: list[Trial], floor: Floor) -
                     heat=number,
                     starts_at=begins + timedelta(seconds=heat.starts_s),
                     expected_s=round(seconds[athlete, heat.benchmark], 1),
+                    insisted=insisted.get(athlete, ""),
                 )
             )
     return slots
@@ -236,4 +267,4 @@ def _assigned(athletes: tuple, machines: list[Machine], had: dict) -> dict[int, 
 
 
 def _names(left_out: list[str]) -> str:
-    return f" A limitation keeps out: {', '.join(left_out)}." if left_out else ""
+    return f" Left out: {', '.join(left_out)}." if left_out else ""

@@ -9,6 +9,7 @@ from django.utils import timezone
 from athletes import models
 from athletes.gym.read import today
 from athletes.models import Benchmark, Effort
+from sessions.progress.read import histories
 from tests import gym
 from tests.conftest import client_of
 
@@ -224,7 +225,7 @@ def test_each_cell_says_what_is_expected(staff_client, day):
 
 
 def test_queries_do_not_grow(staff_client, day, django_assert_num_queries):
-    for url, most in ((f"/test-days/{day.pk}/grid/", 12), (f"/test-days/{day.pk}/grid/cells/", 8)):
+    for url, most in ((f"/test-days/{day.pk}/grid/", 13), (f"/test-days/{day.pk}/grid/cells/", 11)):
         with django_assert_num_queries(most):
             staff_client.get(url)
         row = Benchmark.objects.get(slug="2000-m-row")
@@ -238,7 +239,7 @@ def test_queries_do_not_grow(staff_client, day, django_assert_num_queries):
 def test_who_has_seen_all_is_told_nothing_again(staff_client, cell, day):
     url = f"/test-days/{day.pk}/grid/cells/"
     tag = staff_client.get(url).json()["tag"]
-    assert staff_client.get(url, {"tag": tag}).json() == {"tag": tag}
+    assert staff_client.get(url, {"tag": tag}).json() == {"tag": tag, "elsewhere": []}
     effort = cell(staff_client, "7:02.5")["entry"]["effort"]
     told = staff_client.get(url, {"tag": tag}).json()
     assert [seen["typed"] for seen in told["cells"]] == ["7:02.5"]
@@ -254,3 +255,56 @@ def test_a_day_without_anybody_says_what_to_do(staff_client, gym_row):
 def test_the_signed_out_cannot_enter(client, day, cell):
     answer = client.post(f"/test-days/{day.pk}/grid/cells/", {}, "application/json")
     assert answer.status_code == 302
+
+
+@pytest.mark.parametrize("typed", ["stopped", "DNF", "Could not do it", "x"])
+def test_how_a_test_ends_without_a_number_is_a_result_of_the_day_and_no_effort(staff_client, cell, day, typed):
+    answer = cell(staff_client, typed)
+    assert (answer["state"], of_today()) == ("saved", [])
+    assert answer["entry"]["typed"] in ("stopped", "could not do it")
+    assert answer["entry"]["effort"] < 0
+    (seen,) = staff_client.get(f"/test-days/{day.pk}/grid/cells/").json()["cells"]
+    assert (seen["typed"], seen["by"]) == (answer["entry"]["typed"], "The staff")
+    number = cell(staff_client, "7:02.5", base=answer["entry"]["effort"])
+    assert (number["entry"]["typed"], of_today()) == ("7:02.5", ["7:02.5"])
+    assert not day.slots.exclude(outcome="").exists()
+    cell(staff_client, typed, base=number["entry"]["effort"])
+    assert of_today() == []
+    gone = cell(staff_client, "", base=-day.slots.exclude(outcome="").get().pk)
+    assert (gone["state"], gone["entry"]["effort"]) == ("saved", 0)
+
+
+def test_who_cannot_do_one_repetition_has_done_none(staff_client, day):
+    pulls = Benchmark.objects.get(slug="pull-ups-unbroken")
+    document = {"athlete": day.slots.first().athlete_id, "benchmark": pulls.pk, "typed": "could not", "base": 0}
+    url = f"/test-days/{day.pk}/grid/cells/"
+    answer = staff_client.post(url, {**document, "key": str(uuid4())}, "application/json").json()
+    assert (answer["state"], of_today()) == ("saved", ["0"])
+
+
+def test_what_waits_on_another_device_is_told(staff_client, coach_client, day):
+    devices = [str(uuid4()) for _ in range(2)]
+    for count in (3, 2):
+        told = {"device": devices[0], "count": count}
+        assert staff_client.post(f"/test-days/{day.pk}/open/", told, "application/json").status_code == 200
+    cells = f"/test-days/{day.pk}/grid/cells/"
+    assert coach_client.get(cells, {"device": devices[1]}).json()["elsewhere"] == [{"by": "The staff", "count": 2}]
+    assert staff_client.get(cells, {"device": devices[0]}).json()["elsewhere"] == []
+    staff_client.post(f"/test-days/{day.pk}/open/", {"device": devices[0], "count": 0}, "application/json")
+    assert coach_client.get(cells, {"device": devices[1]}).json()["elsewhere"] == []
+    bad = {"device": "x", "count": -1}
+    assert staff_client.post(f"/test-days/{day.pk}/open/", bad, "application/json").status_code == 422
+
+
+def test_a_result_that_the_others_contradict_is_no_personal_best(staff_client, cell, day):
+    answer = cell(staff_client, "5:35")
+    assert answer["state"] == "questioned"
+    assert "expected (about 7:0" in answer["words"]
+    assert " SD " not in answer["words"]
+    kept = cell(staff_client, "5:35", confirmed=True)
+    assert (kept["state"], kept["entry"]["best"]) == ("saved", False)
+    athlete = day.slots.first().athlete
+    athlete.refresh_from_db()
+    assert athlete.too_good == [kept["entry"]["effort"]]
+    [history] = [h for h in histories(athlete) if h.benchmark.slug == "2000-m-row"]
+    assert [(mark.effort.typed, mark.best) for mark in history.marks] == [("7:00", True), ("5:35", False)]

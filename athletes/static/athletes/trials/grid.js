@@ -2,6 +2,7 @@
 
 import { inputOf, isDirty, show, take, typedIn } from "./cells.js";
 import { listen } from "./keys.js";
+import { lookOf } from "./look.js";
 import { orderOf } from "./order.js";
 import { queueOf } from "./queue.js";
 import { watchOf } from "./stopwatch.js";
@@ -46,6 +47,7 @@ function start() {
       write(cell, typed, entry?.held ? { base: entry.base } : {});
     },
     back,
+    look: (cell) => look.next(cell),
     undo() {
       const last = done.pop();
       if (!last) return say("Nothing to take back.");
@@ -100,10 +102,11 @@ function start() {
     if (document.hidden) return;
     const before = JSON.stringify(queue.list());
     try {
-      const answer = await fetch(`${url}?tag=${tag}`, { cache: "no-store", redirect: "manual" });
+      const answer = await fetch(`${url}?tag=${tag}&device=${look.device}`, { cache: "no-store", redirect: "manual" });
       asked = answer.ok;
       // What was sent meanwhile is newer than this answer.
       const told = answer.ok ? await answer.json() : {};
+      if (answer.ok) look.elsewhere(told.elsewhere);
       if (told.cells && before === JSON.stringify(queue.list())) {
         seen(told.cells);
         tag = told.tag;
@@ -139,6 +142,13 @@ function start() {
     const link = box.querySelector("[data-link]");
     const words = linkWords(waiting.filter((entry) => !entry.held).length);
     if (link.textContent !== words) link.textContent = words;
+    look.draw();
+  }
+
+  // What waits for a person, and what the server may never hear of: without a connection, all of it.
+  function open() {
+    const reached = asked && queue.connected() && !queue.signedOut();
+    return [...new Set(queue.list().filter((entry) => entry.held || !reached).map(({ place }) => place))];
   }
 
   function linkWords(count) {
@@ -165,6 +175,7 @@ function start() {
     if (cell) cell.dataset.base ??= cell.dataset.effort;
   });
   const order = orderOf(box, cells);
+  const look = lookOf(box, cells, order, open);
   listen(box, order, act);
   watchOf(box, cells, (cell, typed) => {
     inputOf(cell).value = typed;

@@ -1,4 +1,4 @@
-// The keyboard: type, Enter, next. `act` does what a key means: keep(cell), back(cell), undo(); `order` says which rows
+// The keyboard: type, Enter, next. `act` does what a key means: keep(cell), back(cell), undo(), look(cell); `order` says which rows
 // are seen.
 
 import { inputOf, isDirty } from "./cells.js";
@@ -37,7 +37,8 @@ export function listen(box, order, act) {
     const cell = event.target.closest("[data-cell]");
     const command = event.ctrlKey || event.metaKey;
     const [down, right] = STEPS[event.key] ?? [];
-    if (event.key === "Enter" && !command) {
+    if (event.key === "Enter" && command) act.look(cell);
+    else if (event.key === "Enter") {
       act.keep(cell);
       // Arrows lead to what nobody planned as well; who types as it is called wants the next that is called.
       if (!move(cell, event.shiftKey ? -1 : 1, 0, { planned: true })) order.end();

@@ -1,0 +1,57 @@
+"""A spreadsheet in pounds: read, looked at, kept, and taken back."""
+
+import pytest
+from playwright.sync_api import expect
+
+from athletes.models import Athlete, Effort
+from tests import gym
+from tests.browser.axe import findings_in_both_schemes
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+PASTED = (
+    "Athlete\tLift\tWeight\tUnit\tReps\tDate\n"
+    "Athlete 0000\tGoblet squat\t75\tlb\t5\t2025-11-03\n"
+    "Nora Holtvarg\tGoblet squat\t20\tkg\t5\t2025-11-03\n"
+    "Athlete 0001\tGoblet squat\t440\tlb\t5\t2025-11-03\n"
+    "Average\t\t178\t\t\t\n"
+)
+
+
+def test_loads_in_pounds_come_in_as_such_and_go_again(open_page, coach_client):
+    gym.furnish()
+    gym.people(2)
+    page = open_page(coach_client)
+    page.goto("/athletes/import/")
+    page.get_by_label("Or paste a table").fill(PASTED)
+    page.get_by_role("button", name="Look at the file").click()
+    expect(page.get_by_label("Weight")).to_have_value("load")
+    expect(page.get_by_label("Unit", exact=True)).to_have_value("unit")
+    assert not findings_in_both_schemes(page)
+    page.get_by_role("button", name="Check the whole file").click()
+    expect(page.get_by_text("This row sums up others")).to_be_visible()
+    asked = page.get_by_label("Keep row 4: Athlete 0001, Weight")
+    expect(asked).not_to_be_checked()
+    assert not findings_in_both_schemes(page)
+    page.get_by_label("Add the 1 athlete who is not here yet").check()
+    page.get_by_role("button", name="Keep what was found").click()
+    expect(page.get_by_text("2 results are kept")).to_be_visible()
+    kept = Effort.objects.exclude(import_key=None)
+    assert sorted(round(value, 1) for value in kept.values_list("value", flat=True)) == [20.0, 34.0]
+    page.get_by_text("Take this import back").click()
+    page.get_by_role("button", name="Take it back").click()
+    expect(page.get_by_text("Nothing of this file counts any more")).to_be_visible()
+    assert not kept.standing().exists()
+    assert not Athlete.objects.filter(name="Nora Holtvarg").exists()
+
+
+@pytest.mark.parametrize(("width", "height"), [(360, 740), (1280, 800)])
+def test_nothing_stands_out_of_the_page(open_page, coach_client, width, height):
+    gym.furnish()
+    page = open_page(coach_client, width, height)
+    page.goto("/athletes/import/")
+    page.get_by_label("Or paste a table").fill(PASTED)
+    page.get_by_role("button", name="Look at the file").click()
+    for button in ("Check the whole file", "Keep what was found"):
+        assert page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
+        page.get_by_role("button", name=button).click()
