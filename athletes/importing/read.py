@@ -58,10 +58,13 @@ class Roll:
 
 
 def roll() -> Roll:
-    """Everyone who ever trained here; one query."""
+    """Everyone who ever trained here, by the names of those too who turned out to be one of them; one query."""
     found = Roll()
-    for pk, name, board in Athlete.objects.values_list("pk", "name", "board_name"):
-        found.add(pk, name, board)
+    for pk, name, board, merged_into in Athlete.everyone.values_list("pk", "name", "board_name", "merged_into"):
+        if not merged_into:
+            found.add(pk, name, board)
+        elif merged_into not in found.by_name.get(name_key(name), ()):
+            found.by_name.setdefault(name_key(name), []).append(merged_into)
     return found
 
 

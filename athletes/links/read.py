@@ -1,10 +1,13 @@
+from django.db.models import Q
+
 from athletes.models import Athlete, Link
 
 
 def athlete_for_token(token: str) -> Athlete | None:
-    """The active athlete whose standing link carries `token`, or None."""
-    links = _standing(Link.Kind.ATHLETE, token).filter(athlete__active=True).select_related("athlete")
-    return next((link.athlete for link in links), None)
+    """The active athlete whose standing link carries `token`, or None; of someone merged, whom they are now."""
+    who = Q(athlete__active=True) | Q(athlete__merged_into__active=True)
+    links = _standing(Link.Kind.ATHLETE, token).filter(who).select_related("athlete__merged_into")
+    return next((link.athlete.merged_into or link.athlete for link in links), None)
 
 
 def is_screen_token(token: str) -> bool:

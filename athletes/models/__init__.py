@@ -11,6 +11,7 @@ from athletes.models.gym import Gym
 from athletes.models.limitation import Limitation
 from athletes.models.link import Link
 from athletes.models.machine import LeverReading, Machine, MachineType
+from athletes.models.merge import Merge
 from athletes.models.movement import Movement
 from athletes.models.override import Accustomed, Override
 from athletes.models.rack import Rack
@@ -34,6 +35,7 @@ __all__ = [
     "Link",
     "Machine",
     "MachineType",
+    "Merge",
     "Movement",
     "OpenCells",
     "Override",

@@ -6,6 +6,13 @@ from django.db import models
 from django.utils import timezone
 
 
+class HereManager(models.Manager):
+    """Athletes but for those who turned out to be somebody who was here already."""
+
+    def get_queryset(self) -> models.QuerySet:
+        return super().get_queryset().filter(merged_into=None)
+
+
 class Athlete(models.Model):
     """A member of the gym. Body mass is private to staff and the athlete, and never leaves those pages."""
 
@@ -44,10 +51,23 @@ class Athlete(models.Model):
     fitness = models.FloatField(default=0, editable=False)
     # Ids of efforts that are better than the others let anyone believe, and so nobody's best; made with the estimates.
     too_good = models.JSONField(default=list, blank=True, editable=False)
+    merged_into = models.ForeignKey(
+        "self",
+        models.CASCADE,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="merged",
+        help_text="Who this is; the row stays as another name of theirs.",
+    )
     created_at = models.DateTimeField(auto_now_add=True)
+
+    everyone = models.Manager()
+    objects = HereManager()
 
     class Meta:
         ordering = ["name", "id"]
+        default_manager_name = "objects"
         constraints = [
             models.UniqueConstraint(fields=["board_name"], name="board_name_is_unique"),
             models.CheckConstraint(

@@ -3,10 +3,12 @@ import uuid
 from django import forms
 
 from athletes.capacity.constants import PATTERNS
-from athletes.fields import DayInput, PlainNumbers, lines
+from athletes.fields import DayInput, PlainNumbers, lines, whole_number
 from athletes.gym.read import today
 from athletes.models import Athlete, Limitation, Movement, Override
+from athletes.people.doubles import alike
 from athletes.people.write import LONGEST, LONGEST_CONSENT
+from athletes.words import name_order
 
 
 class AthleteForm(PlainNumbers, forms.ModelForm):
@@ -28,15 +30,46 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
             "board_name": {"unique": "Someone else has this name on the board. Add an initial or use a nickname."}
         }
 
+    # Sent along once those who are alike were seen.
+    another = forms.BooleanField(label="This is somebody else: add all the same", required=False)
+
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["board_name"].required = False
+        self.alike: list[Athlete] = []
+        if not (self.is_bound and self.instance._state.adding):
+            del self.fields["another"]
+
+    def doubles(self) -> list[Athlete]:
+        """Who is here under nearly the same name; nobody once it was said that this is somebody else."""
+        if not self.cleaned_data.get("another"):
+            self.alike = alike(self.cleaned_data["name"])
+        return self.alike
 
     def clean(self) -> dict:
         cleaned = super().clean()
         if not cleaned.get("board_name") and cleaned.get("name"):
             cleaned["board_name"] = cleaned["name"].split()[0][:24]
         return cleaned
+
+
+class MergeForm(forms.Form):
+    """Who turns out to be the athlete who is kept."""
+
+    gone = forms.ModelChoiceField(Athlete.objects.none(), label="is the same as", empty_label="choose …")
+
+    def __init__(self, *args, keep: Athlete, **kwargs):
+        super().__init__(*args, **kwargs)
+        everyone = Athlete.objects.exclude(pk=keep.pk)
+        near = [athlete.pk for athlete in alike(keep.name, leave_out=[keep.pk])]
+        rows = sorted(everyone, key=lambda athlete: (athlete.pk not in near, name_order(athlete.name), athlete.pk))
+        self.fields["gone"].queryset = everyone
+        self.fields["gone"].choices = [("", "choose …"), *((row.pk, f"{row} ({row.board_name})") for row in rows)]
+
+    def chosen(self) -> Athlete | None:
+        """Who is chosen so far, by the address too."""
+        sent = whole_number(str(self["gone"].value() or ""))
+        return self.fields["gone"].queryset.filter(pk=sent).first() if sent else None
 
 
 PATTERN_WORDS = {pattern: pattern.replace("_", " ") for pattern in PATTERNS}

@@ -1,7 +1,9 @@
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
 
 from athletes.efforts.contradictions import results_to_check
 from athletes.efforts.forms import EffortForm
@@ -10,9 +12,11 @@ from athletes.estimates.read import numbers_of
 from athletes.gym.read import today
 from athletes.links.addresses import phone_address
 from athletes.links.read import athlete_link
-from athletes.models import Athlete
-from athletes.people.forms import AthleteForm
-from athletes.people.read import SHOWN, athletes_found, overrides_on, untested_count, with_last_effort
+from athletes.models import Athlete, Merge
+from athletes.people.doubles import alike, doubles
+from athletes.people.forms import AthleteForm, MergeForm
+from athletes.people.merge import athletes_merge, counts_of, merge_to_undo, merge_undo
+from athletes.people.read import SHOWN, SORTED, athletes_found, overrides_on, untested_count, with_last_effort
 from athletes.people.write import athlete_change, athlete_create
 
 PAGE = 100
@@ -23,15 +27,20 @@ def index(request: HttpRequest) -> HttpResponse:
     shown = request.GET.get("show", "active")
     shown = shown if shown in SHOWN else "active"
     query = request.GET.get("q", "").replace("\0", "").strip()
-    page = Paginator(athletes_found(shown=shown, query=query), PAGE).get_page(request.GET.get("page"))
-    with_last_effort(page.object_list)
-    context = {"page": page, "shown": shown, "query": query, "untested": untested_count()}
-    return render(request, "people/list.html", {**context, "retest_before": today() - RETEST_AFTER})
+    sort, down = request.GET.get("sort", "name"), request.GET.get("down") == "1"
+    sort = sort if sort in SORTED else "name"
+    found = athletes_found(shown=shown, query=query, sort=sort, down=down)
+    page = Paginator(found, PAGE).get_page(request.GET.get("page"))
+    context = {"page": page, "athletes": with_last_effort(page.object_list), "shown": shown, "query": query}
+    context |= {"sort": sort, "down": down, "retest_before": today() - RETEST_AFTER}
+    if request.headers.get("HX-Target") == "found":  # as someone types
+        return render(request, "people/_list.html", context)
+    return render(request, "people/list.html", {**context, "untested": untested_count()})
 
 
 def create(request: HttpRequest) -> HttpResponse:
     form = AthleteForm(request.POST or None)
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.is_valid() and not form.doubles():
         athlete = athlete_create(athlete=form.instance, by=request.user)
         messages.success(request, f"{athlete} is in. Add a first effort, or show the code for the phone.")
         return redirect("athletes:detail", athlete.pk)
@@ -64,5 +73,43 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "today": day,
         "link": link,
         "address": phone_address(request, link) if link else "",
+        "merge": merge_to_undo(athlete),
+        "alike": alike(athlete.name, leave_out=[pk]),
     }
     return render(request, "people/detail.html", context)
+
+
+def pairs(request: HttpRequest) -> HttpResponse:
+    """Who may be one and the same."""
+    return render(request, "people/doubles.html", {"pairs": doubles()})
+
+
+def merge(request: HttpRequest, pk: int) -> HttpResponse:
+    """Someone turns out to be another who is here: side by side, then one."""
+    keep = get_object_or_404(Athlete, pk=pk)
+    form = MergeForm(request.POST or None, keep=keep, initial={"gone": request.GET.get("gone")})
+    if request.method == "POST" and form.is_valid():
+        gone = form.cleaned_data["gone"]
+        try:
+            athletes_merge(keep=keep, gone=gone, by=request.user)
+        except ValidationError as error:
+            form.add_error(None, error)
+        else:
+            messages.success(request, f"{gone} is now {keep}. This can be undone for a day.")
+            return redirect("athletes:detail", pk)
+    both = [keep, *filter(None, [form.chosen()])]
+    counts = counts_of(both)
+    context = {"athlete": keep, "form": form, "both": [(athlete, counts[athlete.pk]) for athlete in both]}
+    return render(request, "people/merge.html", context)
+
+
+@require_POST
+def unmerge(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_object_or_404(Merge.objects.select_related("gone"), pk=pk)
+    try:
+        merge_undo(merge=found, by=request.user)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    else:
+        messages.success(request, f"{found.gone} is an athlete again, with everything that was theirs.")
+    return redirect("athletes:detail", found.keep_id)

@@ -12,16 +12,18 @@ from sessions.models import PersonalPage, Publication, PublishedSession
 SETTLED_S = 3_600  # a younger file may belong to a week that is just being published
 
 
-def remove_unused(names: Iterable[str] = ()) -> int:
-    """Remove `names`, and whatever else is older than `SETTLED_S`, unless a row names it; the number removed.
+def remove_unused(names: Iterable[str] = (), settled: float | None = None) -> int:
+    """Remove `names`, and whatever else was written before `settled` (in seconds of the epoch; else `SETTLED_S` ago),
+    unless a row names it; the number removed.
 
     One file may be shared, because equal pages are one file.
     """
-    root, names, now = Path(settings.MEDIA_ROOT), set(names), time.time()
+    root, names = Path(settings.MEDIA_ROOT), set(names)
+    settled = time.time() - SETTLED_S if settled is None else settled
     used, removed = _used(), 0
     for path in root.glob("*/*"):
         name = path.relative_to(root).as_posix()
-        if name not in used and (name in names or now - path.stat().st_mtime > SETTLED_S):
+        if name not in used and (name in names or path.stat().st_mtime < settled):
             path.unlink(missing_ok=True)
             removed += 1
     return removed

@@ -3,6 +3,7 @@
 What people were shown before cannot be taken back, and archives that were made before still hold it.
 """
 
+import time
 from functools import partial
 
 from django.core.exceptions import ValidationError
@@ -25,23 +26,27 @@ def athlete_erase(*, athlete: Athlete) -> None:
 
     Boards of weeks that go on are made anew without them; those of weeks that are over, and of revisions that were
     replaced, are taken down. Files that were brought in and wait for someone are forgotten: they may name them. Pages
-    that no row names, left behind by redrawing, go too; those of the last hour go with the nightly sweep.
-    ValidationError while a week is being published.
+    that no row names, left behind by redrawing, go at once: no week is being published that could still need one.
+    Those whom the athlete turned out to be as well (`merged_into`) go along. ValidationError while a week is being
+    published.
     """
+    begun = time.time()
     if Publication.objects.filter(state__in=Publication.RUNNING).exists():
         raise ValidationError(BEING_PUBLISHED)
     athlete_lock(athlete.pk)
     shown = Publication.objects.filter(Q(targets__athlete=athlete) | Q(pages__athlete=athlete)).values("pk")
     publications = list(Publication.objects.filter(pk__in=shown).select_related("week"))
     gone = [*PersonalPage.objects.filter(athlete=athlete).values_list("path", flat=True), *_boards_of(publications)]
+    names = [athlete.name, *athlete.merged.values_list("name", flat=True)]
     athlete.delete()
-    ImportRemark.objects.filter(Q(subject__iexact=athlete.name) | Q(text__icontains=athlete.name)).delete()
+    for name in names:
+        ImportRemark.objects.filter(Q(subject__iexact=name) | Q(text__icontains=name)).delete()
     kept = (Import.State.DONE, Import.State.TAKEN_BACK)  # without their files and samples
     Import.objects.exclude(state__in=[*Import.RUNNING, *kept]).delete()
     for publication in publications:
         goes_on = publication.state == Publication.State.LIVE and publication.week.ends_on >= today()
         (_redraw if goes_on else _take_down)(publication)
-    transaction.on_commit(partial(remove_unused, gone))
+    transaction.on_commit(partial(remove_unused, gone, begun))
 
 
 def _boards_of(publications: list[Publication]) -> list[str]:

@@ -7,6 +7,11 @@ from athletes.models import Athlete
 from sessions.records.erase import athlete_erase
 from sessions.records.forms import EraseForm
 
+ERASED = (
+    "Erased, and every page that showed the name. Archives and files taken out before, prints, and notes typed "
+    "elsewhere still hold it."
+)
+
 
 def erase(request: HttpRequest, pk: int) -> HttpResponse:
     """Asks, with what will be gone, and erases an athlete for good."""
@@ -21,7 +26,7 @@ def erase(request: HttpRequest, pk: int) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            messages.success(request, "Erased. Archives and files taken out before still hold this athlete.")
+            messages.success(request, ERASED)
             return redirect("athletes:list")
     counts = {"efforts": athlete.efforts.count(), "targets": athlete.targets.count(), "logs": athlete.logs.count()}
     return render(request, "records/erase.html", {"athlete": athlete, "form": form, "counts": counts})

@@ -1,6 +1,10 @@
+import re
+from datetime import timedelta
+
 import pytest
 
 from athletes.efforts.write import effort_void
+from athletes.gym.read import today
 from athletes.models import Athlete
 
 
@@ -68,3 +72,52 @@ def test_the_signed_out_are_asked_to_sign_in(client, db):
 def test_a_null_byte_is_looked_for_like_nothing(staff_client, make_athlete):
     make_athlete()
     assert "Ada Stone" in staff_client.get("/athletes/?q=%00").content.decode()
+
+
+def names_in(page: bytes) -> list[str]:
+    return re.findall(r'<th scope="row"><a [^>]*>([^<]+)</a>', page.decode())
+
+
+@pytest.fixture
+def abroad(make_athlete) -> None:
+    for name, board in (
+        ("Łukasz Brzezny", "Luk"),
+        ("Ingrid Åsheim", "Ingrid"),
+        ("Élise Ør", "Zed"),
+        ("Ann Zorn", "Ann"),
+    ):
+        make_athlete(name, board_name=board)
+
+
+@pytest.mark.parametrize(
+    ("query", "found"),
+    [
+        ("lukasz", ["Łukasz Brzezny"]), ("asheim", ["Ingrid Åsheim"]), ("ÅSHEIM ingrid", ["Ingrid Åsheim"]),
+        ("Åsheim, Ingrid", ["Ingrid Åsheim"]), ("elise or", ["Élise Ør"]), ("zed", ["Élise Ør"]), ("asheim lukasz", []),
+    ],
+)  # fmt: skip
+def test_search_forgives_accents_case_and_order(staff_client, abroad, query, found):
+    assert names_in(staff_client.get("/athletes/", {"q": query}).content) == found
+
+
+def test_what_is_found_comes_alone_as_someone_types(staff_client, abroad):
+    page = staff_client.get("/athletes/", {"q": "luk"}, headers={"HX-Request": "true", "HX-Target": "found"}).content
+    assert names_in(page) == ["Łukasz Brzezny"]
+    assert b"<html" not in page
+
+
+def test_the_list_is_sorted_by_its_columns(staff_client, abroad, row_2000, record):
+    ann, ingrid = Athlete.objects.get(name="Ann Zorn"), Athlete.objects.get(name="Ingrid Åsheim")
+    record(ann, row_2000, "7:42.3", on=today() - timedelta(days=30))
+    record(ingrid, row_2000, "7:42.3", on=today() - timedelta(days=3))
+    orders = {
+        "": ["Ann Zorn", "Élise Ør", "Ingrid Åsheim", "Łukasz Brzezny"],
+        "?sort=name&down=1": ["Łukasz Brzezny", "Ingrid Åsheim", "Élise Ør", "Ann Zorn"],
+        "?sort=board": ["Ann Zorn", "Ingrid Åsheim", "Łukasz Brzezny", "Élise Ør"],
+        "?sort=last": ["Ingrid Åsheim", "Ann Zorn", "Élise Ør", "Łukasz Brzezny"],
+        "?sort=last&down=1": ["Ann Zorn", "Ingrid Åsheim", "Élise Ør", "Łukasz Brzezny"],
+        "?sort=nonsense": ["Ann Zorn", "Élise Ør", "Ingrid Åsheim", "Łukasz Brzezny"],
+    }
+    for query, names in orders.items():
+        assert names_in(staff_client.get(f"/athletes/{query}").content) == names
+    assert 'aria-sort="descending"' in staff_client.get("/athletes/?sort=board&down=1").content.decode()

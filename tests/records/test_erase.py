@@ -1,5 +1,7 @@
 """An athlete erased on request: gone from every table, every page and every board."""
 
+import os
+import time
 from datetime import timedelta
 from pathlib import Path
 from uuid import uuid4
@@ -14,6 +16,7 @@ from athletes.importing.run import run
 from athletes.importing.write import import_begin, import_check
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Effort, Import, ImportRemark, Limitation, Link
+from athletes.people.merge import athletes_merge
 from sessions.boards import files
 from sessions.models import PersonalPage, Publication, Target
 from sessions.records.erase import athlete_erase
@@ -136,3 +139,20 @@ def test_the_page_asks_for_the_name_and_is_the_owners(zelda, owner_client, coach
     for _ in range(2):
         assert owner_client.post(address, {"name": "zelda quirk"}).headers["Location"] == "/athletes/"
     assert not Athlete.objects.filter(pk=zelda.pk).exists()
+
+
+def test_pages_of_a_moment_ago_that_no_row_names_go_at_once(zelda, settings, django_capture_on_commit_callbacks):
+    left = settings.MEDIA_ROOT / files.write("<p>Zelda, as she was drawn a second ago</p>", ".html")
+    os.utime(left, (time.time() - 1, time.time() - 1))
+    with django_capture_on_commit_callbacks(execute=True):
+        athlete_erase(athlete=zelda)
+    assert not left.exists()
+    assert "Zelda" not in texts_on_disk(settings.MEDIA_ROOT)
+
+
+def test_another_name_of_theirs_goes_along(zelda, coach):
+    gone = Athlete.objects.exclude(pk=zelda.pk).first()
+    athletes_merge(keep=zelda, gone=gone, by=coach)
+    athlete_erase(athlete=zelda)
+    assert not Athlete.everyone.filter(pk__in=[zelda.pk, gone.pk]).exists()
+    assert not any(rows_of(gone.pk).values())
