@@ -4,12 +4,15 @@ from celery import shared_task
 
 from athletes.estimates.gym_priors import gym_priors_refresh
 from athletes.estimates.write import estimates_refresh
+from athletes.gym.read import today
 from athletes.importing import run as import_run
 from athletes.importing import write as imports
+from athletes.people.write import leaves_apply
 
 
 @shared_task(name="athletes.estimates_refresh")
 def refresh() -> None:
+    leaves_apply(today())
     gym_priors_refresh()
     estimates_refresh()
 

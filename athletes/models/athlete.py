@@ -45,6 +45,10 @@ class Athlete(models.Model):
         blank=True,
         help_text="Starts four weeks of growing volume on that day; a break in the logs does so by itself.",
     )
+    leave_from = models.DateField("away from", null=True, blank=True, help_text="No targets from that day on.")
+    leave_until = models.DateField(
+        "back on", null=True, blank=True, help_text="Takes part again by itself, with four weeks of growing volume."
+    )
     active = models.BooleanField(default=True, help_text="Takes part: gets targets and stands on the board.")
     note = models.TextField(blank=True, help_text="For staff only.")
     # SDs above the middle of the room, from all estimates; can be made again like those.
@@ -70,6 +74,11 @@ class Athlete(models.Model):
         default_manager_name = "objects"
         constraints = [
             models.UniqueConstraint(fields=["board_name"], name="board_name_is_unique"),
+            models.CheckConstraint(
+                condition=models.Q(leave_until__isnull=True) | models.Q(leave_until__gt=models.F("leave_from")),
+                name="leave_ends_after_it_begins",
+                violation_error_message="Who is away comes back on a later day. Give the first day away, and that one.",
+            ),
             models.CheckConstraint(
                 condition=models.Q(body_mass_kg__isnull=True) | models.Q(body_mass_kg__range=(25, 300)),
                 name="athlete_body_mass_is_plausible",

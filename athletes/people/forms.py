@@ -15,10 +15,11 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
     class Meta:
         model = Athlete
         fields = [
-            "name", "board_name", "born", "sex", "body_mass_kg", "load_unit", "joined_on", "returned_on", "active",
-            "note",
+            "name", "board_name", "born", "sex", "body_mass_kg", "load_unit", "joined_on", "returned_on",
+            "leave_from", "leave_until", "active", "note",
         ]  # fmt: skip
-        widgets = {"born": DayInput(), "joined_on": DayInput(), "returned_on": DayInput(), "note": lines()}
+        widgets = {"born": DayInput(), "joined_on": DayInput(), "returned_on": DayInput()}
+        widgets |= {"leave_from": DayInput(), "leave_until": DayInput(), "note": lines()}
         labels = {"joined_on": "joined on", "active": "Takes part"}
         help_texts = {
             "board_name": "Short, as the room knows this athlete; shown on wall and paper. Empty: the first name.",

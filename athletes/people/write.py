@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
 
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
@@ -35,9 +36,20 @@ def athlete_change(*, athlete: Athlete) -> Athlete:
     before = Athlete.objects.filter(pk=athlete.pk).values_list(*CENTRES_THE_GUESS).get()
     athlete.full_clean()
     athlete.save()
+    leaves_apply(today(), [athlete.pk])
+    athlete.refresh_from_db()
     if before != tuple(getattr(athlete, name) for name in CENTRES_THE_GUESS):
         estimates_refresh(athletes=[athlete.pk])
     return athlete
+
+
+def leaves_apply(day: date, athletes: Iterable[int] | None = None) -> int:
+    """Let who is away from `day` on take no part, and who is back take part again, gently; how many changed."""
+    people = Athlete.objects.filter(leave_from__isnull=False)
+    people = people if athletes is None else people.filter(pk__in=athletes)
+    back = people.filter(leave_until__lte=day)
+    count = back.update(active=True, returned_on=F("leave_until"), leave_from=None, leave_until=None)
+    return count + people.filter(leave_from__lte=day, active=True).update(active=False)
 
 
 LIMITATION_CONTENT = ("athlete_id", "kind", "patterns", "starts_on", "review_on", "note")

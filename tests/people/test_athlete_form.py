@@ -1,8 +1,10 @@
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
+from athletes.gym.read import today
 from athletes.models import Athlete, Estimate
+from athletes.people.write import leaves_apply
 
 FACTS = {"name": "Ada Stone", "load_unit": "kg", "active": "on", "sex": ""}
 
@@ -70,3 +72,26 @@ def test_while_the_form_is_wrong_the_page_names_the_athlete_as_kept(staff_client
 def test_the_signed_out_cannot_add(client, db):
     client.post("/athletes/new/", FACTS)
     assert not Athlete.objects.exists()
+
+
+def test_who_goes_away_takes_no_part_and_comes_back_gently(staff_client, make_athlete):
+    ada, day = make_athlete(), today()
+    form = {"name": ada.name, "board_name": ada.board_name, "load_unit": "kg", "active": "on"}
+    away = {"leave_from": day + timedelta(days=3), "leave_until": day + timedelta(days=17)}
+    assert staff_client.post(f"/athletes/{ada.pk}/change/", form | away).status_code == 302
+    for later, active in ((0, True), (3, False), (16, False), (17, True)):
+        leaves_apply(day + timedelta(days=later))
+        ada.refresh_from_db()
+        assert ada.active == active
+    assert (ada.returned_on, ada.leave_from, ada.leave_until) == (day + timedelta(days=17), None, None)
+
+
+def test_who_goes_away_today_is_off_at_once_and_nobody_is_back_before(staff_client, make_athlete):
+    ada = make_athlete()
+    form = {"name": ada.name, "board_name": ada.board_name, "load_unit": "kg", "active": "on"}
+    bad = form | {"leave_from": today(), "leave_until": today()}
+    assert "comes back on a later day" in staff_client.post(f"/athletes/{ada.pk}/change/", bad).content.decode()
+    staff_client.post(f"/athletes/{ada.pk}/change/", form | {"leave_from": today()})
+    page = staff_client.get(f"/athletes/{ada.pk}/").content.decode()
+    assert "does not take part" in page
+    assert "away from today" in page
