@@ -21,7 +21,8 @@ def index(request: HttpRequest) -> HttpResponse:
 
 def create(request: HttpRequest) -> HttpResponse:
     """Plan a test day; the retest list sends along what is ticked there."""
-    picks = request.POST.getlist("pick") or request.GET.getlist("pick")
+    sent = request.POST.getlist("pick") or request.GET.getlist("pick")
+    picks = [pick for several in sent for pick in several.split(",")]  # a line of the retest list holds several
     form = TestDayForm(request.POST or None, picks=picks, coach=request.user.coaches)
     if request.method == "POST" and form.is_valid():
         try:

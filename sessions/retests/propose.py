@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
+from django.db.models import Max
 
 from athletes.capacity.arrays import Array, BoolArray
 from athletes.estimates.library import involvement_of
@@ -19,7 +20,7 @@ from sessions.circuits.read import with_stations
 from sessions.models import Circuit, PlannedSession
 from sessions.retests.worth import changes
 from sessions.scaling.cautions import ramp_week
-from sessions.targets.compute import no_target, scaled
+from sessions.targets.compute import no_target, ready
 from sessions.targets.history import History, load_history
 from sessions.targets.occasion import Occasion
 from sessions.weeks.days import day_of
@@ -62,9 +63,9 @@ class RetestList:
 
 def retest_list(gym: Gym, day: date) -> RetestList:
     """The list as of a day, once a person and test. Queries do not grow with athletes, benchmarks or sessions."""
-    people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)))
-    tests = _tests()
-    sessions = _sessions(gym, day)
+    tests, sessions = _tests(), _sessions(gym, day)
+    planned = {option.movement.id for definition, _ in sessions for option in definition.options}
+    people = load_people(list(Athlete.objects.filter(active=True).values_list("pk", flat=True)), planned)
     if not (people.athletes and tests and sessions):
         return RetestList([], [], len(sessions))
     history = load_history(people.athletes, day)
@@ -73,16 +74,16 @@ def retest_list(gym: Gym, day: date) -> RetestList:
     stations: dict[Subject, Array] = defaultdict(lambda: np.zeros(len(people)))
     times: Counter[Subject] = Counter()
     looked_at = 0
-    for definition, occasion in sessions:
+    for definition, occasion, many in _alike(sessions):
         try:
             moved = list(_changes(definition, people, history, occasion, tests))
         except ValueError:  # a circuit that cannot be scaled says so on its own page
             continue
-        looked_at += 1
+        looked_at += many
         for subject, change in moved:
-            gain[subject] += change.sum(-1)
-            stations[subject] += (change > 0).sum(-1)
-            times[subject] += 1
+            gain[subject] += many * change.sum(-1)
+            stations[subject] += many * (change > 0).sum(-1)
+            times[subject] += many
     last = _last_tested(people)
     lines = []
     for subject, gains in gain.items():
@@ -99,6 +100,19 @@ def retest_list(gym: Gym, day: date) -> RetestList:
     return RetestList(lines, [a for a, wait in zip(people.athletes, waits, strict=True) if wait], looked_at)
 
 
+def _alike(sessions: list[tuple[Definition, Occasion]]) -> Iterator[tuple[Definition, Occasion, int]]:
+    """Each circuit once on its kind of day, the first, and how often it comes: what a test is worth hardly differs."""
+    groups: list[list] = []
+    for definition, occasion in sessions:
+        for group in groups:
+            if group[0] == definition and (group[1].intent, group[1].hot) == (occasion.intent, occasion.hot):
+                group[2] += 1
+                break
+        else:
+            groups.append([definition, occasion, 1])
+    yield from map(tuple, groups)
+
+
 def _tests() -> dict[Subject, Benchmark]:
     """The benchmark of each engine and movement: the one that is done most here. Two queries."""
     done = Counter(Effort.objects.standing().values_list("benchmark_id", flat=True))
@@ -113,18 +127,18 @@ def _changes(
     definition: Definition, people: People, history: History, occasion: Occasion, tests: dict[Subject, Benchmark]
 ) -> Iterator[tuple[Subject, Array]]:
     """By how much the doses of a session could change, (n, S), were one engine or movement known better."""
-    found = scaled(definition, people, history, occasion)
+    circuit, room, *_ = ready(definition, people, history, occasion)
     subjects: dict[Subject, BoolArray] = {}
     for s, station in enumerate(definition.stations):
         for rung, option in enumerate(station.options):
             subject: Subject = option.movement.engine or option.movement.id
             if subject in tests and not option.from_library:
-                subjects.setdefault(subject, np.zeros(found.room.allowed.shape[1:], bool))[s, rung] = True
+                subjects.setdefault(subject, np.zeros(room.allowed.shape[1:], bool))[s, rung] = True
     engines = [subject for subject in subjects if isinstance(subject, str)]
     movements = [subject for subject in subjects if not isinstance(subject, str)]
     rungs = [subjects[movement] for movement in movements]
     doubt = people.taught.model
-    moved = changes(found.circuit, found.room, engines, rungs, headrooms=occasion.headrooms, **doubt)
+    moved = changes(circuit, room, engines, rungs, headrooms=occasion.headrooms, **doubt)
     yield from zip([*engines, *movements], [*moved[0], *moved[1]], strict=True)
 
 
@@ -161,9 +175,13 @@ def _waits(people: People, history: History, day: date) -> BoolArray:
 def _last_tested(people: People) -> dict[tuple[int, Subject], date]:
     """The day of everyone's newest own test, by row and subject. One query."""
     rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
-    efforts = Effort.objects.standing().filter(athlete_id__in=rows).order_by("performed_on")
-    wanted = ("athlete_id", "benchmark__movement__engine", "benchmark__movement_id", "performed_on")
-    return {(rows[pk], engine or movement): day for pk, engine, movement, day in efforts.values_list(*wanted)}
+    efforts = Effort.objects.standing().filter(athlete_id__in=rows).order_by()
+    wanted = ("athlete_id", "benchmark__movement__engine", "benchmark__movement_id")
+    found: dict[tuple[int, Subject], date] = {}
+    for pk, engine, movement, day in efforts.values_list(*wanted).annotate(Max("performed_on")):
+        place = rows[pk], engine or movement
+        found[place] = max(day, found.get(place, day))
+    return found
 
 
 def _reason(subject: Subject, benchmark: Benchmark, times: int, sessions: int, change: float) -> str:

@@ -77,7 +77,18 @@ def compute(definition: Definition, people: People, history: History, occasion: 
 
 
 def scaled(definition: Definition, people: People, history: History, occasion: Occasion) -> Scaled:
-    """The arrays behind `compute`.
+    """The arrays behind `compute`."""
+    circuit, room, load_kg, first = ready(definition, people, history, occasion)
+    targets = scale(circuit, room, headrooms=occasion.headrooms, **dict[str, Any](people.taught.model))
+    if first is not None:
+        targets = replace(targets, swap=np.where(targets.rung == first.rung, first.swap, targets.swap))
+    return Scaled(circuit, room, targets, load_kg)
+
+
+def ready(
+    definition: Definition, people: People, history: History, occasion: Occasion
+) -> tuple[method.Circuit, Room, Array, Targets | None]:
+    """A circuit and the room as the method takes them, the loads, and the targets by which the loads were chosen.
 
     Loads are set twice where there are any: at full intent for the choice of the rung and of the few bars that stand at
     a station, which must not change with the day, and then for the day.
@@ -89,14 +100,12 @@ def scaled(definition: Definition, people: People, history: History, occasion: O
     doubt: dict[str, Any] = dict(people.taught.model)
     hard = min(occasion.headrooms["hard"], circuit.headroom)
     room, load_kg = room_of(definition, timed, people, history, occasion, hard)
-    targets = scale(circuit, room, headrooms=occasion.headrooms, **doubt)
-    if not np.isnan(load_kg).all():
-        first = targets
-        occasion = replace(occasion, bars=_bars(definition, load_kg, first.rung, occasion))
-        room, load_kg = room_of(definition, timed, people, history, occasion, circuit.headroom, first.rung)
-        targets = scale(circuit, room, headrooms=occasion.headrooms, **doubt)
-        targets = replace(targets, swap=np.where(targets.rung == first.rung, first.swap, targets.swap))
-    return Scaled(circuit, room, targets, load_kg)
+    if np.isnan(load_kg).all():
+        return circuit, room, load_kg, None
+    first = scale(circuit, room, headrooms=occasion.headrooms, **doubt)
+    occasion = replace(occasion, bars=_bars(definition, load_kg, first.rung, occasion))
+    room, load_kg = room_of(definition, timed, people, history, occasion, circuit.headroom, first.rung)
+    return circuit, room, load_kg, first
 
 
 def circuit_of(definition: Definition, headroom: float) -> method.Circuit:

@@ -1,5 +1,6 @@
 """The retest list: what it proposes, to whom it does not, and why in words."""
 
+import re
 from datetime import timedelta
 
 import numpy as np
@@ -10,6 +11,7 @@ from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Gym, Limitation, Override
 from sessions.circuits.freeze import definition_of_document
+from sessions.retests.by_test import by_test
 from sessions.retests.propose import retest_list
 from sessions.retests.worth import changes
 from sessions.targets.compute import scaled
@@ -156,12 +158,15 @@ def test_nothing_planned_and_nobody_there(furnished, coach_client):
 def test_the_page_leads_to_a_plan(coach_client, planned):
     page = coach_client.get("/retests/").content.decode()
     pulls = Benchmark.objects.get(slug="pull-ups-unbroken")
-    assert f'value="{planned[1].pk}-{pulls.pk}"' in page
+    picks = re.search(rf'href="/test-days/new/\?pick=([-,\d]*\b{planned[1].pk}-{pulls.pk}\b[-,\d]*)"', page)[1]
+    plan = coach_client.get(f"/test-days/new/?pick={picks}").content.decode()
+    assert f'value="{planned[1].pk}-{pulls.pk}"' in plan
+    assert plan.count('name="pick"') == len(picks.split(","))
     assert "Plan a test day with the ticked ones" in page
 
 
 def test_queries_do_not_grow(coach_client, planned, django_assert_num_queries):
-    with django_assert_num_queries(37) as first:
+    with django_assert_num_queries(38) as first:
         coach_client.get("/retests/")
     gym.people(20)
     gym.planned_week(gym.this_monday() + timedelta(days=7), gym.circuit(), gym.circuit())
@@ -173,5 +178,20 @@ def test_the_page_says_how_much_and_when_last(coach_client, planned):
     Effort.objects.filter(athlete=planned[1], benchmark__slug="2000-m-row").delete()
     estimates_refresh()
     page = coach_client.get("/retests/").content.decode()
-    assert "its doses could move by about" in page
+    assert "Doses by about" in page
     assert '<td class="nowrap">never</td>' in page
+
+
+def test_a_line_a_test_and_at_most_a_screenful(coach_client, planned):
+    lines = retest_list(Gym.objects.get(), today()).lines
+    tests = by_test(lines, today=today())
+    assert len(tests) == len({line.benchmark.pk for line in tests}) <= 10
+    assert all(len(line.people) <= 12 for line in tests)
+    everyone = {line.athlete.pk for line in lines}
+    some = by_test(lines, today=today(), query=planned[1].name.split()[-1])
+    assert {one.athlete for line in some for one in line.people} == {planned[1]}
+    for shown, fits in (("never", lambda one: one.last is None), ("old", lambda one: one.last is not None)):
+        assert all(fits(one) for line in by_test(lines, today=today(), shown=shown) for one in line.people)
+    assert everyone
+    page = coach_client.get("/retests/", {"q": "nobody at all"}).content.decode()
+    assert "No test of anybody like that" in page
