@@ -1,18 +1,25 @@
 """Background jobs."""
 
+from datetime import timedelta
+
 from celery import shared_task
+from django.utils import timezone
 
 from athletes.estimates.gym_priors import gym_priors_refresh
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.importing import run as import_run
 from athletes.importing import write as imports
+from athletes.models import ApiAnswer
 from athletes.people.write import leaves_apply
+
+ANSWERS_KEPT = timedelta(days=1)
 
 
 @shared_task(name="athletes.estimates_refresh")
 def refresh() -> None:
     leaves_apply(today())
+    ApiAnswer.objects.filter(made_at__lt=timezone.now() - ANSWERS_KEPT).delete()
     gym_priors_refresh()
     estimates_refresh()
 

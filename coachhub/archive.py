@@ -35,7 +35,7 @@ from coachhub.archive_rows import row_as_json
 
 FORMAT, VERSION = "coachhub archive", 1
 APPS = ("athletes", "training")
-LEFT_OUT = {"athletes.Import", "athletes.ImportRemark"}
+LEFT_OUT = {"athletes.Import", "athletes.ImportRemark", "athletes.ApiAnswer", "athletes.OpenCells"}
 BOARD = re.compile(r"^[0-9a-f]{2}/[0-9a-f]{40}\.(?:html|json|pdf)$")
 TOGETHER = 2000
 PIECE = 1 << 20

@@ -197,18 +197,23 @@ CONTENT_SECURITY_POLICY = {
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
+        "rest_framework.authentication.TokenAuthentication",  # first: it says how to sign in, so that 401 is answered
         "rest_framework.authentication.SessionAuthentication",
-        "rest_framework.authentication.TokenAuthentication",
         "athletes.api.authentication.LinkAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["coachhub.access.RolePermission"],
-    "DEFAULT_FILTER_BACKENDS": ["django_filters.rest_framework.DjangoFilterBackend"],
-    "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
+    "DEFAULT_FILTER_BACKENDS": [
+        "django_filters.rest_framework.DjangoFilterBackend",
+        "athletes.api.lists.Search",
+        "athletes.api.lists.Ordering",
+    ],
+    "DEFAULT_PAGINATION_CLASS": "athletes.api.lists.Pages",
+    "EXCEPTION_HANDLER": "athletes.api.handler.as_problem",
     "PAGE_SIZE": 100,
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_SCHEMA_CLASS": "athletes.api.schema.ProblemSchema",
     # People browse the API on its own page, /api/v1/docs/; everything else answers programs.
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser", "rest_framework.parsers.FormParser"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "coachhub",
@@ -219,6 +224,7 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
     "SCHEMA_PATH_PREFIX": "/api/v1",
+    "SERVE_INCLUDE_SCHEMA": False,
     "COMPONENT_SPLIT_REQUEST": True,
 }
 

@@ -2,6 +2,8 @@ from copy import copy
 
 from rest_framework import serializers
 
+from athletes.api.problems import ProblemSerializer
+from athletes.api.strict import Strict
 from athletes.models import Athlete, Benchmark, Effort, MachineType, Movement
 from athletes.movements.forms import CUES
 
@@ -15,14 +17,14 @@ def refuse_by_the_models_rules(serializer: serializers.ModelSerializer, values: 
     return values
 
 
-class AthleteSerializer(serializers.ModelSerializer):
+class AthleteSerializer(Strict, serializers.ModelSerializer):
     class Meta:
         model = Athlete
         fields = ["id", "key", "name", "board_name", "born", "sex", "body_mass_kg", "load_unit", "joined_on", "active"]
         read_only_fields = ["key"]
 
 
-class MovementSerializer(serializers.ModelSerializer):
+class MovementSerializer(Strict, serializers.ModelSerializer):
     dose_kinds = serializers.ListField(child=serializers.CharField(), read_only=True)
     cues = serializers.DictField(child=serializers.CharField(), read_only=True)
     machine_type = serializers.SlugRelatedField(
@@ -46,7 +48,7 @@ class CueSerializer(MovementSerializer):
         read_only_fields = [name for name in MovementSerializer.Meta.fields if name not in CUES]
 
 
-class BenchmarkSerializer(serializers.ModelSerializer):
+class BenchmarkSerializer(Strict, serializers.ModelSerializer):
     movement = serializers.SlugRelatedField("slug", queryset=Movement.objects.all())
     value_unit = serializers.CharField(read_only=True)
     fixed_unit = serializers.CharField(read_only=True)
@@ -60,7 +62,7 @@ class BenchmarkSerializer(serializers.ModelSerializer):
         return refuse_by_the_models_rules(self, values)
 
 
-class EffortSerializer(serializers.ModelSerializer):
+class EffortSerializer(Strict, serializers.ModelSerializer):
     """An effort as it is kept. Writing takes `typed`, in the words of the entry pages, and answers with the value."""
 
     typed = serializers.CharField(max_length=60)
@@ -90,11 +92,11 @@ class EffortSerializer(serializers.ModelSerializer):
         read_only_fields = ["value", "fixed", "repetitions", "entered_at", "question", "voided_at", "void_reason"]
 
 
-class QuestionSerializer(serializers.Serializer):
+class QuestionSerializer(ProblemSerializer):
     """Why a result was not kept yet: send it again with `confirmed` when it is right."""
 
     question = serializers.CharField()
 
 
-class VoidSerializer(serializers.Serializer):
+class VoidSerializer(Strict, serializers.Serializer):
     reason = serializers.CharField(max_length=200)

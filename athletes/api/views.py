@@ -8,6 +8,8 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from athletes.api.base import Editable, ReadOnly, Refusals
+from athletes.api.problems import MEDIA_TYPE, Conflict
 from athletes.api.serializers import (
     AthleteSerializer,
     BenchmarkSerializer,
@@ -19,6 +21,7 @@ from athletes.api.serializers import (
 )
 from athletes.efforts.write import EffortQuestioned, effort_record, effort_void
 from athletes.models import Account, Athlete, Benchmark, Effort, Movement
+from athletes.people.read import ids_found
 from athletes.people.write import athlete_change, athlete_create
 
 # Rows are put away, not deleted: what rests on them must stay readable.
@@ -34,11 +37,17 @@ def refusals_as_answers() -> Iterator[None]:
         raise serializers.ValidationError(serializers.as_serializer_error(error)) from None
 
 
-class AthleteViewSet(viewsets.ModelViewSet):
+class AthleteViewSet(Editable):
+    """Athletes. `search` forgives accents, case and the order of the words."""
+
     queryset = Athlete.objects.all()
     serializer_class = AthleteSerializer
     filterset_fields = ["active"]
+    ordering_fields = ["name", "board_name", "joined_on", "id"]
     http_method_names = NO_DELETE
+
+    def search(self, query: str) -> list[int]:
+        return ids_found(query)
 
     def perform_create(self, serializer: AthleteSerializer) -> None:
         with refusals_as_answers():
@@ -52,34 +61,37 @@ class AthleteViewSet(viewsets.ModelViewSet):
             athlete_change(athlete=serializer.instance)
 
 
-class MovementViewSet(viewsets.ModelViewSet):
+class MovementViewSet(Editable):
     """Movements: for coaches to write; staff change the cues, as on the page."""
 
     queryset = Movement.objects.select_related("machine_type")
     serializer_class = MovementSerializer
     filterset_fields = ["engine", "kind", "archived"]
+    ordering_fields = ["name", "slug", "id"]
     http_method_names = NO_DELETE
 
     def get_serializer_class(self) -> type[MovementSerializer]:
-        staff = self.request and self.request.user.role == Account.Role.STAFF
+        staff = getattr(getattr(self.request, "user", None), "role", "") == Account.Role.STAFF
         return CueSerializer if staff and self.action in ("update", "partial_update") else MovementSerializer
 
 
-class BenchmarkViewSet(viewsets.ModelViewSet):
+class BenchmarkViewSet(Editable):
     queryset = Benchmark.objects.select_related("movement")
     serializer_class = BenchmarkSerializer
     filterset_fields = ["measure", "archived"]
+    ordering_fields = ["name", "slug", "id"]
     http_method_names = NO_DELETE
 
 
-class EffortViewSet(mixins.CreateModelMixin, viewsets.ReadOnlyModelViewSet):
+class EffortViewSet(mixins.CreateModelMixin, ReadOnly):
     """Efforts. They are never changed: void one with a reason, and send the right one."""
 
     queryset = Effort.objects.all()
     serializer_class = EffortSerializer
     filterset_fields = {"athlete": ["exact"], "benchmark": ["exact"], "performed_on": ["exact", "gte", "lte"]}
+    ordering_fields = ["performed_on", "entered_at", "id"]
 
-    @extend_schema(responses={201: EffortSerializer, 409: QuestionSerializer})
+    @extend_schema(responses={201: EffortSerializer, (409, MEDIA_TYPE): QuestionSerializer})
     def create(self, request: Request, *args, **kwargs) -> Response:
         form = self.get_serializer(data=request.data)
         form.is_valid(raise_exception=True)
@@ -89,7 +101,7 @@ class EffortViewSet(mixins.CreateModelMixin, viewsets.ReadOnlyModelViewSet):
             with refusals_as_answers():
                 effort = effort_record(by=request.user, **given)
         except EffortQuestioned as question:
-            return Response({"question": str(question)}, status=status.HTTP_409_CONFLICT)
+            raise Conflict("Is this right? Send it again with confirmed to keep it.", question=str(question)) from None
         return Response(self.get_serializer(effort).data, status=status.HTTP_201_CREATED)
 
     @extend_schema(request=VoidSerializer, responses=EffortSerializer)
@@ -101,7 +113,7 @@ class EffortViewSet(mixins.CreateModelMixin, viewsets.ReadOnlyModelViewSet):
         return Response(self.get_serializer(effort).data)
 
 
-class MyBenchmarksViewSet(mixins.ListModelMixin, viewsets.GenericViewSet):
+class MyBenchmarksViewSet(Refusals, mixins.ListModelMixin, viewsets.GenericViewSet):
     """The standing efforts of the athlete whose link signs the request."""
 
     queryset = Effort.objects.none()

@@ -2,6 +2,7 @@
 
 from athletes.models.account import Account
 from athletes.models.air import AirReading
+from athletes.models.api_answer import ApiAnswer
 from athletes.models.athlete import Athlete
 from athletes.models.benchmark import Benchmark
 from athletes.models.effort import Effort
@@ -22,6 +23,7 @@ __all__ = [
     "Account",
     "Accustomed",
     "AirReading",
+    "ApiAnswer",
     "Athlete",
     "Benchmark",
     "Effort",

@@ -5,6 +5,8 @@ from rest_framework.exceptions import NotFound, PermissionDenied
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from athletes.api.base import Refusals
+from athletes.api.strict import Strict
 from athletes.gym.read import today
 from sessions.logs.read import logs_of, session_to_log
 from sessions.logs.write import log_write
@@ -23,7 +25,7 @@ class LogEntrySerializer(serializers.Serializer):
     )
 
 
-class LogSerializer(serializers.Serializer):
+class LogSerializer(Strict, serializers.Serializer):
     """A log of one session. `key` is made by the client: the same log may be sent any number of times, in any order."""
 
     key = serializers.UUIDField()
@@ -59,7 +61,7 @@ class KeptLogSerializer(serializers.ModelSerializer):
         fields = ["key", "session_key", "date", "rpe", "pain", "stopped", "note", "time_s", "repetitions", "done_at"]
 
 
-class MyLogsView(views.APIView):
+class MyLogsView(Refusals, views.APIView):
     """The athlete whose link signs the request logs a session."""
 
     @extend_schema(responses=KeptLogSerializer(many=True))

@@ -8,6 +8,8 @@ from rest_framework import serializers, views
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from athletes.api.base import Refusals
+from athletes.api.strict import Strict
 from athletes.gym.read import gym
 from sessions.circuits.definition import Definition
 from sessions.circuits.document import CircuitSerializer
@@ -25,7 +27,7 @@ NO_INTENT = "Choose hard, steady, easy or test."
 NUMBERS = ("station", "rung", "dose", "load_kg", "rounds", "hold", "finish_by_s", "headroom", "probability")
 
 
-class RoomPreviewRequestSerializer(serializers.Serializer):
+class RoomPreviewRequestSerializer(Strict, serializers.Serializer):
     """A circuit on a day. Nothing of it is kept."""
 
     circuit = CircuitSerializer()
@@ -72,7 +74,7 @@ class RoomSerializer(serializers.Serializer):
     notes = serializers.ListField(child=serializers.CharField(), help_text="What a coach is told, a sentence each.")
 
 
-class RoomPreviewView(views.APIView):
+class RoomPreviewView(Refusals, views.APIView):
     """How a circuit scales over every active athlete, without keeping anything."""
 
     @extend_schema(request=RoomPreviewRequestSerializer, responses=RoomSerializer)

@@ -1,11 +1,13 @@
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from athletes.api.strict import Strict
 from sessions.circuits.document import CircuitSerializer, document_of
 from sessions.models import Circuit, Part, PlannedSession, Publication, Target, Week
 from sessions.words.cards import card_of
 
 
-class CircuitDocumentSerializer(CircuitSerializer):
+class CircuitDocumentSerializer(Strict, CircuitSerializer):
     """A circuit with its stations and swap ladders."""
 
     id = serializers.IntegerField(read_only=True)
@@ -34,8 +36,13 @@ class PartSerializer(serializers.ModelSerializer):
         }
 
 
+@extend_schema_field({"type": "string", "pattern": "^([01]?[0-9]|2[0-3]):[0-5]?[0-9]$", "example": "18:30"})
+class HourField(serializers.TimeField):
+    """A time of day on the gym's own clock."""
+
+
 class PlannedSessionSerializer(serializers.ModelSerializer):
-    hours = serializers.ListField(child=serializers.TimeField(format="%H:%M"), max_length=12)
+    hours = serializers.ListField(child=HourField(format="%H:%M", input_formats=["%H:%M"]), max_length=12)
     parts = PartSerializer(
         many=True, required=False, help_text="In order. Left out: as they are; empty: the circuit alone."
     )
@@ -59,7 +66,7 @@ class PlannedSessionSerializer(serializers.ModelSerializer):
         return {"key": str(planned.key), "circuit": planned.circuit_id, "hours": hours, **fields, "parts": parts}
 
 
-class WeekSerializer(serializers.ModelSerializer):
+class WeekSerializer(Strict, serializers.ModelSerializer):
     """A week as the coach writes it. `sessions`, when sent, replaces the week's sessions; equal keys are kept."""
 
     sessions = PlannedSessionSerializer(many=True, required=False)

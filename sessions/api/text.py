@@ -7,12 +7,13 @@ from rest_framework import serializers, views
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from sessions.circuits.document import CircuitSerializer
+from athletes.api.base import Refusals
+from athletes.api.strict import Strict
 from sessions.circuits.text.reading import MOST_LETTERS
 from sessions.circuits.whiteboard import reading_of
 
 
-class TextSerializer(serializers.Serializer):
+class TextSerializer(Strict, serializers.Serializer):
     text = serializers.CharField(
         max_length=MOST_LETTERS,
         trim_whitespace=False,
@@ -38,12 +39,12 @@ class RemarkSerializer(serializers.Serializer):
 class ReadSerializer(serializers.Serializer):
     """The circuit, as it can be sent back to be kept once nothing is in its way."""
 
-    circuit = CircuitSerializer()
+    circuit = serializers.JSONField(help_text="As in POST /circuits/, as far as it was read.")
     unread = serializers.ListField(child=serializers.CharField(), help_text="Lines or words that were not understood.")
     remarks = RemarkSerializer(many=True)
 
 
-class ReadView(views.APIView):
+class ReadView(Refusals, views.APIView):
     """Read a circuit as a coach writes it on a whiteboard. Movements are given by slug."""
 
     @extend_schema(request=TextSerializer, responses=ReadSerializer)

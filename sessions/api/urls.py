@@ -3,6 +3,7 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import DefaultRouter
 
+from athletes.api.handler import UnknownPathView
 from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, MovementViewSet, MyBenchmarksViewSet
 from sessions.api.logs import MyLogsView
 from sessions.api.room import RoomPreviewView
@@ -41,4 +42,5 @@ urlpatterns = [
     path("my/logs/", MyLogsView.as_view(), name="my-logs"),
     path("my/benchmarks/", MyBenchmarksViewSet.as_view({"get": "list"}), name="my-benchmarks"),
     path("", include(router.urls)),
+    path("<path:rest>", UnknownPathView.as_view(), name="unknown"),
 ]

@@ -3,10 +3,11 @@ from django.db.models import Prefetch
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, serializers, status, viewsets
 from rest_framework.decorators import action
-from rest_framework.exceptions import APIException
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from athletes.api.base import Editable, ReadOnly, Refusals
+from athletes.api.problems import Conflict
 from athletes.gym.read import today
 from sessions.api.room import RoomSerializer, room_answer
 from sessions.api.serializers import (
@@ -26,12 +27,7 @@ from sessions.weeks.write import week_write
 NO_DELETE = ["get", "post", "put", "head", "options"]
 
 
-class Conflict(APIException):
-    status_code = status.HTTP_409_CONFLICT
-    default_code = "conflict"
-
-
-class CircuitViewSet(viewsets.ModelViewSet):
+class CircuitViewSet(Editable):
     """Circuits with stations and swap ladders; PUT writes the whole circuit.
 
     409 where a change was sent with a version that is not the latest: with what is kept, and what was sent.
@@ -40,6 +36,7 @@ class CircuitViewSet(viewsets.ModelViewSet):
     queryset = with_stations(Circuit.objects.all())
     serializer_class = CircuitDocumentSerializer
     filterset_fields = ["archived"]
+    ordering_fields = ["name", "id"]
     http_method_names = NO_DELETE
 
     def perform_create(self, serializer) -> None:
@@ -56,9 +53,7 @@ class CircuitViewSet(viewsets.ModelViewSet):
             saved = circuit_change(circuit=serializer.instance, document=data, version=data.get("version"))
         except CircuitChanged as changed:
             kept = serializer.to_representation(changed.kept)
-            conflict = Conflict()
-            conflict.detail = {"detail": str(changed), "kept": kept, "sent": self.request.data}
-            raise conflict from None
+            raise Conflict(str(changed), kept=kept, sent=self.request.data) from None
         serializer.instance = self.get_queryset().get(pk=saved.pk)
 
     @extend_schema(responses=RoomSerializer)
@@ -68,7 +63,7 @@ class CircuitViewSet(viewsets.ModelViewSet):
         return Response(room_answer(definition_of(self.get_object()), today()))
 
 
-class WeekViewSet(viewsets.ModelViewSet):
+class WeekViewSet(Editable):
     """Weeks as they are written; what people see is a week's live publication."""
 
     queryset = Week.objects.prefetch_related(
@@ -76,6 +71,7 @@ class WeekViewSet(viewsets.ModelViewSet):
     )
     serializer_class = WeekSerializer
     filterset_fields = ["starts_on"]
+    ordering_fields = ["starts_on", "id"]
     http_method_names = NO_DELETE
 
     def perform_create(self, serializer) -> None:
@@ -105,13 +101,14 @@ class WeekViewSet(viewsets.ModelViewSet):
         return Response(PublicationSerializer(publication).data, status=status.HTTP_202_ACCEPTED)
 
 
-class PublicationViewSet(viewsets.ReadOnlyModelViewSet):
+class PublicationViewSet(ReadOnly):
     queryset = Publication.objects.order_by("-week__starts_on", "-revision")
     serializer_class = PublicationSerializer
     filterset_fields = ["week", "state"]
+    ordering_fields = ["requested_at", "revision", "id"]
 
 
-class TargetViewSet(viewsets.ReadOnlyModelViewSet):
+class TargetViewSet(ReadOnly):
     """Frozen targets of every revision; filter by publication, session, athlete or the publication's state."""
 
     # What is still being worked out is nobody's business yet.
@@ -122,9 +119,10 @@ class TargetViewSet(viewsets.ReadOnlyModelViewSet):
     )
     serializer_class = TargetSerializer
     filterset_fields = ["publication", "session", "athlete", "publication__state"]
+    ordering_fields = ["id", "athlete", "station"]
 
 
-class MyTargetsViewSet(mixins.ListModelMixin, viewsets.GenericViewSet):
+class MyTargetsViewSet(Refusals, mixins.ListModelMixin, viewsets.GenericViewSet):
     """The live targets, from this week on, of the athlete whose link signs the request."""
 
     queryset = Target.objects.none()

@@ -12,7 +12,7 @@ from django.db.models import Q
 
 from athletes.gym.read import today
 from athletes.locks import athlete_lock
-from athletes.models import Athlete, Import, ImportRemark
+from athletes.models import ApiAnswer, Athlete, Import, ImportRemark
 from sessions.boards import files, paper, wall
 from sessions.boards.unused import remove_unused
 from sessions.models import PersonalPage, Publication, PublishedSession
@@ -39,6 +39,7 @@ def athlete_erase(*, athlete: Athlete) -> None:
     gone = [*PersonalPage.objects.filter(athlete=athlete).values_list("path", flat=True), *_boards_of(publications)]
     names = [athlete.name, *athlete.merged.values_list("name", flat=True)]
     athlete.delete()
+    ApiAnswer.objects.all().delete()  # they may name them
     for name in names:
         ImportRemark.objects.filter(Q(subject__iexact=name) | Q(text__icontains=name)).delete()
     kept = (Import.State.DONE, Import.State.TAKEN_BACK)  # without their files and samples

@@ -48,7 +48,7 @@ def test_a_date_of_birth_lies_in_the_past(staff_api, make_athlete):
     ]
     for answer in answers:
         assert answer.status_code == 400
-        assert "lies in the past" in answer.json()["born"][0]
+        assert "lies in the past" in answer.json()["errors"]["born"][0]
 
 
 def test_another_result_under_an_old_key_is_refused(staff_api, make_athlete, row_2000):
@@ -67,7 +67,7 @@ def test_what_a_benchmark_measures_stays_once_there_are_efforts(coach_api, make_
     record(make_athlete(), row_2000, "7:42.3")
     answer = coach_api.patch(f"/api/v1/benchmarks/{row_2000.pk}/", change, **JSON)
     assert answer.status_code == 400
-    assert "Make a new benchmark instead." in answer.json()[next(iter(change))][0]
+    assert "Make a new benchmark instead." in answer.json()["errors"][next(iter(change))][0]
     assert coach_api.patch(f"/api/v1/benchmarks/{row_2000.pk}/", {"name": "Two kilometres"}, **JSON).status_code == 200
 
 
@@ -85,7 +85,7 @@ def test_a_coach_writes_movements(coach_api, row_2000):
     assert (answer.json()["typical_best"], answer.json()["machine_type"]) == (12, "rig")
     answer = coach_api.patch(f"/api/v1/movements/{row_2000.movement_id}/", {"engine": "ski"}, **JSON)
     assert answer.status_code == 400
-    assert "Make a new movement instead." in answer.json()["engine"][0]
+    assert "Make a new movement instead." in answer.json()["errors"]["engine"][0]
 
 
 @pytest.mark.parametrize(
@@ -97,7 +97,7 @@ def test_a_movement_has_the_rules_of_the_page(coach_api, wrong, field):
     sent = {"name": "Row", "slug": "row", "kind": "engine", "engine": "row", **wrong}
     answer = coach_api.post("/api/v1/movements/", sent, **JSON)
     assert answer.status_code == 400
-    assert set(answer.json()) == {field}
+    assert set(answer.json()["errors"]) == {field}
 
 
 def test_staff_change_the_cues_and_nothing_else(staff_api, row_movement):

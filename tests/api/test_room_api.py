@@ -89,7 +89,7 @@ def test_a_circuit_that_makes_no_sense_is_refused_in_words(furnished, staff_api,
     gym.people(1)
     answer = ask(staff_api, circuit)
     assert answer.status_code == 400
-    assert says in str(answer.json()["circuit"])
+    assert says in str(answer.json()["errors"]["circuit"])
 
 
 @pytest.mark.parametrize(
@@ -107,7 +107,7 @@ def test_a_circuit_that_makes_no_sense_is_refused_in_words(furnished, staff_api,
 def test_a_day_that_does_not_exist_is_refused_in_words(furnished, staff_api, sent, field, says):
     answer = ask(staff_api, **sent)
     assert answer.status_code == 400
-    assert says in str(answer.json()[field])
+    assert says in str(answer.json()["errors"][field])
 
 
 def test_a_ladder_of_which_every_rung_is_forbidden_is_rest_and_says_what_to_add(furnished, staff_api):

@@ -85,7 +85,7 @@ def test_a_wrong_effort_is_refused_on_its_field(furnished, staff_api, typed, day
     effort = {"athlete": athlete.pk, "benchmark": Benchmark.objects.get(slug="2000-m-row").pk, "typed": typed}
     answer = staff_api.post("/api/v1/efforts/", {**effort, "performed_on": day or str(today())}, **JSON)
     assert answer.status_code == 400
-    assert field in answer.json()
+    assert field in answer.json()["errors"]
 
 
 def test_an_effort_is_voided_never_deleted(furnished, staff_api):
@@ -117,7 +117,7 @@ def test_staff_may_not_write_circuits_or_publish(furnished, staff_api):
 def test_a_circuit_over_the_api_has_the_same_rules_as_the_editor(furnished, coach_api):
     stations = [{**DOCUMENT["stations"][0], "work_window_s": 90}]
     answer = coach_api.post("/api/v1/circuits/", {**DOCUMENT, "stations": stations}, **JSON)
-    assert "longer than the interval" in str(answer.json()["stations"])
+    assert "longer than the interval" in str(answer.json()["errors"]["stations"])
     assert not Circuit.objects.exists()
 
 

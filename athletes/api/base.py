@@ -1,0 +1,145 @@
+"""What all views of the API share: parameters that are known or refused, ETags, and requests that are sent twice."""
+
+import json
+from hashlib import sha256
+from typing import Any
+
+from django.db import IntegrityError, transaction
+from django_filters import BooleanFilter
+from rest_framework import serializers, viewsets
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from athletes.api.problems import PreconditionFailed, Unprocessable
+from athletes.models import ApiAnswer
+
+LONGEST_KEY = 200
+
+
+class Refusals:
+    """Query parameters that mean nothing here are refused, and a POST with an Idempotency-Key is done once."""
+
+    once = True  # for the schema
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        known, errors = self._parameters(), {}
+        for name, sent in request.query_params.lists():
+            if name not in known:
+                errors[name] = f"There is no such parameter here. Known: {', '.join(sorted(known)) or 'none'}."
+            elif len(sent) > 1:
+                errors[name] = "Send this once."
+            elif not sent[0] and name != "search":
+                errors[name] = "This is empty. Leave it out, or send a value."
+            elif known[name] and sent[0] not in ("true", "false"):
+                errors[name] = "Send true or false."
+        if errors:
+            raise serializers.ValidationError({name: [words] for name, words in errors.items()})
+
+    def _parameters(self) -> dict[str, bool]:
+        """The query parameters that the schema gives to this operation, and whether each is true or false."""
+        if getattr(self, "action", None) != "list":
+            return {}
+        names: dict[str, bool] = {}
+        for backend in getattr(self, "filter_backends", ()):
+            if hasattr(backend, "get_filterset_class"):
+                chosen = backend().get_filterset_class(self, self.get_queryset())
+                filters = chosen.base_filters if chosen else {}
+                names |= {name: isinstance(one, BooleanFilter) for name, one in filters.items()}
+            else:
+                names |= {found["name"]: False for found in backend().get_schema_operation_parameters(self)}
+        return names | ({"page": False, "page_size": False} if getattr(self, "paginator", None) else {})
+
+    def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> Any:
+        if request.method != "POST" or not request.headers.get("Idempotency-Key"):
+            return super().dispatch(request, *args, **kwargs)
+        with transaction.atomic():
+            response = super().dispatch(request, *args, **kwargs)
+            self._remember(response)
+            return response
+
+    def check_permissions(self, request: Request) -> None:
+        """Once it is known who asks: what was answered before is answered again."""
+        super().check_permissions(request)
+        key = request.headers.get("Idempotency-Key", "")[:LONGEST_KEY]
+        if request.method != "POST" or not key:
+            return
+        sent = json.dumps(request.data, sort_keys=True, default=str)
+        fingerprint = sha256(f"{request.path}\n{sent}".encode()).hexdigest()
+        athlete = getattr(request.user, "athlete", None)
+        caller = f"athlete {athlete.pk}" if athlete else f"account {request.user.pk}"
+        self.answer = ApiAnswer(caller=caller, key=key, fingerprint=fingerprint)
+        try:
+            with transaction.atomic():  # who sends the same at the same moment waits here until this one is done
+                self.answer.save(force_insert=True)
+        except IntegrityError:
+            kept = ApiAnswer.objects.get(caller=caller, key=key)
+            self.answer = None
+            if kept.fingerprint != fingerprint:
+                raise Unprocessable from None
+            raise Answered(kept) from None
+
+    def handle_exception(self, error: Exception) -> Response:
+        if isinstance(error, Answered):
+            return Response(error.kept.body, status=error.kept.status)
+        return super().handle_exception(error)
+
+    def _remember(self, response: Any) -> None:
+        """Keep the answer of what was done; what was refused may be sent again under the same key."""
+        answer = getattr(self, "answer", None)
+        if answer is None:
+            return
+        if response.status_code >= 400:
+            ApiAnswer.objects.filter(pk=answer.pk).delete()
+        else:
+            body = json.loads(response.rendered_content if not response.is_rendered else response.content)
+            ApiAnswer.objects.filter(pk=answer.pk).update(status=response.status_code, body=body)
+
+
+class Answered(Exception):
+    """The request was answered before."""
+
+    def __init__(self, kept: ApiAnswer) -> None:
+        super().__init__()
+        self.kept = kept
+
+
+class Edited:
+    """What can be edited carries an ETag; a change with If-Match is refused where the row has moved on (RFC 9110)."""
+
+    edited = True  # for the schema
+
+    def retrieve(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        response = super().retrieve(request, *args, **kwargs)
+        response["ETag"] = tag = etag_of(response.data)
+        if tag in _tags(request.headers.get("If-None-Match", "")):
+            return Response(status=304, headers={"ETag": tag})
+        return response
+
+    @transaction.atomic
+    def update(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        if sent := request.headers.get("If-Match"):
+            row = type(self.get_object())._base_manager.select_for_update().get(pk=self.get_object().pk)
+            kept = etag_of(self.get_serializer(self.get_queryset().get(pk=row.pk)).data)
+            if sent.strip() != "*" and kept not in _tags(sent):
+                raise PreconditionFailed
+        response = super().update(request, *args, **kwargs)
+        response["ETag"] = etag_of(self.get_serializer(self.get_queryset().get(pk=kwargs["pk"])).data)
+        return response
+
+
+class ReadOnly(Refusals, viewsets.ReadOnlyModelViewSet):
+    """A list, and each of it."""
+
+
+class Editable(Refusals, Edited, viewsets.ModelViewSet):
+    """A list, each of it, and what changes it."""
+
+
+def etag_of(data: Any) -> str:
+    """A strong entity tag of a representation."""
+    return f'"{sha256(json.dumps(data, sort_keys=True, default=str).encode()).hexdigest()[:32]}"'
+
+
+def _tags(header: str) -> list[str]:
+    return [tag.strip().removeprefix("W/") for tag in header.split(",")]
