@@ -12,7 +12,7 @@ from athletes.people.past import curves_on
 from athletes.words import clock, day, number, percent
 from sessions.progress import charts, charts_progress
 from sessions.progress.panels import Panel
-from sessions.progress.read import Done, done_between
+from sessions.progress.read import Done
 from sessions.progress.training import WEEKS, TrainingWeek, training_weeks
 from sessions.weeks.read import monday_of
 
@@ -21,17 +21,20 @@ NO_CURVE = "No curve yet: it begins with one effort on an ergometer, a bike or a
 NO_LOG = "No session logged in these weeks. Athletes log on their phone after a session, staff on the floor sheet."
 
 
-def curve_panels(athlete: Athlete, then: date, today: date) -> list[Panel]:
-    """The power–duration curve of each tested engine, today and on the day `then`."""
+def curves_then_and_now(athlete: Athlete, then: date, today: date) -> dict[str, tuple[Curve, Curve | None]]:
+    """The curves of each tested engine, today and on the day `then`."""
     before = curves_on(athlete, then)
-    found = curves_of(athlete, today).values()
-    return [_curve_panel(athlete, curve, before.get(curve.engine), then) for curve in found]
+    return {engine: (curve, before.get(engine)) for engine, curve in curves_of(athlete, today).items()}
 
 
-def training_panels(athlete: Athlete, today: date) -> list[Panel]:
+def curve_panels(athlete: Athlete, curves: dict[str, tuple[Curve, Curve | None]], then: date) -> list[Panel]:
+    return [_curve_panel(athlete, now, before, then) for now, before in curves.values()]
+
+
+def training_panels(athlete: Athlete, done_in_a_year: list[Done], today: date) -> list[Panel]:
     """What was done of what was asked, and the load of the weeks, over half a year."""
     first = monday_of(today) - timedelta(weeks=WEEKS - 1)
-    done = done_between(athlete, first, today)
+    done = [one for one in done_in_a_year if one.date >= first]
     return [_done_panel(athlete, done), _load_panel(athlete, training_weeks(athlete, done, first, today, today))]
 
 

@@ -10,7 +10,7 @@ from athletes.capacity.constants import PATTERNS
 from athletes.capacity.strength import one_rep_max
 from athletes.efforts.read import RETEST_AFTER, latest_by_athlete
 from athletes.estimates.observations import can_be
-from athletes.models import Athlete, Benchmark
+from athletes.models import Athlete, Benchmark, Effort
 from athletes.words import NOTHING, clock, day, number, percent
 from sessions.progress import charts_progress
 from sessions.progress.benchmarks import range_of, words_of
@@ -19,6 +19,7 @@ from sessions.progress.panels import Panel
 from sessions.weeks.read import monday_of
 
 WEEKS = 12
+YEAR = timedelta(days=365)
 PATTERN_WEEKS = 8
 MEAN_WEEKS = 4
 NO_LOGS = "Nothing logged in these weeks. Athletes log on their phone after a session, staff on the floor sheet."
@@ -31,14 +32,32 @@ def gym_panels(chosen: Benchmark | None, today: date) -> list[Panel]:
     shown = next((b for b in benchmarks if chosen and b.pk == chosen.pk), None)
     shown = shown or max(benchmarks, key=lambda benchmark: benchmark.tested, default=None)
     return [
-        _spread_panel(shown, athletes),
+        _spread_panel(shown, athletes, today - YEAR),
         _coverage_panel(benchmarks, len(athletes)),
         _adherence_panel(today, len(athletes)),
         _pattern_panel(today),
     ]
 
 
-def _spread_panel(benchmark: Benchmark | None, athletes: list[Athlete]) -> Panel:
+def _then(benchmark: Benchmark, athletes: list[Athlete], day: date) -> str:
+    """The middle of the same people's results as they stood on an earlier day."""
+    by_then = Effort.objects.standing().filter(benchmark=benchmark, athlete__in=athletes, performed_on__lte=day)
+    latest = {
+        e.athlete_id: e
+        for e in by_then.select_related("benchmark__movement__machine_type").order_by("performed_on", "pk")
+    }
+    values = [
+        float(one_rep_max(e.value, e.repetitions or 1))
+        for e in latest.values()
+        if can_be(e.benchmark, e.value, e.repetitions, e.fixed)
+    ]
+    if not values:
+        return ""
+    middle = words_of(benchmark, float(np.median(values)), "kg")
+    return f" A year ago it was {middle}, of {len(values)} who had one by then."
+
+
+def _spread_panel(benchmark: Benchmark | None, athletes: list[Athlete], then: date) -> Panel:
     latest = latest_by_athlete(benchmark, athletes).values() if benchmark else []
     efforts = [e for e in latest if can_be(e.benchmark, e.value, e.repetitions, e.fixed)]
     name = str(benchmark or "Benchmark")
@@ -55,6 +74,7 @@ def _spread_panel(benchmark: Benchmark | None, athletes: list[Athlete]) -> Panel
     )
     middle = words_of(benchmark, float(np.median(values)), "kg")
     count = f"{len(efforts)} of {len(athletes)} active athletes have a result; the middle one is {middle}."
+    count += _then(benchmark, athletes, then)
     sources = [f"{r.words}: {range_of(benchmark, r.low, r.high, 'kg')}. {r.source}." for r in references]
     return Panel(
         **panel,

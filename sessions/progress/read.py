@@ -19,11 +19,12 @@ WEEKS = 12
 @dataclass(frozen=True)
 class Mark:
     """An effort, how good it is (more is better, whatever the measure), and whether it was the best up to its day: one
-    that the athlete's other efforts contradict is not."""
+    that the athlete's other efforts contradict is not, nor does it count for any other."""
 
     effort: Effort
     worth: float
     best: bool
+    counts: bool = True
 
 
 @dataclass(frozen=True)
@@ -117,6 +118,6 @@ def _history(benchmark: Benchmark, efforts: list[Effort], too_good: frozenset[in
         lifted = float(one_rep_max(effort.value, effort.repetitions or 1))
         worth = -effort.value if benchmark.faster_is_better else lifted
         counts = effort.pk not in too_good
-        marks.append(Mark(effort, worth, counts and worth > best))
+        marks.append(Mark(effort, worth, counts and worth > best, counts))
         best = max(best, worth) if counts else best
     return ResultHistory(benchmark, marks)

@@ -57,7 +57,7 @@ def report_of(athlete: Athlete, first: date, last: date, today: date) -> Report:
         trends=_trends(athlete, results, last),
         consistency=_consistency(athlete, done, first, last),
         weeks=_drawn(weeks),
-        goals=_goals(athlete, found, today),
+        goals=goals(athlete, found, today),
         curve=_curve(athlete, found, first, last),
         rules=here.local_rules,
         notes=[ESTIMATE],
@@ -70,12 +70,12 @@ def _up_to(history: ResultHistory, last: date) -> list[Mark]:
 
 def _best(history: ResultHistory, first: date, last: date) -> Mark | None:
     """The best result of the period, the earlier of two that are equal."""
-    inside = [mark for mark in history.marks if first <= mark.effort.performed_on <= last]
+    inside = [mark for mark in history.marks if mark.counts and first <= mark.effort.performed_on <= last]
     return max(inside, key=lambda mark: mark.worth, default=None)
 
 
 def _result(athlete: Athlete, history: ResultHistory, best: Mark, first: date) -> tuple[str, str, str, str, bool]:
-    before = [mark for mark in history.marks if mark.effort.performed_on < first]
+    before = [mark for mark in history.marks if mark.counts and mark.effort.performed_on < first]
     earlier = max(before, key=lambda mark: mark.worth, default=None)
     words = "first result" if earlier is None else _changed(athlete, history.benchmark, best, earlier)
     record = earlier is not None and best.worth > earlier.worth
@@ -203,14 +203,14 @@ def _visits(rows: QuerySet, athlete: Athlete, first: date, last: date, key: Comb
     return set(own.values_list(key, "date"))
 
 
-def _goals(athlete: Athlete, found: list[ResultHistory], today: date) -> list[str]:
+def goals(athlete: Athlete, found: list[ResultHistory], today: date) -> list[str]:
     """What is next, the surest first: personal bests within the expected interval, then tests that are due."""
     predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
     near, due = [], []
     for history in found:
-        best = max(history.marks, key=lambda mark: mark.worth)
+        best = max((mark for mark in history.marks if mark.counts), key=lambda mark: mark.worth, default=None)
         latest = history.marks[-1].effort.performed_on
-        if goal := _reach(athlete, history.benchmark, best, predictions[history.benchmark.pk]):
+        if best and (goal := _reach(athlete, history.benchmark, best, predictions[history.benchmark.pk])):
             near.append(goal)
         elif today - latest >= RETEST_AFTER:
             due.append(f"{history.benchmark}: last tested {ago(latest, today)}. Test it again when you are fresh.")

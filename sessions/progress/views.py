@@ -1,3 +1,5 @@
+from datetime import timedelta
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -5,11 +7,15 @@ from django.utils.text import slugify
 
 from athletes.gym.read import today
 from athletes.models import Athlete
-from sessions.progress.athlete import curve_panels, training_panels
+from sessions.logs.promises import promises
+from sessions.progress.athlete import curve_panels, curves_then_and_now, training_panels
 from sessions.progress.benchmarks import benchmark_panels
 from sessions.progress.forms import TWELVE_WEEKS, GymProgressForm, ProgressForm, ReportForm
+from sessions.progress.glance import answers, year
 from sessions.progress.gym import gym_panels
-from sessions.progress.held import WEEKS, held_panels
+from sessions.progress.gym_read import fallen_silent, heavy_in_a_row
+from sessions.progress.held import WEEKS, held_panels, verdict
+from sessions.progress.read import done_between, histories
 from sessions.progress.report import report_pdf
 
 
@@ -18,12 +24,16 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
     athlete, day = get_object_or_404(Athlete, pk=pk), today()
     form = ProgressForm(request.GET or None, athlete=athlete)
     then, benchmark = form.choice()
+    found, curves = histories(athlete), curves_then_and_now(athlete, then, day)
+    done = done_between(athlete, day - timedelta(weeks=53), day)
     context = {
         "athlete": athlete,
+        "answers": answers(athlete, found, curves, done, then, day),
+        "year": year(done, found, day),
         "form": form if form.is_bound else ProgressForm(initial={"then": then}, athlete=athlete),
         "benchmarks": benchmark_panels(athlete, benchmark, day),
-        "curves": curve_panels(athlete, then, day),
-        "training": training_panels(athlete, day),
+        "curves": curve_panels(athlete, curves, then),
+        "training": training_panels(athlete, done, day),
         "then": then,
         "report": ReportForm(initial={"from": day - TWELVE_WEEKS, "to": day}),
     }
@@ -33,7 +43,10 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
 def gym(request: HttpRequest) -> HttpResponse:
     """How the whole gym comes along."""
     form = GymProgressForm(request.GET or None)
-    return render(request, "progress/progress_gym.html", {"form": form, "panels": gym_panels(form.choice(), today())})
+    day = today()
+    context = {"form": form, "panels": gym_panels(form.choice(), day), "silent": fallen_silent(day)}
+    context |= {"heavy": heavy_in_a_row(day), "held": verdict(said) if (said := promises(day)) else ""}
+    return render(request, "progress/progress_gym.html", context)
 
 
 def held(request: HttpRequest) -> HttpResponse:

@@ -178,7 +178,7 @@ def test_queries_do_not_grow_with_efforts(coach_client, athlete, session, django
             performed_on=today() - timedelta(days=100 * n + 40),
         )  # fmt: skip
     coach_client.get(address(athlete))
-    with django_assert_max_num_queries(36):
+    with django_assert_max_num_queries(44):
         coach_client.get(address(athlete))
 
 

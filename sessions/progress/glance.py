@@ -1,0 +1,134 @@
+"""What a coach asks first of an athlete: fitter, doing what is asked, what next. And the year in one picture."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from athletes.models import Athlete
+from athletes.models.movement import Engine
+from athletes.people.curves import Curve
+from athletes.words import day, number, percent
+from sessions.progress.read import Done, ResultHistory
+from sessions.progress.report import goals
+from sessions.weeks.read import monday_of
+
+TWO_MINUTES_S = 120.0  # the length of effort by which a curve is judged: between a sprint and an hour (ours)
+MORE = 0.01  # of the power: as much as a good and a bad day differ (ours)
+WEEKS = 4  # looked at for what was asked
+AS_ASKED, MOSTLY = 0.95, 0.80  # shares of what was asked (ours)
+MOST_GOALS = 2
+CELL = 14  # of the picture, in its own units
+LEVELS = (1.0, 150.0, 300.0, 450.0)  # session load from which on a day is drawn darker (ours)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """A question of a coach, the answer in a word or two, and what it rests on."""
+
+    question: str
+    answer: str
+    why: list[str]
+
+
+@dataclass(frozen=True)
+class YearDay:
+    """A day of the year's picture: column and row, how dark it is (0 to 4), whether tested, with a best, and words."""
+
+    column: int
+    row: int
+    level: int
+    tested: bool
+    best: bool
+    words: str
+
+    @property
+    def x(self) -> int:
+        return CELL * self.column
+
+    @property
+    def y(self) -> int:
+        return CELL * self.row
+
+    @property
+    def middle(self) -> int:
+        return self.x + 6
+
+    @property
+    def centre(self) -> int:
+        return self.y + 6
+
+
+def answers(
+    athlete: Athlete,
+    found: list[ResultHistory],
+    curves: Mapping[str, tuple[Curve, Curve | None]],
+    done: list[Done],
+    then: date,
+    today: date,
+) -> list[Answer]:
+    """The three answers; `curves` hold those of today and of the day `then`, by engine. As many queries as `goals`."""
+    return [_fitter(found, curves, then), _asked(done, today), _next(athlete, found, today)]
+
+
+def _fitter(found: list[ResultHistory], curves: Mapping[str, tuple[Curve, Curve | None]], then: date) -> Answer:
+    question = f"Fitter than on {day(then)}?"
+    changes = {
+        engine: float(now.at(np.array([TWO_MINUTES_S]))[0][0] / before.at(np.array([TWO_MINUTES_S]))[0][0] - 1.0)
+        for engine, (now, before) in curves.items()
+        if before
+    }
+    new = [history for history in found if any(m.best and m.effort.performed_on > then for m in history.marks[1:])]
+    bests = f"{len(new)} personal best{'' if len(new) == 1 else 's'} since" if new else "no personal best since"
+    if not changes:
+        return Answer(question, "Yes" if new else "Not known", [f"{bests.capitalize()}; no curve of that day."])
+    mean = float(np.mean(list(changes.values())))
+    verdict = "Yes" if mean >= MORE else "Less fit" if mean <= -MORE else "About the same"
+    each = ", ".join(f"{Engine(engine).label} {_signed(change)}" for engine, change in changes.items())
+    return Answer(question, verdict, [f"{each[:1].upper()}{each[1:]} of power for two minutes; {bests}."])
+
+
+def _signed(change: float) -> str:
+    return f"{'+' if change >= 0.0005 else '−' if change <= -0.0005 else ''}{percent(abs(change), 1)}"
+
+
+def _asked(done: list[Done], today: date) -> Answer:
+    recent = [one for one in done if one.date > today - timedelta(weeks=WEEKS)]
+    shares, rated = [one.share for one in recent if one.share is not None], [d.rpe for d in recent if d.rpe is not None]
+    question = "Doing what is asked?"
+    if not shares:
+        last = max((one.date for one in done), default=None)
+        words = f"Last logged {day(last, today)}." if last else "Nothing logged yet."
+        return Answer(question, "Not known", [f"Nothing logged in the last {WEEKS} weeks. {words}"])
+    share = sum(shares) / len(shares)
+    verdict = "Yes" if share >= AS_ASKED else "Mostly" if share >= MOSTLY else "Less than asked"
+    rate = f", rated {number(sum(rated) / len(rated))} of 10" if rated else ""
+    sessions = f"{len(recent)} session{'' if len(recent) == 1 else 's'} in {WEEKS} weeks"
+    return Answer(question, verdict, [f"{percent(share)} of what was asked in {sessions}{rate}."])
+
+
+def _next(athlete: Athlete, found: list[ResultHistory], today: date) -> Answer:
+    said = goals(athlete, found, today)
+    return Answer("What next?", "", said[:MOST_GOALS])
+
+
+def year(done: list[Done], found: list[ResultHistory], today: date) -> list[YearDay]:
+    """Every day from 52 weeks ago to today, by what was logged and tested."""
+    first = monday_of(today) - timedelta(weeks=52)
+    loads: dict[date, float] = {}
+    for one in done:
+        loads[one.date] = loads.get(one.date, 0.0) + (one.load or LEVELS[0])
+    marks = [mark for history in found for mark in history.marks]
+    tested = {mark.effort.performed_on for mark in marks}
+    bests = {mark.effort.performed_on for history in found for mark in history.marks[1:] if mark.best}
+    days = []
+    for n in range((today - first).days + 1):
+        at = first + timedelta(days=n)
+        load = loads.get(at, 0.0)
+        said = [f"load {number(load, 0)}"] if load > LEVELS[0] else ["trained"] if load else []
+        said += ["personal best"] if at in bests else ["tested"] if at in tested else []
+        words = f"{day(at)}: {', '.join(said) or 'nothing logged'}"
+        level = sum(load >= least for least in LEVELS)
+        days.append(YearDay(n // 7, n % 7, level, at in tested, at in bests, words))
+    return days
