@@ -162,7 +162,7 @@ def unknown(request: HttpRequest) -> HttpResponse:
         except ValidationError as error:
             form.add_error(None, error)
         else:
-            out = f" A limitation keeps out: {', '.join(left_out)}." if left_out else ""
+            out = f" Left out: {', '.join(left_out)}." if left_out else ""
             messages.success(request, f"The test day stands on {planned.date:%A %d %B}.{out}")
             return redirect("sessions:first-hour-publish")
     return _page(request, "unknown", context, step="week")

@@ -51,7 +51,8 @@ def imported(gym_row, coach) -> Athlete:
     import_check(source=source)
     run(source.pk)
     source.refresh_from_db()
-    import_keep(source=source, create_athletes=True)
+    asked = source.remarks.filter(kind="questioned").values_list("pk", flat=True)  # nobody here runs like that
+    import_keep(source=source, create_athletes=True, wanted=asked)
     run(source.pk)
     return Athlete.objects.get()
 
