@@ -31,14 +31,27 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
             "board_name": {"unique": "Someone else has this name on the board. Add an initial or use a nickname."}
         }
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["board_name"].required = False
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        if not cleaned.get("board_name") and cleaned.get("name"):
+            cleaned["board_name"] = cleaned["name"].split()[0][:24]
+        return cleaned
+
+
+class NewAthleteForm(AthleteForm):
+    """Someone new, who may be here already."""
+
     # Sent along once those who are alike were seen.
     another = forms.BooleanField(label="This is somebody else: add all the same", required=False)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["board_name"].required = False
         self.alike: list[Athlete] = []
-        if not (self.is_bound and self.instance._state.adding):
+        if not self.is_bound:
             del self.fields["another"]
 
     def doubles(self) -> list[Athlete]:
@@ -46,12 +59,6 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
         if not self.cleaned_data.get("another"):
             self.alike = alike(self.cleaned_data["name"])
         return self.alike
-
-    def clean(self) -> dict:
-        cleaned = super().clean()
-        if not cleaned.get("board_name") and cleaned.get("name"):
-            cleaned["board_name"] = cleaned["name"].split()[0][:24]
-        return cleaned
 
 
 class MergeForm(forms.Form):

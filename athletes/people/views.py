@@ -14,7 +14,7 @@ from athletes.links.addresses import phone_address
 from athletes.links.read import athlete_link
 from athletes.models import Athlete, Merge
 from athletes.people.doubles import alike, doubles
-from athletes.people.forms import AthleteForm, MergeForm
+from athletes.people.forms import AthleteForm, MergeForm, NewAthleteForm
 from athletes.people.merge import athletes_merge, counts_of, merge_to_undo, merge_undo
 from athletes.people.read import SHOWN, SORTED, athletes_found, overrides_on, untested_count, with_last_effort
 from athletes.people.write import athlete_change, athlete_create
@@ -39,7 +39,7 @@ def index(request: HttpRequest) -> HttpResponse:
 
 
 def create(request: HttpRequest) -> HttpResponse:
-    form = AthleteForm(request.POST or None)
+    form = NewAthleteForm(request.POST or None)
     if request.method == "POST" and form.is_valid() and not form.doubles():
         athlete = athlete_create(athlete=form.instance, by=request.user)
         messages.success(request, f"{athlete} is in. Add a first effort, or show the code for the phone.")
