@@ -15,7 +15,7 @@ from athletes.models import Athlete, Benchmark
 from athletes.words import POUND_KG, day, number, percent, result_parts, result_text
 from sessions.progress import charts_progress
 from sessions.progress.panels import Panel
-from sessions.progress.read import Mark, ResultHistory, histories
+from sessions.progress.read import Mark, ResultHistory
 
 NO_EFFORT = "No effort yet. Results and what is expected appear with the first one."
 SHARE = percent(INTERVAL_SHARE)
@@ -31,13 +31,15 @@ class Prediction:
     firmness: str
 
 
-def benchmark_panels(athlete: Athlete, chosen: Benchmark | None, today: date) -> list[Panel]:
-    """All benchmarks as a table, and one of them as a chart: the chosen one, else the one with most results.
-
-    As many queries for many efforts as for one.
-    """
-    found = histories(athlete)
-    predictions = predicted(athlete, [history.benchmark for history in found])
+def benchmark_panels(
+    athlete: Athlete,
+    found: list[ResultHistory],
+    predictions: dict[int, Prediction],
+    chosen: Benchmark | None,
+    today: date,
+) -> list[Panel]:
+    """All benchmarks as a table, and one of them as a chart: the chosen one, else the one with most results. `found`
+    are the athlete's histories, `predictions` those of their benchmarks (`predicted`)."""
     table = _table(athlete, found, predictions)
     if not found:
         return [table]

@@ -10,6 +10,7 @@ from athletes.models import Athlete
 from athletes.models.movement import Engine
 from athletes.people.curves import Curve
 from athletes.words import day, number, percent
+from sessions.progress.benchmarks import Prediction
 from sessions.progress.read import Done, ResultHistory
 from sessions.progress.report import goals
 from sessions.weeks.read import monday_of
@@ -63,13 +64,15 @@ class YearDay:
 def answers(
     athlete: Athlete,
     found: list[ResultHistory],
+    predictions: dict[int, Prediction],
     curves: Mapping[str, tuple[Curve, Curve | None]],
     done: list[Done],
     then: date,
     today: date,
 ) -> list[Answer]:
-    """The three answers; `curves` hold those of today and of the day `then`, by engine. As many queries as `goals`."""
-    return [_fitter(found, curves, then), _asked(done, today), _next(athlete, found, today)]
+    """The three answers; `curves` hold those of today and of the day `then`, by engine. No query."""
+    said = goals(athlete, found, predictions, today)[:MOST_GOALS]
+    return [_fitter(found, curves, then), _asked(done, today), Answer("What next?", "", said)]
 
 
 def _fitter(found: list[ResultHistory], curves: Mapping[str, tuple[Curve, Curve | None]], then: date) -> Answer:
@@ -107,11 +110,6 @@ def _asked(done: list[Done], today: date) -> Answer:
     rate = f", rated {number(sum(rated) / len(rated))} of 10" if rated else ""
     sessions = f"{len(recent)} session{'' if len(recent) == 1 else 's'} in {WEEKS} weeks"
     return Answer(question, verdict, [f"{percent(share)} of what was asked in {sessions}{rate}."])
-
-
-def _next(athlete: Athlete, found: list[ResultHistory], today: date) -> Answer:
-    said = goals(athlete, found, today)
-    return Answer("What next?", "", said[:MOST_GOALS])
 
 
 def year(done: list[Done], found: list[ResultHistory], today: date) -> list[YearDay]:

@@ -57,7 +57,9 @@ def report_of(athlete: Athlete, first: date, last: date, today: date) -> Report:
         trends=_trends(athlete, results, last),
         consistency=_consistency(athlete, done, first, last),
         weeks=_drawn(weeks),
-        goals=goals(athlete, found, today),
+        goals=goals(
+            athlete, found, predicted(athlete, [history.benchmark for history in found]) if found else {}, today
+        ),
         curve=_curve(athlete, found, first, last),
         rules=here.local_rules,
         notes=[ESTIMATE],
@@ -203,9 +205,8 @@ def _visits(rows: QuerySet, athlete: Athlete, first: date, last: date, key: Comb
     return set(own.values_list(key, "date"))
 
 
-def goals(athlete: Athlete, found: list[ResultHistory], today: date) -> list[str]:
+def goals(athlete: Athlete, found: list[ResultHistory], predictions: dict[int, Prediction], today: date) -> list[str]:
     """What is next, the surest first: personal bests within the expected interval, then tests that are due."""
-    predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
     near, due = [], []
     for history in found:
         best = max((mark for mark in history.marks if mark.counts), key=lambda mark: mark.worth, default=None)

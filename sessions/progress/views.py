@@ -9,7 +9,7 @@ from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.logs.promises import promises
 from sessions.progress.athlete import curve_panels, curves_then_and_now, training_panels
-from sessions.progress.benchmarks import benchmark_panels
+from sessions.progress.benchmarks import benchmark_panels, predicted
 from sessions.progress.forms import TWELVE_WEEKS, GymProgressForm, ProgressForm, ReportForm
 from sessions.progress.glance import answers, year
 from sessions.progress.gym import gym_panels
@@ -25,13 +25,14 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
     form = ProgressForm(request.GET or None, athlete=athlete)
     then, benchmark = form.choice()
     found, curves = histories(athlete), curves_then_and_now(athlete, then, day)
+    predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
     done = done_between(athlete, day - timedelta(weeks=53), day)
     context = {
         "athlete": athlete,
-        "answers": answers(athlete, found, curves, done, then, day),
+        "answers": answers(athlete, found, predictions, curves, done, then, day),
         "year": year(done, found, day),
         "form": form if form.is_bound else ProgressForm(initial={"then": then}, athlete=athlete),
-        "benchmarks": benchmark_panels(athlete, benchmark, day),
+        "benchmarks": benchmark_panels(athlete, found, predictions, benchmark, day),
         "curves": curve_panels(athlete, curves, then),
         "training": training_panels(athlete, done, day),
         "then": then,

@@ -9,6 +9,7 @@ from athletes.efforts.write import effort_record
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark
 from sessions.models import Attendance
+from sessions.progress.benchmarks import predicted
 from sessions.progress.glance import answers, year
 from sessions.progress.gym_read import fallen_silent, heavy_in_a_row
 from sessions.progress.read import Done, histories
@@ -27,7 +28,10 @@ def done(*shares: float) -> list[Done]:
 
 def said(athlete: Athlete, logged: list[Done]) -> list[tuple[str, str]]:
     then = today() - timedelta(days=365)
-    return [(one.answer, " ".join(one.why)) for one in answers(athlete, histories(athlete), {}, logged, then, today())]
+    found = histories(athlete)
+    predictions = predicted(athlete, [history.benchmark for history in found])
+    given = answers(athlete, found, predictions, {}, logged, then, today())
+    return [(one.answer, " ".join(one.why)) for one in given]
 
 
 @pytest.mark.parametrize(
