@@ -10,7 +10,7 @@ import pytest
 from django.utils import timezone
 
 from athletes import tasks
-from athletes.importing.write import import_begin, import_check, import_keep, send
+from athletes.importing.write import TASK, import_begin, import_check, import_keep, send
 from athletes.models import Athlete, Effort, Estimate, Import
 from coachhub import archive_shelf
 from coachhub.archive import is_archive
@@ -46,12 +46,17 @@ def wait_for(source: Import, wanted) -> None:
     pytest.fail(f"still {source.state} after {PATIENCE_S} s, {source.done} of {source.total}: {source.failure}")
 
 
+def questioned(source: Import) -> list[int]:
+    """What is asked about, to be kept all the same."""
+    return list(source.remarks.filter(kind="questioned").values_list("pk", flat=True))
+
+
 def test_a_worker_killed_half_way_loses_nothing_and_doubles_nothing(source, settings):
     with worker(settings.MEDIA_ROOT) as process:
         import_check(source=source)
         wait_for(source, lambda it: it.state == State.CHECKED)
         assert not Effort.objects.filter(entered_by__isnull=False).exists()
-        import_keep(source=source, create_athletes=True)
+        import_keep(source=source, create_athletes=True, wanted=questioned(source))
         wait_for(source, lambda it: it.state == State.KEEPING and it.done >= 1000)
         process.kill()
     source.refresh_from_db()
@@ -70,11 +75,11 @@ def test_two_workers_on_one_queue_keep_each_result_once(source, settings):
     with worker(settings.MEDIA_ROOT), worker(settings.MEDIA_ROOT):
         import_check(source=source)
         for _ in range(4):
-            send(source.pk)
+            send(TASK, source.pk)
         wait_for(source, lambda it: it.state == State.CHECKED)
-        import_keep(source=source, create_athletes=True)
+        import_keep(source=source, create_athletes=True, wanted=questioned(source))
         for _ in range(4):
-            send(source.pk)
+            send(TASK, source.pk)
         wait_for(source, lambda it: it.state == State.DONE)
     assert source.attempts == 1
     assert Effort.objects.filter(entered_by__isnull=False).count() == ROWS
