@@ -16,7 +16,6 @@ from django.conf import settings
 from coachhub.alive import allowed_host, answers
 from coachhub.children import Child, Guard
 
-WEB_WORKERS = 2
 READY_S = 60.0  # within which the web server has to answer
 POLL_S = 0.2
 LAST_WORDS = 12  # lines of a log, shown when a start fails
@@ -51,11 +50,8 @@ def serve(host: str, port: int, *, ready: Callable[[], None], say: Callable[[str
 
 
 def web(host: str, port: int) -> Child:
-    # No access log: the address of a personal link is its key and must not stand in a file.
-    # No control socket: it would lie in the home folder.
-    options = ["--workers", str(WEB_WORKERS), "--timeout", "60", "--no-control-socket"]
-    bind = ["--bind", f"{_bracketed(host)}:{port}"]
-    return Child("web", [sys.executable, "-m", "gunicorn", "coachhub.wsgi", *bind, *options])
+    bind = ["--config", "python:coachhub.web", "--bind", f"{_bracketed(host)}:{port}"]
+    return Child("web", [sys.executable, "-m", "gunicorn", "coachhub.wsgi", *bind])
 
 
 def worker() -> Child:

@@ -102,11 +102,13 @@ MIDDLEWARE = [
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
+    # Who may, and how much, before anything reads what was sent.
+    "coachhub.access.RoleMiddleware",
+    "coachhub.limits.LimitsMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "coachhub.access.RoleMiddleware",
     "coachhub.gym_time.GymTimeMiddleware",
     "axes.middleware.AxesMiddleware",
 ]

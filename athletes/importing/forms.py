@@ -11,10 +11,9 @@ from athletes.importing.reading import dates_again
 from athletes.importing.sheets.columns import day_in, letter
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
+from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.models import Benchmark, Import
 from athletes.words import day
-
-MOST_BYTES = 20_000_000
 
 
 class UploadForm(forms.Form):

@@ -30,7 +30,7 @@ def main() -> None:
     port = free_port()
     server = subprocess.Popen(
         [sys.executable, "-m", "gunicorn", "tests.benchmarks.grid:site()", "--bind", f"127.0.0.1:{port}"]
-        + ["--workers", "2", "--timeout", "60", "--no-control-socket"]
+        + ["--config", "python:coachhub.web", "--workers", "2"]
     )
     cells = f"/test-days/{day}/grid/cells/"
     try:

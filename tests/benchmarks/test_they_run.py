@@ -19,6 +19,7 @@ SIZES = {
     "phone_load": ((), {"ROUNDS": 1, "ATHLETES": 3}),
     "progress": ((), {"ROUNDS": 1, "CALLS": 1, "YEARS": 1, "LOGS": 3}),
     "publish": ((5,), {}),
+    "web_servers": (("as coachhub runs",), {"SECONDS": 0.5, "PHONES": 2, "SILENT": 20, "HALF_SENT": 5, "ASKED": 2}),
     "weeks": ((), {"YEARS": 1, "ATHLETES": 3, "CALLS": 1, "CIRCUITS": 3, "FIRST_WEEKS": 1}),
     "whiteboard": ((), {"LINES": 60, "SHEETS": 2}),
     "preview": ((), {"CROWDS": (3,), "CALLS": 2}),

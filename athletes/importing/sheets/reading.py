@@ -21,6 +21,7 @@ from openpyxl import load_workbook
 
 from athletes.formulas import as_written
 
+MOST_BYTES = 20_000_000  # of a file
 MOST_ROWS = 100_000
 MOST_COLUMNS = 200
 MOST_IN_A_CELL = 10_000  # characters
