@@ -4,7 +4,6 @@ import http.client
 import os
 import socket
 import subprocess
-import sys
 import time
 from types import SimpleNamespace
 
