@@ -39,7 +39,7 @@ class Athlete(models.Model):
         help_text="Starts four weeks of growing volume on that day; a break in the logs does so by itself.",
     )
     active = models.BooleanField(default=True, help_text="Takes part: gets targets and stands on the board.")
-    note = models.TextField(blank=True, help_text="For staff only.")
+    note = models.TextField(max_length=4000, blank=True, help_text="For staff only.")
     # SDs above the middle of the room, from all estimates; can be made again like those.
     fitness = models.FloatField(default=0, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)

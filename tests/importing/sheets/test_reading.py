@@ -129,12 +129,13 @@ def test_a_workbook_that_unpacks_to_gigabytes_is_refused(monkeypatch):
 SPREADSHEET = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
 CELL = '<c r="A1" t="inlineStr"><is><t>name</t></is></c>'
 FILLED = "<row>" + '<c s="0"/>' * 1900 + "</row>"
+STRINGS, SHEET = "xl/sharedStrings.xml", "xl/worksheets/sheet1.xml"
 COSTLY = {
-    "shared strings": ("xl/sharedStrings.xml", f"<sst {SPREADSHEET}>{'<si><t>a</t></si>' * 1_000_000}</sst>"),
-    "pieces of one string": ("xl/sharedStrings.xml", f"<sst {SPREADSHEET}><si>{'<r><t>a</t></r>' * 200_000}</si></sst>"),
-    "one long string": ("xl/sharedStrings.xml", f"<sst {SPREADSHEET}><si><t>{'a' * 9_000_000}</t></si></sst>"),
+    "shared strings": (STRINGS, f"<sst {SPREADSHEET}>{'<si><t>a</t></si>' * 1_000_000}</sst>"),
+    "pieces of one string": (STRINGS, f"<sst {SPREADSHEET}><si>{'<r><t>a</t></r>' * 200_000}</si></sst>"),
+    "one long string": (STRINGS, f"<sst {SPREADSHEET}><si><t>{'a' * 9_000_000}</t></si></sst>"),
     "styles": ("xl/styles.xml", f"<styleSheet {SPREADSHEET}><cellXfs>{'<xf/>' * 200_000}</cellXfs></styleSheet>"),
-    "cells": ("xl/worksheets/sheet1.xml", f"<worksheet {SPREADSHEET}><sheetData>{FILLED * 1000}</sheetData></worksheet>"),
+    "cells": (SHEET, f"<worksheet {SPREADSHEET}><sheetData>{FILLED * 1000}</sheetData></worksheet>"),
     "one row": (
         "xl/worksheets/sheet1.xml",
         f'<x:worksheet xmlns:x="a"><x:sheetData><x:row>{"<x:c/>" * 90_000}</x:row></x:sheetData></x:worksheet>',
