@@ -69,6 +69,7 @@ urlpatterns = [
     path("gym/accounts/", accounts.index, name="accounts"),
     path("gym/accounts/new/", accounts.create, name="account-create"),
     path("gym/accounts/<int:pk>/", accounts.change, name="account-change"),
+    path("gym/accounts/<int:pk>/invite/", accounts.invite, name="account-invite"),
     path("gym/machines/", machines.index, name="machines"),
     path("gym/machines/<int:pk>/", machines.change, name="machine-change"),
     path("gym/machines/<int:pk>/readings/", levers.add, name="lever-add"),

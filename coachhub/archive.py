@@ -8,8 +8,9 @@ A zip archive, version 1:
     boards/<name>           the published pages, named by their content
 
 It holds everything the two apps keep, health and private notes too, and the accounts with the hashes of their
-passwords, but no other secret: no API tokens, no log-in sessions, no secret key (so personal links go on working only
-with the same SECRET_KEY). Files that were brought in and are not kept yet are left out.
+passwords, but no other secret: no API tokens, log-in sessions, passkeys or second steps (they are set up anew after
+restoring), and no secret key (so personal links go on working only with the same SECRET_KEY). Files that were brought
+in and are not kept yet are left out.
 """
 
 import json
@@ -35,7 +36,7 @@ from coachhub.archive_rows import row_as_json
 
 FORMAT, VERSION = "coachhub archive", 1
 APPS = ("athletes", "training")
-LEFT_OUT = {"athletes.Import", "athletes.ImportRemark"}
+LEFT_OUT = {"athletes.Import", "athletes.ImportRemark", "athletes.SignIn", "athletes.Passkey"}
 BOARD = re.compile(r"^[0-9a-f]{2}/[0-9a-f]{40}\.(?:html|json|pdf)$")
 TOGETHER = 2000
 PIECE = 1 << 20

@@ -13,7 +13,7 @@ from errno import EADDRINUSE
 
 from django.conf import settings
 
-from coachhub.alive import allowed_host, answers
+from coachhub.alive import answers
 from coachhub.children import Child, Guard
 
 READY_S = 60.0  # within which the web server has to answer
@@ -103,6 +103,12 @@ def local_address(host: str, port: int) -> str:
     return f"http://{_bracketed(EVERYWHERE.get(host, host))}:{port}"
 
 
+def usual_address(host: str, port: int) -> str:
+    """What people type where nobody said otherwise: this machine's own name when it listens everywhere."""
+    here = host in EVERYWHERE or host in EVERYWHERE.values()
+    return f"http://{'localhost' if here else _bracketed(host)}:{port}"
+
+
 def _bracketed(host: str) -> str:
     return f"[{host}]" if ":" in host else host
 
@@ -111,7 +117,7 @@ def _wait_for(server: Child, host: str, port: int, stop: threading.Event) -> boo
     """Until the web server answers; False when it is to stop before that. CannotStart when it does not come up."""
     end = time.monotonic() + READY_S
     while not stop.wait(POLL_S):
-        if answers(local_address(host, port), allowed_host(settings.ALLOWED_HOSTS)):
+        if answers(local_address(host, port)):
             return True
         if not server.running or time.monotonic() > end:
             lines = server.log.read_text(errors="replace").splitlines()[-LAST_WORDS:]

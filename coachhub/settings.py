@@ -72,9 +72,10 @@ DATA_DIR.mkdir(parents=True, exist_ok=True)
 
 SECRET_KEY = secret_key(DATA_DIR)
 DEBUG = env_bool("DEBUG", False)
-# The address people type, for links and QR codes; without it the address of the request is used.
-SITE_URL = os.environ.get("SITE_URL", "").rstrip("/")
-ALLOWED_HOSTS = env_list("ALLOWED_HOSTS", "*" if not SITE_URL else urlsplit(SITE_URL).hostname or "")
+# The address people type. Links and codes are made of it alone, never of what a request says of itself.
+SITE_URL = os.environ.get("SITE_URL", "").rstrip("/") or "http://localhost:8000"
+# This machine's own names always answer: health checks, and whoever sits at it.
+ALLOWED_HOSTS = [*env_list("ALLOWED_HOSTS", urlsplit(SITE_URL).hostname or ""), "localhost", "127.0.0.1", "[::1]"]
 CSRF_TRUSTED_ORIGINS = env_list("CSRF_TRUSTED_ORIGINS", SITE_URL)
 HTTPS = SITE_URL.startswith("https://")
 
@@ -93,6 +94,9 @@ INSTALLED_APPS = [
     "drf_spectacular",
     "drf_spectacular_sidecar",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
     "csp",
 ]
 
@@ -105,6 +109,7 @@ MIDDLEWARE = [
     # Who may, and how much, before anything reads what was sent.
     "coachhub.access.RoleMiddleware",
     "coachhub.limits.LimitsMiddleware",
+    "athletes.accounts.sessions.SeenMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
@@ -147,18 +152,25 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "athletes.Account"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+PASSWORD_HASHERS = ["athletes.accounts.passwords.Argon2Hasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "athletes.accounts.passwords.NoNameInside"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+PASSWORD_RESET_TIMEOUT = 3 * 24 * 3600  # of an invitation
+OTP_TOTP_ISSUER = "coachhub"
+DEMO_PASSWORD = "tidemill-demo"  # of every account of the demo gym; `start` prints it
+# Whether the demo's password opens anything to somebody who does not sit at this machine: `start --demo-open`.
+DEMO_OPEN = env_bool("DEMO_OPEN", False)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
 AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25  # hours
-AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_USERNAME_CALLABLE = "athletes.accounts.guessing.counted_as"
+AXES_LOCKOUT_PARAMETERS = "athletes.accounts.guessing.counted_by"
 AXES_LOCKOUT_TEMPLATE = "accounts/locked_out.html"
 AXES_CLIENT_IP_CALLABLE = "coachhub.access.client_address"
 AXES_RESET_ON_SUCCESS = True

@@ -14,6 +14,7 @@ from athletes.models.machine import LeverReading, Machine, MachineType
 from athletes.models.movement import Movement
 from athletes.models.override import Accustomed, Override
 from athletes.models.rack import Rack
+from athletes.models.sign_in import Passkey, SignIn
 from athletes.models.test_day import TestDay, TestSlot
 from athletes.models.transfer import Import, ImportRemark
 
@@ -36,7 +37,9 @@ __all__ = [
     "MachineType",
     "Movement",
     "Override",
+    "Passkey",
     "Rack",
+    "SignIn",
     "TestDay",
     "TestSlot",
 ]
