@@ -208,6 +208,7 @@ RULES: dict[str, Rule] = {
     "sessions:phone-progress": LINK,
     "sessions:phone-log": LINK,
     "sessions:phone-settings": LINK,
+    "sessions:phone-device": LINK,
     "sessions:phone-manifest": LINK,
     "sessions:phone-worker": LINK,
     "sessions:phone-clock": LINK,

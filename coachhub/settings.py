@@ -110,6 +110,8 @@ MIDDLEWARE = [
     "coachhub.access.RoleMiddleware",
     "coachhub.limits.LimitsMiddleware",
     "athletes.accounts.sessions.SeenMiddleware",
+    "athletes.links.devices.DeviceMiddleware",
+    "coachhub.privacy.NotKeptMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",

@@ -2,6 +2,7 @@ from datetime import date
 
 from django.urls import path, register_converter
 
+from athletes.links import views as links
 from sessions.arithmetic import views as targets
 from sessions.boards import views as boards
 from sessions.builds import views as builds
@@ -148,7 +149,8 @@ urlpatterns = [
     path("wall/<str:token>/clock/", clock.on_wall, name="wall-clock"),
     path("wall/<str:token>/clock/plan/", clock.plan_on_wall, name="wall-clock-plan"),
     path("a/<str:token>/", phone.today, name="phone"),
-    path("a/<str:token>/sessions.ics", feeds.calendar, name="calendar"),
+    path("calendar/<str:token>/sessions.ics", feeds.calendar, name="calendar"),
+    path("a/<str:token>/device/", links.device, name="phone-device"),
     path("class/<uuid:key>/<isodate:day>/", feeds.class_page, name="class-page"),
     path("a/<str:token>/coming/", phone_coming.choose, name="phone-coming"),
     path("a/<str:token>/week/", phone.week, name="phone-week"),

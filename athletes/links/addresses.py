@@ -16,5 +16,9 @@ def phone_address(request: HttpRequest, link: Link) -> str:
     return whole_address(request, reverse("sessions:phone", args=[link.token]))
 
 
+def calendar_address(link: Link) -> str:
+    return settings.SITE_URL + reverse("sessions:calendar", args=[link.calendar_token])
+
+
 def screen_address(request: HttpRequest, link: Link) -> str:
     return whole_address(request, reverse("sessions:wall", args=[link.token]))

@@ -1,9 +1,17 @@
 from athletes.models import Athlete, Link
+from athletes.models.link import CALENDAR
 
 
 def athlete_for_token(token: str) -> Athlete | None:
     """The active athlete whose standing link carries `token`, or None."""
     links = _standing(Link.Kind.ATHLETE, token).filter(athlete__active=True).select_related("athlete")
+    return next((link.athlete for link in links), None)
+
+
+def athlete_for_calendar(token: str) -> Athlete | None:
+    """The active athlete whose calendar `token` opens, or None."""
+    nonce = Link.nonce_of(token, CALENDAR) or ""
+    links = Link.objects.filter(nonce=nonce, revoked_at__isnull=True, athlete__active=True).select_related("athlete")
     return next((link.athlete for link in links), None)
 
 

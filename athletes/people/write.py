@@ -9,7 +9,7 @@ from django.db import transaction
 
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
-from athletes.links.write import link_issue
+from athletes.links.write import link_issue, link_revoke
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Limitation, Movement, Override
 from athletes.once import insert_once, keep_once, kept_before
@@ -29,13 +29,20 @@ def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
 
 
 @transaction.atomic
-def athlete_change(*, athlete: Athlete) -> Athlete:
-    """Keep what is changed, and bring the estimates up to date when what they rest on changed."""
+def athlete_change(*, athlete: Athlete, by: Account | None = None) -> Athlete:
+    """Keep what is changed, and bring the estimates up to date when what they rest on changed.
+
+    Whoever leaves has no link any more, from that moment; whoever comes back gets a new one.
+    """
     athlete_lock(athlete.pk)
-    before = Athlete.objects.filter(pk=athlete.pk).values_list(*CENTRES_THE_GUESS).get()
+    was_active, *before = Athlete.objects.filter(pk=athlete.pk).values_list("active", *CENTRES_THE_GUESS).get()
     athlete.full_clean()
     athlete.save()
-    if before != tuple(getattr(athlete, name) for name in CENTRES_THE_GUESS):
+    if was_active and not athlete.active:
+        link_revoke(athlete=athlete, by=by)
+    elif athlete.active and not was_active:
+        link_issue(athlete=athlete, by=by)
+    if before != [getattr(athlete, name) for name in CENTRES_THE_GUESS]:
         estimates_refresh(athletes=[athlete.pk])
     return athlete
 
