@@ -155,6 +155,7 @@ RULES: dict[str, Rule] = {
     "sessions:bring-back": Rule(COACH),
     "sessions:publication": Rule(STAFF),
     "sessions:publication-progress": Rule(STAFF),
+    "sessions:publication-cancel": Rule(COACH),
     "sessions:publication-changes": Rule(STAFF),
     "sessions:target": Rule(STAFF),
     "sessions:target-of": Rule(COACH),

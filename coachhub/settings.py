@@ -261,9 +261,11 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
+# A sweep that waited behind a long job is not worth doing twice.
+_often = {"schedule": 3.0, "options": {"expires": 3}}
 CELERY_BEAT_SCHEDULE = {
-    "resume publishing that lost its worker": {"task": "sessions.publication_sweep", "schedule": 30.0},
-    "resume imports that lost their worker": {"task": "athletes.import_sweep", "schedule": 30.0},
+    "resume publishing that lost its worker": {"task": "sessions.publication_sweep", **_often},
+    "resume imports that lost their worker": {"task": "athletes.import_sweep", **_often},
     "take in logs that were left": {"task": "sessions.learn_sweep", "schedule": 120.0},
     "remove pages that nobody names": {"task": "sessions.boards_sweep", "schedule": crontab(hour=3, minute=10)},
     "drop lists of people that were not saved": {

@@ -9,6 +9,8 @@ from coachhub.health import healthy
 from sessions.first_hour.views import home
 from sessions.weeks.views import this_week
 
+handler500 = "coachhub.faults.server_fault"
+
 urlpatterns = [
     path("", home, name="home"),
     path("week/", this_week, name="this-week"),

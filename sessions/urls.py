@@ -89,6 +89,7 @@ urlpatterns = [
     path("planned/<int:pk>/room/", room.planned, name="room"),
     path("publications/<int:pk>/", publications.detail, name="publication"),
     path("publications/<int:pk>/progress/", publications.progress, name="publication-progress"),
+    path("publications/<int:pk>/cancel/", publications.cancel, name="publication-cancel"),
     path("publications/<int:pk>/bring-back/", publications.bring_back, name="bring-back"),
     path("publications/<int:pk>/changes/", publications.changes, name="publication-changes"),
     path("publications/<int:pk>/<str:size>.pdf", boards.paper, name="board-paper"),
