@@ -6,6 +6,7 @@ from athletes.accounts import safety_views as safety
 from athletes.accounts import sign_in_views as sign_in
 from coachhub import archive_views
 from coachhub.health import healthy
+from coachhub.metrics import metrics
 from sessions.first_hour.views import home
 from sessions.weeks.views import this_week
 
@@ -15,6 +16,7 @@ urlpatterns = [
     path("", home, name="home"),
     path("week/", this_week, name="this-week"),
     path("healthy", healthy, name="healthy"),
+    path("metrics", metrics, name="metrics"),
     path("login/", sign_in.SignIn.as_view(), name="login"),
     path("login/second/", sign_in.second, name="login-second"),
     path("login/passkey/ask/", sign_in.passkey_ask, name="passkey-ask"),

@@ -9,10 +9,14 @@ refused before it is read, and whoever sends too slowly is let go. tests/benchma
 
 import os
 import resource
+import shutil
+import sys
+import tempfile
 import time
 from copy import copy
 from functools import lru_cache
 from http.cookies import CookieError, SimpleCookie
+from pathlib import Path
 
 from django.conf import settings
 from django.urls import reverse
@@ -47,6 +51,12 @@ control_socket_disable = True  # it would lie in the home folder
 # No access log: the address of a personal link is its key and must not stand in a file.
 accesslog = None
 forwarded_allow_ips = ""  # coachhub.proxies decides whom to believe
+if Path(sys.argv[0]).parent.name == "gunicorn":  # before the application is loaded, which counts from then on
+    os.environ.setdefault("PROMETHEUS_MULTIPROC_DIR", tempfile.mkdtemp(prefix="coachhub-metrics-"))
+
+
+def on_exit(server) -> None:
+    shutil.rmtree(os.environ["PROMETHEUS_MULTIPROC_DIR"], ignore_errors=True)
 
 
 class Parser(HTTPRequestParser):

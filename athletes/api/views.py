@@ -61,7 +61,7 @@ class MovementViewSet(viewsets.ModelViewSet):
     http_method_names = NO_DELETE
 
     def get_serializer_class(self) -> type[MovementSerializer]:
-        staff = self.request and self.request.user.role == Account.Role.STAFF
+        staff = getattr(self.request and self.request.user, "role", "") == Account.Role.STAFF
         return CueSerializer if staff and self.action in ("update", "partial_update") else MovementSerializer
 
 
