@@ -1,6 +1,7 @@
 from django.urls import path
 
 from athletes.accounts import views as accounts
+from athletes.audit import views as audit
 from athletes.benchmarks import views as benchmarks
 from athletes.efforts import check_views as checks
 from athletes.efforts import entry_views as entry
@@ -80,5 +81,6 @@ urlpatterns = [
     path("gym/loads/<int:pk>/remove/", racks.remove, name="rack-remove"),
     path("gym/air/", air.index, name="air"),
     path("gym/air/<int:pk>/remove/", air.remove, name="air-remove"),
+    path("gym/audit/", audit.index, name="audit"),
     path("gym/screen/", links.screen, name="screen-link"),
 ]

@@ -140,6 +140,7 @@ MIDDLEWARE = [
     "athletes.accounts.sessions.SeenMiddleware",
     "athletes.links.devices.DeviceMiddleware",
     "coachhub.privacy.NotKeptMiddleware",
+    "athletes.audit.keeping.AuditMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",

@@ -151,6 +151,7 @@ urlpatterns = [
     path("wall/<str:token>/clock/plan/", clock.plan_on_wall, name="wall-clock-plan"),
     path("a/<str:token>/", phone.today, name="phone"),
     path("calendar/<str:token>/sessions.ics", feeds.calendar, name="calendar"),
+    path("a/<str:token>/stored/", phone.stored, name="phone-stored"),
     path("a/<str:token>/device/", links.device, name="phone-device"),
     path("class/<uuid:key>/<isodate:day>/", feeds.class_page, name="class-page"),
     path("a/<str:token>/coming/", phone_coming.choose, name="phone-coming"),

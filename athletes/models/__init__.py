@@ -3,6 +3,7 @@
 from athletes.models.account import Account
 from athletes.models.air import AirReading
 from athletes.models.athlete import Athlete
+from athletes.models.audit import AuditEntry
 from athletes.models.benchmark import Benchmark
 from athletes.models.effort import Effort
 from athletes.models.estimate import Estimate
@@ -23,6 +24,7 @@ __all__ = [
     "Accustomed",
     "AirReading",
     "Athlete",
+    "AuditEntry",
     "Benchmark",
     "Effort",
     "Estimate",

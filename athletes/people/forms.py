@@ -14,9 +14,10 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
         model = Athlete
         fields = [
             "name", "board_name", "born", "sex", "body_mass_kg", "load_unit", "joined_on", "returned_on", "active",
-            "note",
+            "note", "guardian", "guardian_contact", "guardian_agreed_on",
         ]  # fmt: skip
         widgets = {"born": DayInput(), "joined_on": DayInput(), "returned_on": DayInput(), "note": lines()}
+        widgets |= {"guardian_agreed_on": DayInput()}
         labels = {"joined_on": "joined on", "active": "Takes part"}
         help_texts = {
             "board_name": "Short, as the room knows this athlete; shown on wall and paper. Empty: the first name.",

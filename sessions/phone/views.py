@@ -15,6 +15,7 @@ from sessions.phone import trends
 from sessions.phone.forms import RPE_WORDS
 from sessions.phone.private import Here, Page, answer, gone, here, made, shell
 from sessions.phone.read import Opened, opened_by
+from sessions.phone.stored import stored_of
 from sessions.progress import read as ways
 from sessions.weeks.read import monday_of
 
@@ -42,6 +43,11 @@ def progress(request: HttpRequest, token: str) -> HttpResponse:
 def settings(request: HttpRequest, token: str) -> HttpResponse:
     """What this device does, and what it keeps."""
     return _of_athlete(request, token, "settings", _settings_of)
+
+
+def stored(request: HttpRequest, token: str) -> HttpResponse:
+    """What is kept of the athlete, what for, and who looked at it."""
+    return _of_athlete(request, token, "stored", stored_of)
 
 
 def sessions_of(opened: Opened, day: date) -> list[dict]:
