@@ -15,6 +15,7 @@ SIZES = {
     "clock_cost": ((), {"ROUNDS": 1, "CALLS": 2, "PHONES": 3}),
     "grid": ((), {"PEOPLE": 2, "SECONDS": 1.0, "ATHLETES": 10}),
     "imports": ((20,), {"ATHLETES": 10}),
+    "mixed": ((), {"ATHLETES": 3, "SECONDS": 0.5, "CONNECTIONS": 4, "RATES": (20,), "REQUESTS": 20, "PUBLISHINGS": 2}),
     "phone": ((), {"ROUNDS": 1, "CALLS": 2, "ATHLETES": 3}),
     "phone_load": ((), {"ROUNDS": 1, "ATHLETES": 3}),
     "progress": ((), {"ROUNDS": 1, "CALLS": 1, "YEARS": 1, "LOGS": 3}),
