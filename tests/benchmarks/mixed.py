@@ -167,10 +167,8 @@ def republish() -> None:
     for _ in range(PUBLISHINGS):
         publishing.run(publication_request(week=Week.objects.get(pk=week.pk), by=coach).pk)
         held.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
-    middle = held[len(held) // 2]
-    print(
-        f"publishing {PUBLISHINGS} times: {held[0]:.0f} MB after the first, {middle:.0f} half-way, {held[-1]:.0f} at the end"
-    )
+    first, middle, last = (round(held[at]) for at in (0, len(held) // 2, -1))
+    print(f"publishing {PUBLISHINGS} times: {first} MB after the first, {middle} half-way, {last} at the end")
 
 
 if __name__ == "__main__":
