@@ -26,13 +26,13 @@ from pathlib import Path
 from typing import IO
 
 from django.apps import apps
-from django.conf import settings
 from django.db import connection, models
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from athletes.capacity.constants import METHOD_VERSION
 from coachhub.archive_rows import row_as_json
+from sessions.boards.stores import store
 
 FORMAT, VERSION = "coachhub archive", 1
 APPS = ("athletes", "training")
@@ -110,8 +110,8 @@ def _write(file: IO[bytes]) -> dict:
         for model in archived_models():
             name = f"rows/{model._meta.label_lower}.jsonl"
             members[name] = _add(archive, name, _lines(model))
-        for name, path in _boards():
-            members[f"boards/{name}"] = _add(archive, f"boards/{name}", _pieces(path))
+        for name in _boards():
+            members[f"boards/{name}"] = _add(archive, f"boards/{name}", iter([store().get(name)]))
         manifest = {
             "format": FORMAT,
             "version": VERSION,
@@ -141,15 +141,5 @@ def _lines(model: type[models.Model]) -> Iterator[bytes]:
         yield row_as_json(fields, row)
 
 
-def _boards() -> Iterator[tuple[str, Path]]:
-    root = Path(settings.MEDIA_ROOT)
-    for path in sorted(root.glob("*/*")):
-        name = path.relative_to(root).as_posix()
-        if BOARD.match(name):
-            yield name, path
-
-
-def _pieces(path: Path) -> Iterator[bytes]:
-    with path.open("rb") as file:
-        while piece := file.read(PIECE):
-            yield piece
+def _boards() -> Iterator[str]:
+    return (name for name, _ in store().all() if BOARD.match(name))

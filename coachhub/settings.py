@@ -11,6 +11,7 @@ from urllib.parse import unquote, urlsplit
 
 from celery.schedules import crontab
 from django.core.exceptions import ImproperlyConfigured
+from kombu import Queue
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -220,6 +221,10 @@ STORAGES = {
 }
 # Published boards and pages. Never served by the web server: views read them, so that access is checked.
 MEDIA_ROOT = DATA_DIR / "boards"
+# Where several hosts share them: s3://bucket/folder, of any server that speaks S3; see sessions.boards.stores.
+BOARDS_URL = os.environ.get("BOARDS_URL", "")
+if BOARDS_URL and not BOARDS_URL.startswith("s3://"):
+    raise ImproperlyConfigured(f"BOARDS_URL must be like s3://bucket/folder, not {BOARDS_URL!r}.")
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_AGE = 14 * 24 * 3600
@@ -288,6 +293,18 @@ else:
         "control_folder": str(_broker / "control"),
         "polling_interval": 0.05,
     }
+# By urgency: what somebody waits for, and what can come later. A worker takes both, the urgent ones first; further
+# workers may be given one of them with -Q.
+CELERY_TASK_QUEUES = [Queue("celery"), Queue("later")]
+CELERY_TASK_DEFAULT_QUEUE = "celery"
+CELERY_TASK_ROUTES = {
+    name: {"queue": "later"}
+    for name in (
+        "athletes.estimates_refresh", "athletes.import_run", "coachhub.make_archive", "coachhub.make_backup",
+        "sessions.boards_sweep", "sessions.model_refresh", "sessions.typed_lists_sweep",
+    )
+}  # fmt: skip
+CELERY_BROKER_TRANSPORT_OPTIONS["queue_order_strategy"] = "priority"
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True  # state and progress live in the project's own rows

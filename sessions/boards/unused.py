@@ -1,12 +1,10 @@
-"""Pages on disk that no row names any more: every redrawn page leaves one behind."""
+"""Pages that no row names any more: every redrawn page leaves one behind."""
 
 import time
 from collections.abc import Iterable
-from pathlib import Path
-
-from django.conf import settings
 
 from sessions.boards import paper
+from sessions.boards.stores import store
 from sessions.models import PersonalPage, Publication, PublishedSession
 
 SETTLED_S = 3_600  # a younger file may belong to a week that is just being published
@@ -17,14 +15,12 @@ def remove_unused(names: Iterable[str] = ()) -> int:
 
     One file may be shared, because equal pages are one file.
     """
-    root, names, now = Path(settings.MEDIA_ROOT), set(names), time.time()
-    used, removed = _used(), 0
-    for path in root.glob("*/*"):
-        name = path.relative_to(root).as_posix()
-        if name not in used and (name in names or now - path.stat().st_mtime > SETTLED_S):
-            path.unlink(missing_ok=True)
-            removed += 1
-    return removed
+    names, now = set(names), time.time()
+    used, kept = _used(), store()
+    gone = [name for name, put_at in kept.all() if name not in used and (name in names or now - put_at > SETTLED_S)]
+    for name in gone:
+        kept.remove(name)
+    return len(gone)
 
 
 def _used() -> set[str]:
