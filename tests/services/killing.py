@@ -56,7 +56,7 @@ class Kept:
             time.sleep(0.3)
 
     def kill(self) -> None:
-        """All of it at once, as a container or a control group ends: PostgreSQL's processes have sessions of their own."""
+        """All of it at once, as a container ends: PostgreSQL gives its processes sessions of their own."""
         for pid in _descendants(self.process.pid) if self.process else ():
             with suppress(ProcessLookupError):
                 os.kill(pid, signal.SIGKILL)
