@@ -72,7 +72,7 @@ def furnish():
     tests = list(Benchmark.objects.filter(slug__in=PLAUSIBLE))
     TestSlot.objects.bulk_create(TestSlot(test_day=day, athlete=a, benchmark=b) for b in tests for a in people)
     account = Account.objects.create_user("bench", password=None, role="staff", name="bench")
-    client = Client()
+    client = Client(HTTP_HOST="localhost")
     client.force_login(account, backend="django.contrib.auth.backends.ModelBackend")
     client.get("/account/")
     session, token = (client.cookies[name].value for name in ("sessionid", "csrftoken"))

@@ -75,7 +75,9 @@ def test_a_secret_comes_out_of_a_file(monkeypatch, tmp_path):
 
 def manage(folder: Path, *arguments: str, **variables: str) -> subprocess.CompletedProcess:
     environment = {
-        k: v for k, v in os.environ.items() if k not in ("DATABASE_URL", "REDIS_URL", "DJANGO_SETTINGS_MODULE")
+        k: v
+        for k, v in os.environ.items()
+        if k not in ("DATABASE_URL", "REDIS_URL", "DJANGO_SETTINGS_MODULE", "DJANGO_ALLOW_ASYNC_UNSAFE")
     }
     environment |= {"DATA_DIR": str(folder), "COACHHUB_SYSTEM_PYTHON": "1", **variables}
     command = [sys.executable, "manage.py", *arguments]
