@@ -21,4 +21,6 @@ USER coachhub
 VOLUME /data
 EXPOSE 8000
 HEALTHCHECK --interval=30s --timeout=10s --start-period=90s --retries=3 CMD ["python", "-m", "coachhub.alive"]
-CMD ["python", "manage.py", "start", "--host", "0.0.0.0"]
+# Empty: the demo's passwords are known to everyone. To look at it: docker run … coachhub python manage.py start --host
+# 0.0.0.0 --demo-open
+CMD ["python", "manage.py", "start", "--host", "0.0.0.0", "--empty"]

@@ -6,17 +6,20 @@ with RUNNING, the states of a job under way, and `claim`, `heartbeat_at`, `attem
 """
 
 import logging
+import threading
 import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 
-from django.db.models import F, Model, QuerySet
+from django.db import DatabaseError, connection
+from django.db.models import F, Model, Q, QuerySet
 from django.utils import timezone
 
 logger = logging.getLogger(__name__)
 
-SILENT_AFTER = timedelta(seconds=60)
+SILENT_AFTER = timedelta(seconds=9)  # a pulse comes every two; sweeps look every three
+PULSE_S = 2.0
 MOST_ATTEMPTS = 4
 
 
@@ -35,9 +38,14 @@ def claim(waiting: QuerySet, pk: int, **changes) -> Model | None:
 
 @contextmanager
 def held(row: Model, reasons: type[Exception], defect: str) -> Iterator[None]:
-    """Around the work on a claimed row: one of the `reasons` fails it in its own words, a defect in those given."""
+    """Around the work on a claimed row: one of the `reasons` fails it in its own words, a defect in those given.
+
+    While it goes on, a thread shows that this process is alive, so that a step may take longer than the silence after
+    which another worker takes over.
+    """
     try:
-        yield
+        with _pulse(row):
+            yield
     except ClaimLost:
         logger.warning("%s %d was taken over by another worker", row._meta.verbose_name, row.pk)
     except reasons as error:
@@ -58,12 +66,40 @@ def requeue_silent(model: type[Model], what: str, *, after=SILENT_AFTER, most=MO
 
     `what` was cut off `most` times fails with that reason.
     """
-    silent = model.objects.filter(state__in=model.RUNNING, heartbeat_at__lt=timezone.now() - after)
+    now = timezone.now()
+    # A heartbeat from the future was made by a clock that has since been put right: it would never grow old.
+    told_by = Q(heartbeat_at__lt=now - after) | Q(heartbeat_at__gt=now + after)
+    silent = model.objects.filter(told_by, state__in=model.RUNNING)
     reason = f"{what} was cut off {most} times. Ask whoever hosts coachhub to look at the worker."
     silent.filter(attempts__gte=most).update(state=model.State.FAILED, claim=None, failure=reason)
     ids = list(silent.values_list("pk", flat=True))
     silent.filter(pk__in=ids).update(claim=None, heartbeat_at=timezone.now(), **queued)
     return ids
+
+
+@contextmanager
+def _pulse(row: Model) -> Iterator[None]:
+    if connection.in_atomic_block:  # another connection could not see the row, or would wait for this one
+        yield
+        return
+    over = threading.Event()
+
+    def show() -> None:
+        while not over.wait(PULSE_S):
+            try:
+                _mine(row).update(heartbeat_at=timezone.now())
+            except DatabaseError:  # the work itself will find out
+                logger.warning("no pulse for %s %d", row._meta.verbose_name, row.pk)
+                connection.close()
+        connection.close()
+
+    thread = threading.Thread(target=show, name="pulse", daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        thread.join(timeout=1)
 
 
 def _mine(row: Model) -> QuerySet:

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from athletes.accounts import views as accounts
+from athletes.audit import views as audit
 from athletes.benchmarks import views as benchmarks
 from athletes.efforts import check_views as checks
 from athletes.efforts import entry_views as entry
@@ -74,6 +75,7 @@ urlpatterns = [
     path("gym/accounts/", accounts.index, name="accounts"),
     path("gym/accounts/new/", accounts.create, name="account-create"),
     path("gym/accounts/<int:pk>/", accounts.change, name="account-change"),
+    path("gym/accounts/<int:pk>/invite/", accounts.invite, name="account-invite"),
     path("gym/machines/", machines.index, name="machines"),
     path("gym/machines/<int:pk>/", machines.change, name="machine-change"),
     path("gym/machines/<int:pk>/readings/", levers.add, name="lever-add"),
@@ -84,5 +86,6 @@ urlpatterns = [
     path("gym/loads/<int:pk>/remove/", racks.remove, name="rack-remove"),
     path("gym/air/", air.index, name="air"),
     path("gym/air/<int:pk>/remove/", air.remove, name="air-remove"),
+    path("gym/audit/", audit.index, name="audit"),
     path("gym/screen/", links.screen, name="screen-link"),
 ]

@@ -12,6 +12,8 @@ from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 
+from athletes.accounts.guessing import neighbourhood
+
 ANYONE, ATHLETE, STAFF, COACH, OWNER = "", "athlete", "staff", "coach", "owner"
 ROLES = (ANYONE, ATHLETE, STAFF, COACH, OWNER)  # each may do what the earlier ones may
 
@@ -34,13 +36,24 @@ LINK = Rule(ANYONE)
 
 RULES: dict[str, Rule] = {
     "login": OPEN,
+    "login-second": OPEN,  # whoever has given the password within ten minutes
+    "passkey-ask": OPEN,
+    "passkey-answer": OPEN,
+    "invitation": LINK,
     "logout": OPEN,
     "healthy": OPEN,
+    "metrics": OPEN,  # the view asks for this machine or a token
     "home": Rule(STAFF),
     "this-week": Rule(STAFF),
     "account": Rule(STAFF),
     "account-password": Rule(STAFF),
     "account-token": Rule(STAFF),
+    "account-codes": Rule(STAFF),
+    "account-second-off": Rule(STAFF),
+    "account-passkey-ask": Rule(STAFF),
+    "account-passkey-answer": Rule(STAFF),
+    "account-passkey-remove": Rule(STAFF),
+    "account-sign-ins-off": Rule(STAFF),
     "sessions:first-hour": Rule(COACH),
     "sessions:first-hour-gym": Rule(COACH, OWNER),
     "sessions:first-hour-people": Rule(COACH),
@@ -56,8 +69,10 @@ RULES: dict[str, Rule] = {
     "gym-archive-progress": Rule(OWNER),
     "gym-archive-file": Rule(OWNER),
     "athletes:accounts": Rule(OWNER),
+    "athletes:audit": Rule(OWNER),
     "athletes:account-create": Rule(OWNER),
     "athletes:account-change": Rule(OWNER),
+    "athletes:account-invite": Rule(OWNER),
     "athletes:machines": Rule(STAFF, OWNER),
     "athletes:machine-change": Rule(STAFF, OWNER),
     "athletes:lever-add": Rule(STAFF),
@@ -147,6 +162,7 @@ RULES: dict[str, Rule] = {
     "sessions:bring-back": Rule(COACH),
     "sessions:publication": Rule(STAFF),
     "sessions:publication-progress": Rule(STAFF),
+    "sessions:publication-cancel": Rule(COACH),
     "sessions:publication-changes": Rule(STAFF),
     "sessions:target": Rule(STAFF),
     "sessions:target-of": Rule(COACH),
@@ -200,6 +216,8 @@ RULES: dict[str, Rule] = {
     "sessions:phone-progress": LINK,
     "sessions:phone-log": LINK,
     "sessions:phone-settings": LINK,
+    "sessions:phone-device": LINK,
+    "sessions:phone-stored": LINK,
     "sessions:phone-manifest": LINK,
     "sessions:phone-worker": LINK,
     "sessions:phone-clock": LINK,
@@ -252,7 +270,7 @@ def allowed(user, view_name: str, method: str) -> bool:
 def client_address(request) -> str:
     """Where a request comes from; behind a proxy, what that proxy (the last to write the header) saw."""
     forwarded = request.META.get("HTTP_X_FORWARDED_FOR", "") if settings.BEHIND_PROXY else ""
-    return forwarded.split(",")[-1].strip() or request.META.get("REMOTE_ADDR", "")
+    return neighbourhood(forwarded.split(",")[-1].strip() or request.META.get("REMOTE_ADDR", ""))
 
 
 class RoleMiddleware:

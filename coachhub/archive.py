@@ -8,8 +8,9 @@ A zip archive, version 1:
     boards/<name>           the published pages, named by their content
 
 It holds everything the two apps keep, health and private notes too, and the accounts with the hashes of their
-passwords, but no other secret: no API tokens, no log-in sessions, no secret key (so personal links go on working only
-with the same SECRET_KEY). Files that were brought in and are not kept yet are left out.
+passwords, but no other secret: no API tokens, log-in sessions, passkeys or second steps (they are set up anew after
+restoring), and no secret key (so personal links go on working only with the same SECRET_KEY). Files that were brought
+in and are not kept yet are left out.
 """
 
 import json
@@ -25,17 +26,24 @@ from pathlib import Path
 from typing import IO
 
 from django.apps import apps
-from django.conf import settings
 from django.db import connection, models
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from athletes.capacity.constants import METHOD_VERSION
 from coachhub.archive_rows import row_as_json
+from sessions.boards.stores import store
 
 FORMAT, VERSION = "coachhub archive", 1
 APPS = ("athletes", "training")
-LEFT_OUT = {"athletes.Import", "athletes.ImportRemark", "athletes.ApiAnswer", "athletes.OpenCells"}
+LEFT_OUT = {
+    "athletes.Import",
+    "athletes.ImportRemark",
+    "athletes.ApiAnswer",
+    "athletes.OpenCells",
+    "athletes.SignIn",
+    "athletes.Passkey",
+}
 BOARD = re.compile(r"^[0-9a-f]{2}/[0-9a-f]{40}\.(?:html|json|pdf)$")
 TOGETHER = 2000
 PIECE = 1 << 20
@@ -109,8 +117,8 @@ def _write(file: IO[bytes]) -> dict:
         for model in archived_models():
             name = f"rows/{model._meta.label_lower}.jsonl"
             members[name] = _add(archive, name, _lines(model))
-        for name, path in _boards():
-            members[f"boards/{name}"] = _add(archive, f"boards/{name}", _pieces(path))
+        for name in _boards():
+            members[f"boards/{name}"] = _add(archive, f"boards/{name}", iter([store().get(name)]))
         manifest = {
             "format": FORMAT,
             "version": VERSION,
@@ -140,15 +148,5 @@ def _lines(model: type[models.Model]) -> Iterator[bytes]:
         yield row_as_json(fields, row)
 
 
-def _boards() -> Iterator[tuple[str, Path]]:
-    root = Path(settings.MEDIA_ROOT)
-    for path in sorted(root.glob("*/*")):
-        name = path.relative_to(root).as_posix()
-        if BOARD.match(name):
-            yield name, path
-
-
-def _pieces(path: Path) -> Iterator[bytes]:
-    with path.open("rb") as file:
-        while piece := file.read(PIECE):
-            yield piece
+def _boards() -> Iterator[str]:
+    return (name for name, _ in store().all() if BOARD.match(name))

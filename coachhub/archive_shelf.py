@@ -25,6 +25,7 @@ TASK = "coachhub.make_archive"
 NAME = re.compile(r"^gym-\d{4}-\d{2}-\d{2}-\d{6}\.zip$")
 KEPT = 3
 GIVEN_UP_S = 3600
+DRAFTS = ".gym-*.zip.*"  # what a worker leaves that dies while it writes
 
 
 class NotAsked(Exception):
@@ -67,6 +68,8 @@ def make() -> None:
     if not _asked().exists():
         logger.info("no archive is asked for any more; skipping")
         return
+    for draft in _folder().glob(DRAFTS):
+        draft.unlink(missing_ok=True)
     try:
         write_archive(_folder() / f"gym-{timezone.now():%Y-%m-%d-%H%M%S}.zip")
         for path in sorted(_archives(), reverse=True)[KEPT:]:

@@ -15,6 +15,8 @@ from uuid import uuid4
 from kombu.transport import TRANSPORT_ALIASES, filesystem
 
 NAME = "folders"  # of the transport, in the broker's address
+PARTS = {"body", "headers", "properties"}  # of a message, without which a worker would stop
+ASIDE = "set-aside"  # folder
 TRIES, PAUSE_S = 20, 0.01  # of reading a table that somebody is writing
 
 logger = logging.getLogger(__name__)
@@ -28,7 +30,7 @@ class Channel(filesystem.Channel):
         draft.rename(folder / f"{time.time_ns():020d}_{key}.{queue}.msg")
 
     def _get(self, queue: str) -> dict:
-        """The oldest message; one that cannot be read is put aside and told, and keeps nobody waiting."""
+        """The oldest message; one that cannot be read is set aside and told, and keeps nobody waiting."""
         folder = Path(self.data_folder_in)
         for name in sorted(os.listdir(folder)):
             if name.partition(".")[2] != f"{queue}.msg":
@@ -40,13 +42,20 @@ class Channel(filesystem.Channel):
                 continue
             try:
                 payload = json.loads(taken.read_text())
+                if not (isinstance(payload, dict) and payload.keys() >= PARTS):
+                    raise ValueError("it is no message")
             except ValueError:
-                logger.error("message %s cannot be read; left out", name)
+                self._set_aside(taken, name)
                 continue
-            finally:
-                taken.unlink()
+            taken.unlink()
             return payload
         raise Empty
+
+    def _set_aside(self, taken: Path, name: str) -> None:
+        aside = taken.parent / ASIDE
+        aside.mkdir(exist_ok=True)
+        taken.rename(aside / name)
+        logger.error("message %s cannot be read; it lies in %s now", name, aside)
 
     def get_table(self, exchange: str) -> list:
         for _ in range(TRIES):

@@ -1,17 +1,34 @@
+import os
+import shutil
 from datetime import timedelta
 
-from django.db import connection
+from django.conf import settings
+from django.db import DatabaseError, InterfaceError, connection
 from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
 
 from sessions.weeks.published import oldest_waiting
 
+LEAST_FREE = 200_000_000  # bytes; a publish for a thousand athletes writes about 20 MB
+
 
 def healthy(request: HttpRequest) -> JsonResponse:
-    """For whoever watches the server: 200 when the database answers and no publishing waits for a worker."""
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT 1")
-    waiting = oldest_waiting()
-    stuck = waiting is not None and timezone.now() - waiting > timedelta(minutes=2)
-    answer = {"database": "ok", "worker": "publishing waits for more than two minutes" if stuck else "ok"}
-    return JsonResponse(answer, status=503 if stuck else 200)
+    """For whoever watches the server: 200 when the database answers, the disk takes more, and no publishing waits."""
+    answer = {"database": "ok", "worker": "ok", "disk": _disk()}
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1")
+        waiting = oldest_waiting()
+        if waiting is not None and timezone.now() - waiting > timedelta(minutes=2):
+            answer["worker"] = "publishing waits for more than two minutes"
+    except (DatabaseError, InterfaceError):
+        answer |= {"database": "cannot be reached, or is not brought up to date", "worker": "unknown"}
+    well = all(words == "ok" for words in answer.values())
+    return JsonResponse(answer, status=200 if well else 503, headers={"Cache-Control": "no-store"})
+
+
+def _disk() -> str:
+    if not os.access(settings.DATA_DIR, os.W_OK):
+        return "the data folder cannot be written to"
+    free = shutil.disk_usage(settings.DATA_DIR).free
+    return "ok" if free > LEAST_FREE else f"almost full: {free / 1e6:,.0f} MB are left"

@@ -3,11 +3,11 @@
 import logging
 import re
 
-LINK = re.compile(r"/(a|wall)/[\w-]{20,}")
+LINK = re.compile(r"/(a|wall|calendar|invitation)/([\w-]+/)?[\w-]{20,}")
 
 
 class HideLinks(logging.Filter):
-    """Cut the token out of addresses of personal links and wall screens."""
+    """Cut the token out of addresses of personal links, wall screens, calendars and invitations."""
 
     def filter(self, record: logging.LogRecord) -> bool:
         record.msg, record.args = LINK.sub(r"/\1/…", record.getMessage()), ()

@@ -1,8 +1,6 @@
 """An archive back into an empty installation: looked over as a whole first, then put in completely or not at all."""
 
 import json
-import os
-import tempfile
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -10,12 +8,12 @@ from hashlib import sha256
 from itertools import islice
 from pathlib import Path
 
-from django.conf import settings
 from django.db import IntegrityError, connection, models, transaction
 from django.db.migrations.loader import MigrationLoader
 
 from coachhub.archive import APPS, BOARD, FORMAT, PIECE, TOGETHER, VERSION, CannotArchive, archived_models
 from coachhub.archive_rows import insert, reset_sequences
+from sessions.boards.stores import store
 
 BROKEN = (zipfile.BadZipFile, zlib.error, EOFError)
 DAMAGED = "The archive is damaged: {}. Take another copy of it."
@@ -28,7 +26,7 @@ NEWER = "The archive was made by a newer coachhub. Bring this one up to date fir
 
 def restore_archive(path: Path) -> dict:
     """Put everything in the archive where it was; its manifest. CannotArchive, with what to do, and nothing changed."""
-    written: list[Path] = []
+    written: list[str] = []
     try:
         with zipfile.ZipFile(path) as archive, transaction.atomic():
             refuse_unless_empty()
@@ -42,7 +40,7 @@ def restore_archive(path: Path) -> dict:
                     _board(archive, name, written)
     except BaseException as error:
         for board in written:
-            board.unlink(missing_ok=True)
+            store().remove(board)
         if isinstance(error, BROKEN):
             raise CannotArchive(DAMAGED.format("it is no complete zip file")) from None
         if isinstance(error, OSError) and not written:
@@ -96,20 +94,16 @@ def _rows(archive: zipfile.ZipFile, manifest: dict) -> None:
     reset_sequences(found)
 
 
-def _board(archive: zipfile.ZipFile, name: str, written: list[Path]) -> None:
+def _board(archive: zipfile.ZipFile, name: str, written: list[str]) -> None:
     """A published page, whose name is the beginning of its own digest."""
-    path = Path(settings.MEDIA_ROOT) / name.removeprefix("boards/")
-    if path.exists():
+    page = name.removeprefix("boards/")
+    if store().has(page):
         return
-    path.parent.mkdir(parents=True, exist_ok=True)
     content = archive.read(name)
-    if not sha256(content).hexdigest().startswith(path.stem):
+    if not sha256(content).hexdigest().startswith(Path(page).stem):
         raise CannotArchive(DAMAGED.format(f"{name} is not what its name says"))
-    descriptor, draft = tempfile.mkstemp(dir=path.parent)
-    with os.fdopen(descriptor, "wb") as file:
-        file.write(content)
-    os.replace(draft, path)
-    written.append(path)
+    store().put(page, content)
+    written.append(page)
 
 
 def _member(model: type[models.Model]) -> str:

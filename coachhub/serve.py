@@ -13,10 +13,9 @@ from errno import EADDRINUSE
 
 from django.conf import settings
 
-from coachhub.alive import allowed_host, answers
+from coachhub.alive import answers
 from coachhub.children import Child, Guard
 
-WEB_WORKERS = 2
 READY_S = 60.0  # within which the web server has to answer
 POLL_S = 0.2
 LAST_WORDS = 12  # lines of a log, shown when a start fails
@@ -51,11 +50,8 @@ def serve(host: str, port: int, *, ready: Callable[[], None], say: Callable[[str
 
 
 def web(host: str, port: int) -> Child:
-    # No access log: the address of a personal link is its key and must not stand in a file.
-    # No control socket: it would lie in the home folder.
-    options = ["--workers", str(WEB_WORKERS), "--timeout", "60", "--no-control-socket"]
-    bind = ["--bind", f"{_bracketed(host)}:{port}"]
-    return Child("web", [sys.executable, "-m", "gunicorn", "coachhub.wsgi", *bind, *options])
+    bind = ["--config", "python:coachhub.web", "--bind", f"{_bracketed(host)}:{port}"]
+    return Child("web", [sys.executable, "-m", "gunicorn", "coachhub.wsgi", *bind])
 
 
 def worker() -> Child:
@@ -107,6 +103,12 @@ def local_address(host: str, port: int) -> str:
     return f"http://{_bracketed(EVERYWHERE.get(host, host))}:{port}"
 
 
+def usual_address(host: str, port: int) -> str:
+    """What people type where nobody said otherwise: this machine's own name when it listens everywhere."""
+    here = host in EVERYWHERE or host in EVERYWHERE.values()
+    return f"http://{'localhost' if here else _bracketed(host)}:{port}"
+
+
 def _bracketed(host: str) -> str:
     return f"[{host}]" if ":" in host else host
 
@@ -115,7 +117,7 @@ def _wait_for(server: Child, host: str, port: int, stop: threading.Event) -> boo
     """Until the web server answers; False when it is to stop before that. CannotStart when it does not come up."""
     end = time.monotonic() + READY_S
     while not stop.wait(POLL_S):
-        if answers(local_address(host, port), allowed_host(settings.ALLOWED_HOSTS)):
+        if answers(local_address(host, port)):
             return True
         if not server.running or time.monotonic() > end:
             lines = server.log.read_text(errors="replace").splitlines()[-LAST_WORDS:]

@@ -5,11 +5,13 @@ Every variable is listed with its meaning in README.md, "Hosting it for real".
 
 import os
 import secrets
+from ipaddress import ip_network
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from celery.schedules import crontab
 from django.core.exceptions import ImproperlyConfigured
+from kombu import Queue
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 
@@ -24,6 +26,31 @@ def env_bool(name: str, default: bool) -> bool:
 
 def env_list(name: str, default: str) -> list[str]:
     return [part.strip() for part in os.environ.get(name, default).split(",") if part.strip()]
+
+
+def env_secret(name: str) -> str:
+    """The variable `name`, or what stands in the file that `name`_FILE names, where containers keep secrets."""
+    if path := os.environ.get(f"{name}_FILE"):
+        try:
+            return Path(path).read_text().strip()
+        except OSError as error:
+            raise ImproperlyConfigured(f"{name}_FILE: {path} cannot be read: {error.strerror}.") from None
+    return os.environ.get(name, "")
+
+
+def proxies(said: str, https: bool) -> list[str]:
+    """Addresses and networks of the proxies to believe. `said`: true (on this machine), false, or their addresses.
+
+    coachhub itself speaks no TLS: where its address is an https one, a proxy on this machine is what is meant.
+    """
+    said = said.strip().lower() or ("true" if https else "false")
+    if said in ("true", "false"):
+        return ["127.0.0.0/8", "::1/128"] if said == "true" else []
+    named = [part.strip() for part in said.split(",") if part.strip()]
+    try:
+        return [str(ip_network(part, strict=False)) for part in named]
+    except ValueError:
+        raise ImproperlyConfigured(f"BEHIND_PROXY must be true, false or addresses of proxies, not {said!r}.") from None
 
 
 def database_from_url(url: str) -> dict:
@@ -45,7 +72,7 @@ def database_from_url(url: str) -> dict:
             "ENGINE": "django.db.backends.postgresql",
             "NAME": parts.path.lstrip("/"),
             "USER": unquote(parts.username or ""),
-            "PASSWORD": unquote(parts.password or ""),
+            "PASSWORD": unquote(parts.password or "") or env_secret("DATABASE_PASSWORD"),
             "HOST": unquote(parts.hostname or ""),
             "PORT": str(parts.port or ""),
         }
@@ -54,7 +81,7 @@ def database_from_url(url: str) -> dict:
 
 def secret_key(folder: Path) -> str:
     """SECRET_KEY from the environment, or one made once and kept in `folder`, readable by its owner only."""
-    if key := os.environ.get("SECRET_KEY"):
+    if key := env_secret("SECRET_KEY"):
         return key
     path = folder / "secret_key"
     try:
@@ -72,9 +99,10 @@ DATA_DIR.mkdir(parents=True, exist_ok=True)
 
 SECRET_KEY = secret_key(DATA_DIR)
 DEBUG = env_bool("DEBUG", False)
-# The address people type, for links and QR codes; without it the address of the request is used.
-SITE_URL = os.environ.get("SITE_URL", "").rstrip("/")
-ALLOWED_HOSTS = env_list("ALLOWED_HOSTS", "*" if not SITE_URL else urlsplit(SITE_URL).hostname or "")
+# The address people type. Links and codes are made of it alone, never of what a request says of itself.
+SITE_URL = os.environ.get("SITE_URL", "").rstrip("/") or "http://localhost:8000"
+# This machine's own names always answer: health checks, and whoever sits at it.
+ALLOWED_HOSTS = [*env_list("ALLOWED_HOSTS", urlsplit(SITE_URL).hostname or ""), "localhost", "127.0.0.1", "[::1]"]
 CSRF_TRUSTED_ORIGINS = env_list("CSRF_TRUSTED_ORIGINS", SITE_URL)
 HTTPS = SITE_URL.startswith("https://")
 
@@ -93,20 +121,31 @@ INSTALLED_APPS = [
     "drf_spectacular",
     "drf_spectacular_sidecar",
     "axes",
+    "django_otp",
+    "django_otp.plugins.otp_totp",
+    "django_otp.plugins.otp_static",
     "csp",
 ]
 
 MIDDLEWARE = [
+    "coachhub.proxies.ProxyMiddleware",
+    "coachhub.metrics.CountingMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
+    # Who may, and how much, before anything reads what was sent.
+    "coachhub.access.RoleMiddleware",
+    "coachhub.limits.LimitsMiddleware",
+    "athletes.accounts.sessions.SeenMiddleware",
+    "athletes.links.devices.DeviceMiddleware",
+    "coachhub.privacy.NotKeptMiddleware",
+    "athletes.audit.keeping.AuditMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "coachhub.access.RoleMiddleware",
     "coachhub.gym_time.GymTimeMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
@@ -145,18 +184,25 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "athletes.Account"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+PASSWORD_HASHERS = ["athletes.accounts.passwords.Argon2Hasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
 AUTH_PASSWORD_VALIDATORS = [
-    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "athletes.accounts.passwords.NoNameInside"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
+PASSWORD_RESET_TIMEOUT = 3 * 24 * 3600  # of an invitation
+OTP_TOTP_ISSUER = "coachhub"
+DEMO_PASSWORD = "tidemill-demo"  # of every account of the demo gym; `start` prints it
+# Whether the demo's password opens anything to somebody who does not sit at this machine: `start --demo-open`.
+DEMO_OPEN = env_bool("DEMO_OPEN", False)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
 AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25  # hours
-AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_USERNAME_CALLABLE = "athletes.accounts.guessing.counted_as"
+AXES_LOCKOUT_PARAMETERS = "athletes.accounts.guessing.counted_by"
 AXES_LOCKOUT_TEMPLATE = "accounts/locked_out.html"
 AXES_CLIENT_IP_CALLABLE = "coachhub.access.client_address"
 AXES_RESET_ON_SUCCESS = True
@@ -175,12 +221,22 @@ STORAGES = {
 }
 # Published boards and pages. Never served by the web server: views read them, so that access is checked.
 MEDIA_ROOT = DATA_DIR / "boards"
+# Where several hosts share them: s3://bucket/folder, of any server that speaks S3; see sessions.boards.stores.
+BOARDS_URL = os.environ.get("BOARDS_URL", "")
+if BOARDS_URL and not BOARDS_URL.startswith("s3://"):
+    raise ImproperlyConfigured(f"BOARDS_URL must be like s3://bucket/folder, not {BOARDS_URL!r}.")
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 SESSION_COOKIE_AGE = 14 * 24 * 3600
-BEHIND_PROXY = env_bool("BEHIND_PROXY", False)
+# Whose X-Forwarded-… headers are believed; see coachhub.proxies.
+PROXIES = proxies(os.environ.get("BEHIND_PROXY", ""), HTTPS)
+BEHIND_PROXY = bool(PROXIES)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
-SECURE_HSTS_SECONDS = 30 * 24 * 3600 if HTTPS else 0
+SECURE_SSL_REDIRECT = HTTPS and BEHIND_PROXY
+SECURE_REDIRECT_EXEMPT = ["^healthy$", "^metrics$"]  # asked for by this machine itself
+SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+# What the gym has beside coachhub under its name, and the lists of the browsers' makers, are not ours to decide on.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 # A personal link is its own key: it must not travel to another site.
 SECURE_REFERRER_POLICY = "same-origin"
 CONTENT_SECURITY_POLICY = {
@@ -243,6 +299,18 @@ else:
         "control_folder": str(_broker / "control"),
         "polling_interval": 0.05,
     }
+# By urgency: what somebody waits for, and what can come later. A worker takes both, the urgent ones first; further
+# workers may be given one of them with -Q.
+CELERY_TASK_QUEUES = [Queue("celery"), Queue("later")]
+CELERY_TASK_DEFAULT_QUEUE = "celery"
+CELERY_TASK_ROUTES = {
+    name: {"queue": "later"}
+    for name in (
+        "athletes.estimates_refresh", "athletes.import_run", "coachhub.make_archive", "coachhub.make_backup",
+        "sessions.boards_sweep", "sessions.model_refresh", "sessions.typed_lists_sweep",
+    )
+}  # fmt: skip
+CELERY_BROKER_TRANSPORT_OPTIONS["queue_order_strategy"] = "priority"
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True  # state and progress live in the project's own rows
@@ -251,15 +319,18 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
+# A sweep that waited behind a long job is not worth doing twice.
+_often = {"schedule": 3.0, "options": {"expires": 3}}
 CELERY_BEAT_SCHEDULE = {
-    "resume publishing that lost its worker": {"task": "sessions.publication_sweep", "schedule": 30.0},
-    "resume imports that lost their worker": {"task": "athletes.import_sweep", "schedule": 30.0},
+    "resume publishing that lost its worker": {"task": "sessions.publication_sweep", **_often},
+    "resume imports that lost their worker": {"task": "athletes.import_sweep", **_often},
     "take in logs that were left": {"task": "sessions.learn_sweep", "schedule": 120.0},
     "remove pages that nobody names": {"task": "sessions.boards_sweep", "schedule": crontab(hour=3, minute=10)},
     "drop lists of people that were not saved": {
         "task": "sessions.typed_lists_sweep",
         "schedule": crontab(minute=20),  # every hour
     },
+    "make the back-up of the night": {"task": "coachhub.make_backup", "schedule": crontab(hour=3, minute=40)},
     "age the estimates": {"task": "athletes.estimates_refresh", "schedule": crontab(hour=2, minute=30)},
     "compare what was promised with what was held": {
         "task": "sessions.model_refresh",
@@ -267,11 +338,27 @@ CELERY_BEAT_SCHEDULE = {
     },
 }
 
+METRICS_TOKEN = env_secret("METRICS_TOKEN")
+# Nightly back-ups are made, sealed for this key of age, where it is set; see coachhub.backups.
+BACKUP_KEY = os.environ.get("BACKUP_KEY", "")
+BACKUP_DIR = os.environ.get("BACKUP_DIR", "") or str(DATA_DIR / "backups")
+
+LOG_FORMAT = os.environ.get("LOG_FORMAT", "") or "plain"
+if LOG_FORMAT not in ("plain", "json"):
+    raise ImproperlyConfigured(f"LOG_FORMAT must be plain or json, not {LOG_FORMAT!r}.")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "formatters": {
+        "plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"},
+        "json": {
+            "()": "pythonjsonlogger.json.JsonFormatter",
+            "fmt": "{asctime}{levelname}{name}{message}",
+            "style": "{",
+            "rename_fields": {"asctime": "at", "levelname": "level", "name": "from"},
+        },
+    },
     "filters": {"hide_links": {"()": "coachhub.logs.HideLinks"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain", "filters": ["hide_links"]}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["hide_links"]}},
     "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL", "WARNING")},
 }

@@ -2,6 +2,7 @@ from datetime import date
 
 from django.urls import path, register_converter
 
+from athletes.links import views as links
 from sessions.arithmetic import views as targets
 from sessions.boards import views as boards
 from sessions.builds import views as builds
@@ -88,6 +89,7 @@ urlpatterns = [
     path("planned/<int:pk>/room/", room.planned, name="room"),
     path("publications/<int:pk>/", publications.detail, name="publication"),
     path("publications/<int:pk>/progress/", publications.progress, name="publication-progress"),
+    path("publications/<int:pk>/cancel/", publications.cancel, name="publication-cancel"),
     path("publications/<int:pk>/bring-back/", publications.bring_back, name="bring-back"),
     path("publications/<int:pk>/changes/", publications.changes, name="publication-changes"),
     path("publications/<int:pk>/<str:size>.pdf", boards.paper, name="board-paper"),
@@ -148,7 +150,9 @@ urlpatterns = [
     path("wall/<str:token>/clock/", clock.on_wall, name="wall-clock"),
     path("wall/<str:token>/clock/plan/", clock.plan_on_wall, name="wall-clock-plan"),
     path("a/<str:token>/", phone.today, name="phone"),
-    path("a/<str:token>/sessions.ics", feeds.calendar, name="calendar"),
+    path("calendar/<str:token>/sessions.ics", feeds.calendar, name="calendar"),
+    path("a/<str:token>/stored/", phone.stored, name="phone-stored"),
+    path("a/<str:token>/device/", links.device, name="phone-device"),
     path("class/<uuid:key>/<isodate:day>/", feeds.class_page, name="class-page"),
     path("a/<str:token>/coming/", phone_coming.choose, name="phone-coming"),
     path("a/<str:token>/week/", phone.week, name="phone-week"),

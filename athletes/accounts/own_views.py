@@ -9,6 +9,8 @@ from django.views.decorators.http import require_POST
 from rest_framework.authtoken.models import Token
 
 from athletes.accounts.forms import AppearanceForm
+from athletes.accounts.second import has_codes
+from athletes.accounts.sessions import device_of, sign_in_keep, sign_ins_of
 from athletes.accounts.write import token_remove, token_replace
 
 YEAR_S = 365 * 24 * 3600
@@ -26,6 +28,10 @@ def account(request: HttpRequest) -> HttpResponse:
         "token": Token.objects.filter(user=request.user).first(),
         # Shown once, on the page after it was made.
         "fresh_token": request.session.pop("fresh_token", ""),
+        "has_codes": has_codes(request.user),
+        "passkeys": request.user.passkeys.all(),
+        "sign_ins": sign_ins_of(request.user),
+        "this_device": device_of(request),
     }
     return render(request, "accounts/account.html", context)
 
@@ -47,5 +53,7 @@ class Password(auth_views.PasswordChangeView):
     success_url = reverse_lazy("account")
 
     def form_valid(self, form) -> HttpResponse:
-        messages.success(self.request, "Your password is changed.")
-        return super().form_valid(form)
+        response = super().form_valid(form)
+        sign_in_keep(None, self.request, self.request.user)
+        messages.success(self.request, "Your password is changed. Other devices and the API token are signed out.")
+        return response

@@ -1,25 +1,32 @@
 """Who may sign in: for the owner."""
 
 from django.contrib import messages
-from django.contrib.auth import update_session_auth_hash
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
 
 from athletes.accounts.forms import AccountForm
+from athletes.accounts.invitations import DAYS, invitation_address, invite_again
 from athletes.accounts.write import account_save
 from athletes.models import Account
 
 
 def index(request: HttpRequest) -> HttpResponse:
-    return render(request, "accounts/accounts.html", {"accounts": Account.objects.order_by("-is_active", "name")})
+    context = {
+        "accounts": Account.objects.order_by("-is_active", "name"),
+        # Shown once, on the page after it was made.
+        "invitation": request.session.pop("fresh_invitation", None),
+        "days": DAYS,
+    }
+    return render(request, "accounts/accounts.html", context)
 
 
 def create(request: HttpRequest) -> HttpResponse:
     form = AccountForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        account = account_save(account=form.instance, password=form.cleaned_data["password"])
-        messages.success(request, f"{account} can sign in as {account.username} with the password you typed.")
+        account = account_save(account=form.instance)
+        request.session["fresh_invitation"] = [str(account), invitation_address(account)]
         return redirect("athletes:accounts")
     return render(request, "accounts/account_form.html", {"form": form})
 
@@ -29,7 +36,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     form = AccountForm(request.POST or None, instance=account)
     if request.method == "POST" and form.is_valid():
         try:
-            account_save(account=form.instance, password=form.cleaned_data["password"])
+            account_save(account=form.instance)
         except ValidationError as error:
             form.add_error(None, error)
         else:
@@ -39,8 +46,16 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _after(request: HttpRequest, account: Account) -> HttpResponse:
-    """Back to the list; owners who changed themselves stay signed in, and may no longer be allowed to see the list."""
-    if account != request.user:
-        return redirect("athletes:accounts")
-    update_session_auth_hash(request, account)
-    return redirect("account")
+    """Back to the list; owners who changed themselves may no longer be allowed to see it."""
+    return redirect("account" if account == request.user else "athletes:accounts")
+
+
+@require_POST
+def invite(request: HttpRequest, pk: int) -> HttpResponse:
+    """A new invitation for someone who forgot the password or lost the phone."""
+    account = get_object_or_404(Account, pk=pk, is_active=True)
+    if account == request.user:
+        messages.error(request, "Change your own password on your account's page.")
+        return redirect("account")
+    request.session["fresh_invitation"] = [str(account), invite_again(account)]
+    return redirect("athletes:accounts")

@@ -15,6 +15,8 @@ def account_save(*, account: Account, password: str = "") -> Account:
         raise ValidationError(f"{account} is the last owner who can sign in. Make someone else an owner first.")
     if password:
         account.set_password(password)
+    elif not account.password:
+        account.set_unusable_password()  # until the invitation is used
     account.full_clean()
     account.save()
     return account

@@ -4,6 +4,7 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed
 
+from athletes.links.devices import opens_here
 from athletes.links.read import athlete_for_token
 from athletes.models import Athlete
 
@@ -30,7 +31,7 @@ class LinkAuthentication(BaseAuthentication):
         if len(words) != 2 or words[0].lower() != KEYWORD:
             return None
         athlete = athlete_for_token(words[1].decode("latin-1"))
-        if athlete is None:
+        if athlete is None or not opens_here(words[1].decode("latin-1"), request):
             raise AuthenticationFailed("This link no longer works. Ask staff for a new one.")
         return LinkedAthlete(athlete), None
 

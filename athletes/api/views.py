@@ -58,7 +58,7 @@ class AthleteViewSet(Editable):
         for name, value in serializer.validated_data.items():
             setattr(serializer.instance, name, value)
         with refusals_as_answers():
-            athlete_change(athlete=serializer.instance)
+            athlete_change(athlete=serializer.instance, by=self.request.user)
 
 
 class MovementViewSet(Editable):

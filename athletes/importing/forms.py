@@ -11,11 +11,11 @@ from athletes.importing.reading import dates_again
 from athletes.importing.sheets.columns import HOURS, MINUTES, day_in, letter, unit_of
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
+from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.models import Benchmark, Import
 from athletes.words import day
 
 LOAD_UNITS = [("kg", "kilograms"), ("lb", "pounds")]
-MOST_BYTES = 20_000_000
 
 
 class UploadForm(forms.Form):

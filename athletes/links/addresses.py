@@ -8,12 +8,16 @@ from athletes.models import Link
 
 
 def whole_address(request: HttpRequest, path: str) -> str:
-    """`path` with the address that people type, or, where the host gave none, the one this page was asked under."""
-    return settings.SITE_URL + path if settings.SITE_URL else request.build_absolute_uri(path)
+    """`path` with the address that people type, never with what a request says of itself."""
+    return settings.SITE_URL + path
 
 
 def phone_address(request: HttpRequest, link: Link) -> str:
     return whole_address(request, reverse("sessions:phone", args=[link.token]))
+
+
+def calendar_address(link: Link) -> str:
+    return settings.SITE_URL + reverse("sessions:calendar", args=[link.calendar_token])
 
 
 def screen_address(request: HttpRequest, link: Link) -> str:

@@ -1,9 +1,11 @@
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
 from athletes.links.addresses import phone_address, screen_address
+from athletes.links.devices import device_of, link_limit
 from athletes.links.read import links_of_active, screen_link
 from athletes.links.write import link_issue, link_revoke, links_issue_missing, screen_link_issue
 from athletes.models import Athlete
@@ -23,6 +25,15 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     link_revoke(athlete=athlete, by=request.user)
     messages.success(request, f"The link of {athlete} no longer opens anything.")
     return redirect("athletes:detail", pk)
+
+
+@csrf_exempt  # nobody can make a browser send this without knowing the link, which is the key
+@require_POST
+def device(request: HttpRequest, token: str) -> HttpResponse:
+    """Let a personal link open on this device alone, or on any again."""
+    if not link_limit(token=token, device=device_of(request) if "only" in request.POST else ""):
+        return HttpResponse(status=410)
+    return redirect("sessions:phone-settings", token)
 
 
 def roster(request: HttpRequest) -> HttpResponse:

@@ -4,6 +4,7 @@ from athletes.models.account import Account
 from athletes.models.air import AirReading
 from athletes.models.api_answer import ApiAnswer
 from athletes.models.athlete import Athlete
+from athletes.models.audit import AuditEntry
 from athletes.models.benchmark import Benchmark
 from athletes.models.effort import Effort
 from athletes.models.estimate import Estimate
@@ -16,6 +17,7 @@ from athletes.models.merge import Merge
 from athletes.models.movement import Movement
 from athletes.models.override import Accustomed, Override
 from athletes.models.rack import Rack
+from athletes.models.sign_in import Passkey, SignIn
 from athletes.models.test_day import OpenCells, TestDay, TestSlot
 from athletes.models.transfer import Import, ImportRemark
 
@@ -25,6 +27,7 @@ __all__ = [
     "AirReading",
     "ApiAnswer",
     "Athlete",
+    "AuditEntry",
     "Benchmark",
     "Effort",
     "Estimate",
@@ -41,7 +44,9 @@ __all__ = [
     "Movement",
     "OpenCells",
     "Override",
+    "Passkey",
     "Rack",
+    "SignIn",
     "TestDay",
     "TestSlot",
 ]

@@ -1,5 +1,7 @@
 from django.contrib.auth.models import AbstractUser
+from django.contrib.sessions.models import Session
 from django.db import models
+from rest_framework.authtoken.models import Token
 
 
 class Account(AbstractUser):
@@ -32,6 +34,20 @@ class Account(AbstractUser):
 
     def __str__(self) -> str:
         return self.name or self.username
+
+    def save(self, *args, **kwargs) -> None:
+        """A new password ends what the old one had opened: every log-in session and the API token."""
+        # Django sets _password on a new password alone, not when it only hashes the same one in a better way.
+        ends = self._password is not None and not self._state.adding
+        super().save(*args, **kwargs)
+        if ends:
+            self.end_everything()
+
+    def end_everything(self) -> None:
+        keys = list(self.sign_ins.values_list("session_key", flat=True))
+        Session.objects.filter(session_key__in=keys).delete()
+        self.sign_ins.all().delete()
+        Token.objects.filter(user=self).delete()
 
     def get_full_name(self) -> str:
         return str(self)

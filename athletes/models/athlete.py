@@ -50,7 +50,12 @@ class Athlete(models.Model):
         "back on", null=True, blank=True, help_text="Takes part again by itself, with four weeks of growing volume."
     )
     active = models.BooleanField(default=True, help_text="Takes part: gets targets and stands on the board.")
-    note = models.TextField(blank=True, help_text="For staff only.")
+    note = models.TextField(max_length=4000, blank=True, help_text="For staff only.")
+    guardian = models.CharField(max_length=80, blank=True, help_text="Of a minor: who is responsible.")
+    guardian_contact = models.CharField("how to reach the guardian", max_length=120, blank=True)
+    guardian_agreed_on = models.DateField(
+        "guardian agreed on", null=True, blank=True, help_text="That this athlete trains here and that this is kept."
+    )
     # SDs above the middle of the room, from all estimates; can be made again like those.
     fitness = models.FloatField(default=0, editable=False)
     # Ids of efforts that are better than the others let anyone believe, and so nobody's best; made with the estimates.
@@ -88,6 +93,17 @@ class Athlete(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def is_minor(self) -> bool:
+        """Under eighteen today, as far as is known."""
+        today = timezone.localdate()
+        return (
+            bool(self.born)
+            and (today.year - self.born.year - (today.timetuple()[1:3] < self.born.timetuple()[1:3])) < 18
+        )
+
     def clean(self) -> None:
+        if self.guardian_agreed_on and not self.guardian:
+            raise ValidationError({"guardian": "Say who agreed."})
         if self.born and self.born >= timezone.localdate():
             raise ValidationError({"born": "A date of birth lies in the past. Check the year."})

@@ -61,7 +61,9 @@ class Benchmark(models.Model):
         validators=[MinValueValidator(0.1)],
         help_text="What does not change: metres, seconds or calories. Empty for repetitions, holds and lifts.",
     )
-    instructions = models.TextField(blank=True, help_text="How it is done here, so that a retest is the same test.")
+    instructions = models.TextField(
+        max_length=4000, blank=True, help_text="How it is done here, so that a retest is the same test."
+    )
     archived = models.BooleanField(default=False)
 
     class Meta:

@@ -55,7 +55,9 @@ class Gym(models.Model):
     heat_second_c = wbgt(30.0, "From here on it drops two levels.")
     heat_stop_c = wbgt(32.2, "From here on nobody trains.")
     local_rules = models.TextField(
-        blank=True, help_text="House rules and whom to call, shown under the cautions on phones and paper."
+        max_length=4000,
+        blank=True,
+        help_text="House rules and whom to call, shown under the cautions on phones and paper.",
     )
 
     first_hour_over = models.BooleanField(

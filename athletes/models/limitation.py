@@ -20,7 +20,7 @@ class Limitation(models.Model):
     kind = models.CharField(max_length=10, choices=Kind)
     patterns = models.JSONField(default=list, blank=True, help_text="Movement patterns that are out.")
     movements = models.ManyToManyField("athletes.Movement", blank=True, help_text="Single movements that are out.")
-    note = models.TextField(blank=True, help_text="For staff only, as little as needed. No diagnosis.")
+    note = models.TextField(max_length=4000, blank=True, help_text="For staff only, as little as needed. No diagnosis.")
     starts_on = models.DateField()
     review_on = models.DateField("review on", null=True, blank=True, help_text="Until then, this day not included.")
     entered_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")

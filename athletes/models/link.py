@@ -5,6 +5,9 @@ from django.db import models
 from django.db.models import Q
 from django.utils.crypto import constant_time_compare, salted_hmac
 
+NONCE_LENGTH = 12
+PAGES, CALENDAR = "athletes.link", "athletes.link.calendar"  # what a token opens
+
 
 class Link(models.Model):
     """A personal link of an athlete, or the link of a wall screen.
@@ -20,6 +23,7 @@ class Link(models.Model):
     kind = models.CharField(max_length=10, choices=Kind, default=Kind.ATHLETE)
     athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, null=True, blank=True, related_name="links")
     nonce = models.CharField(max_length=24, unique=True)
+    only_device = models.CharField(max_length=24, blank=True, default="", help_text="See athletes.links.devices.")
     created_at = models.DateTimeField(auto_now_add=True)
     created_by = models.ForeignKey("athletes.Account", models.SET_NULL, null=True, related_name="+")
     revoked_at = models.DateTimeField(null=True, blank=True)
@@ -47,14 +51,16 @@ class Link(models.Model):
         """What stands in the address: nonce and signature."""
         return f"{self.nonce}{signature(self.nonce)}"
 
+    @property
+    def calendar_token(self) -> str:
+        """The same for the calendar, which is handed to other programs: it opens nothing else."""
+        return f"{self.nonce}{signature(self.nonce, CALENDAR)}"
+
     @classmethod
-    def nonce_of(cls, token: str) -> str | None:
-        """The nonce in `token` when its signature is right, else None."""
+    def nonce_of(cls, token: str, use: str = PAGES) -> str | None:
+        """The nonce in `token` when its signature for this use is right, else None."""
         nonce, signed = token[:NONCE_LENGTH], token[NONCE_LENGTH:]
-        return nonce if constant_time_compare(signed, signature(nonce)) else None
-
-
-NONCE_LENGTH = 12
+        return nonce if constant_time_compare(signed, signature(nonce, use)) else None
 
 
 def new_nonce() -> str:
@@ -62,7 +68,7 @@ def new_nonce() -> str:
     return secrets.token_urlsafe(9)
 
 
-def signature(nonce: str) -> str:
-    """The first 96 bits of an HMAC over `nonce` with the installation's secret key, in base64."""
-    digest = salted_hmac("athletes.link", nonce, algorithm="sha256").digest()[:12]
+def signature(nonce: str, use: str = PAGES) -> str:
+    """The first 96 bits of an HMAC over `nonce` with the installation's secret key, for one `use`, in base64."""
+    digest = salted_hmac(use, nonce, algorithm="sha256").digest()[:12]
     return base64.urlsafe_b64encode(digest).decode()

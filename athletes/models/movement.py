@@ -93,11 +93,11 @@ class Movement(models.Model):
         related_name="movements",
         help_text="Which loads the gym owns for it. Empty: loads go in steps of 2.5 kg.",
     )
-    cue_set_up = models.TextField("set-up", blank=True)
-    cue_drive = models.TextField("drive", blank=True)
-    cue_recovery = models.TextField("recovery", blank=True)
-    look_for = models.TextField("what to look for", blank=True)
-    caution = models.TextField(blank=True)
+    cue_set_up = models.TextField("set-up", max_length=4000, blank=True)
+    cue_drive = models.TextField("drive", max_length=4000, blank=True)
+    cue_recovery = models.TextField("recovery", max_length=4000, blank=True)
+    look_for = models.TextField("what to look for", max_length=4000, blank=True)
+    caution = models.TextField(max_length=4000, blank=True)
     archived = models.BooleanField(default=False)
 
     class Meta:

@@ -16,10 +16,10 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
         model = Athlete
         fields = [
             "name", "board_name", "born", "sex", "body_mass_kg", "load_unit", "joined_on", "returned_on",
-            "leave_from", "leave_until", "active", "note",
+            "leave_from", "leave_until", "active", "note", "guardian", "guardian_contact", "guardian_agreed_on",
         ]  # fmt: skip
-        widgets = {"born": DayInput(), "joined_on": DayInput(), "returned_on": DayInput()}
-        widgets |= {"leave_from": DayInput(), "leave_until": DayInput(), "note": lines()}
+        days = ("born", "joined_on", "returned_on", "leave_from", "leave_until", "guardian_agreed_on")
+        widgets = {**{name: DayInput() for name in days}, "note": lines()}
         labels = {"joined_on": "joined on", "active": "Takes part"}
         help_texts = {
             "board_name": "Short, as the room knows this athlete; shown on wall and paper. Empty: the first name.",

@@ -51,7 +51,7 @@ def change(request: HttpRequest, pk: int) -> HttpResponse:
     athlete = get_object_or_404(Athlete, pk=pk)
     form = AthleteForm(request.POST or None, instance=athlete)
     if request.method == "POST" and form.is_valid():
-        athlete_change(athlete=form.instance)
+        athlete_change(athlete=form.instance, by=request.user)
         messages.success(request, f"{athlete} is changed.")
         return redirect("athletes:detail", pk)
     # The form writes what was typed into its own row; the page goes on naming the athlete as kept.

@@ -10,7 +10,7 @@ from django.db.models import F
 
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
-from athletes.links.write import link_issue
+from athletes.links.write import link_issue, link_revoke
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Limitation, Movement, Override
 from athletes.once import insert_once, keep_once, kept_before
@@ -30,15 +30,22 @@ def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
 
 
 @transaction.atomic
-def athlete_change(*, athlete: Athlete) -> Athlete:
-    """Keep what is changed, and bring the estimates up to date when what they rest on changed."""
+def athlete_change(*, athlete: Athlete, by: Account | None = None) -> Athlete:
+    """Keep what is changed, and bring the estimates up to date when what they rest on changed.
+
+    Whoever leaves has no link any more, from that moment; whoever comes back gets a new one.
+    """
     athlete_lock(athlete.pk)
-    before = Athlete.objects.filter(pk=athlete.pk).values_list(*CENTRES_THE_GUESS).get()
+    was_active, *before = Athlete.objects.filter(pk=athlete.pk).values_list("active", *CENTRES_THE_GUESS).get()
     athlete.full_clean()
     athlete.save()
-    leaves_apply(today(), [athlete.pk])
+    if was_active and not athlete.active:
+        link_revoke(athlete=athlete, by=by)
+    elif athlete.active and not was_active:
+        link_issue(athlete=athlete, by=by)
+    leaves_apply(today(), [athlete.pk])  # a leave is no farewell: the link is closed meanwhile, and opens again
     athlete.refresh_from_db()
-    if before != tuple(getattr(athlete, name) for name in CENTRES_THE_GUESS):
+    if before != [getattr(athlete, name) for name in CENTRES_THE_GUESS]:
         estimates_refresh(athletes=[athlete.pk])
     return athlete
 

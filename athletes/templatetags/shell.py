@@ -25,6 +25,7 @@ AREAS = [
     ("athletes:rack", "gym"),
     ("athletes:air", "gym"),
     ("athletes:screen-link", "gym"),
+    ("athletes:audit", "gym"),
     ("athletes:", "athletes"),
     ("sessions:first-hour", "gym"),
     ("sessions:circuit", "circuits"),

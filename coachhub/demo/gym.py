@@ -3,10 +3,12 @@
 from dataclasses import dataclass
 from zoneinfo import ZoneInfo
 
+from django.conf import settings
+
 from athletes.models import Account
 
 NAME = "Tidemill Strength & Conditioning"
-PASSWORD = "tidemill-demo"  # of every demo account; `start` prints it
+PASSWORD = settings.DEMO_PASSWORD  # of every demo account; `start` prints it
 
 GYM = {
     "name": NAME,

@@ -20,7 +20,11 @@ def signpost(address: str) -> list[str]:
         lines.append(f"  {link.athlete.board_name}'s phone  {address}{reverse('sessions:phone', args=[link.token])}")
     if screen := screen_link():
         lines.append(f"  wall screen    {address}{reverse('sessions:wall', args=[screen.token])}")
-    return [*lines, "  These are invented people. Change the passwords before others can reach this address.", ""]
+    return [
+        *lines,
+        "  These are invented people. The password works on this machine alone (--demo-open: for all).",
+        "",
+    ]
 
 
 def _with_demo_password() -> list[str]:

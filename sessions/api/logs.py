@@ -47,7 +47,7 @@ class LogSerializer(Strict, serializers.Serializer):
         default=None,
         help_text="Of the round that was not finished, where as many as fit are done.",
     )
-    entries = LogEntrySerializer(many=True)
+    entries = LogEntrySerializer(many=True, max_length=20)
 
     def validate_entries(self, entries: list) -> list:
         if len({entry["station"] for entry in entries}) < len(entries):

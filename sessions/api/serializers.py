@@ -44,7 +44,7 @@ class HourField(serializers.TimeField):
 class PlannedSessionSerializer(serializers.ModelSerializer):
     hours = serializers.ListField(child=HourField(format="%H:%M", input_formats=["%H:%M"]), max_length=12)
     parts = PartSerializer(
-        many=True, required=False, help_text="In order. Left out: as they are; empty: the circuit alone."
+        many=True, required=False, max_length=20, help_text="In order. Left out: as they are; empty: the circuit alone."
     )
 
     class Meta:
@@ -69,7 +69,7 @@ class PlannedSessionSerializer(serializers.ModelSerializer):
 class WeekSerializer(Strict, serializers.ModelSerializer):
     """A week as the coach writes it. `sessions`, when sent, replaces the week's sessions; equal keys are kept."""
 
-    sessions = PlannedSessionSerializer(many=True, required=False)
+    sessions = PlannedSessionSerializer(many=True, required=False, max_length=100)
 
     class Meta:
         model = Week

@@ -1,12 +1,10 @@
-"""Pages on disk that no row names any more: every redrawn page leaves one behind."""
+"""Pages that no row names any more: every redrawn page leaves one behind."""
 
 import time
 from collections.abc import Iterable
-from pathlib import Path
-
-from django.conf import settings
 
 from sessions.boards import paper
+from sessions.boards.stores import store
 from sessions.models import PersonalPage, Publication, PublishedSession
 
 SETTLED_S = 3_600  # a younger file may belong to a week that is just being published
@@ -18,15 +16,13 @@ def remove_unused(names: Iterable[str] = (), settled: float | None = None) -> in
 
     One file may be shared, because equal pages are one file.
     """
-    root, names = Path(settings.MEDIA_ROOT), set(names)
+    names = set(names)
     settled = time.time() - SETTLED_S if settled is None else settled
-    used, removed = _used(), 0
-    for path in root.glob("*/*"):
-        name = path.relative_to(root).as_posix()
-        if name not in used and (name in names or path.stat().st_mtime < settled):
-            path.unlink(missing_ok=True)
-            removed += 1
-    return removed
+    used, kept = _used(), store()
+    gone = [name for name, put_at in kept.all() if name not in used and (name in names or put_at < settled)]
+    for name in gone:
+        kept.remove(name)
+    return len(gone)
 
 
 def _used() -> set[str]:

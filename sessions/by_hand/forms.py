@@ -18,7 +18,7 @@ class PinForm(forms.Form):
     # Made with the page: sending the page twice keeps one pin.
     key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput)
     # What it began with: a load that was left as it was does not go along to another movement.
-    began = forms.CharField(required=False, widget=forms.HiddenInput)
+    began = forms.CharField(max_length=200, required=False, widget=forms.HiddenInput)
     rung = forms.ChoiceField(label="movement", widget=forms.RadioSelect)
     dose = forms.FloatField(
         min_value=0,

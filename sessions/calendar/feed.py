@@ -5,6 +5,7 @@ from datetime import date, datetime, time, timedelta
 from uuid import NAMESPACE_URL, uuid5
 from zoneinfo import ZoneInfo
 
+from django.urls import reverse
 from icalendar import Calendar, Event
 
 from sessions.models import PublishedSession, Target
@@ -18,11 +19,12 @@ def feed(
     gym_name: str,
     zone: ZoneInfo,
     sessions: list[tuple[PublishedSession, list[Target]]],
-    address: str,
+    site: str,
     hours: Mapping[int, str],
 ) -> bytes:
     """One event for each session, at the class time in `hours` that the athlete chose or comes to, by session; all day,
-    with the times to choose from, where nobody knows. `address` opens the page.
+    with the times to choose from, where nobody knows. `site` is the address that people type: an event leads
+    to the open page of its class, which names nobody.
 
     A session that is published again keeps its event's identity and raises its sequence (RFC 5545, 3.8.7.4).
     """
@@ -34,11 +36,11 @@ def feed(
     lines = {(str(session.key), session.date): _lines(session, targets) for session, targets in sessions}
     for session, _ in sessions:
         if session.part_of is None:
-            calendar.add_component(_event(session, _class_lines(session, lines), hours.get(session.pk), zone, address))
+            calendar.add_component(_event(session, _class_lines(session, lines), hours.get(session.pk), zone, site))
     return calendar.to_ical()
 
 
-def _event(session: PublishedSession, lines: list[str], hour: str | None, zone: ZoneInfo, address: str) -> Event:
+def _event(session: PublishedSession, lines: list[str], hour: str | None, zone: ZoneInfo, site: str) -> Event:
     event = Event()
     event.add("uid", f"{uuid5(NAMESPACE_URL, f'{session.key}/{session.date}')}")
     event.add("dtstamp", session.publication.live_at)
@@ -46,7 +48,7 @@ def _event(session: PublishedSession, lines: list[str], hour: str | None, zone: 
     choose = f": choose {', '.join(session.hours)}" if hour is None and session.hours else ""
     event.add("summary", f"{session.definition.name} ({session.intent}){choose}")
     event.add("description", "\n".join([*lines, "", session.caution, CAUTION]))
-    event.add("url", address)
+    event.add("url", site + reverse("sessions:class-page", args=[session.key, session.date]))
     event.add("transp", "OPAQUE" if hour else "TRANSPARENT")
     for name, moment in zip(("dtstart", "dtend"), _span(session, hour, zone), strict=True):
         event.add(name, moment)

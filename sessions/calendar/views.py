@@ -1,12 +1,12 @@
 from datetime import date
 from uuid import UUID
 
+from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 
 from athletes.gym.read import today
-from athletes.links.read import athlete_for_token
+from athletes.links.read import athlete_for_calendar
 from sessions.boards.phone import head
 from sessions.calendar.feed import feed
 from sessions.calendar.read import class_hours, sessions_of
@@ -15,16 +15,15 @@ from sessions.words.cards import CAUTION
 
 
 def calendar(request: HttpRequest, token: str) -> HttpResponse:
-    """An athlete's sessions for any calendar program; the address is the key."""
-    athlete = athlete_for_token(token)
+    """An athlete's sessions for any calendar program; the address is the key, and opens nothing else."""
+    athlete = athlete_for_calendar(token)
     if athlete is None:
         return HttpResponse(
             "This link no longer works. Ask staff for a new one.", status=410, content_type="text/plain"
         )
-    address = request.build_absolute_uri(reverse("sessions:phone", args=[token]))
     sessions = sessions_of(athlete, today())
     hours = class_hours(athlete, [session for session, _ in sessions])
-    found = feed(request.gym.name, request.gym.zone, sessions, address, hours)
+    found = feed(request.gym.name, request.gym.zone, sessions, settings.SITE_URL, hours)
     response = HttpResponse(found, content_type="text/calendar; charset=utf-8")
     response["Content-Disposition"] = 'inline; filename="my-sessions.ics"'
     response["Cache-Control"] = "private, max-age=300"

@@ -19,6 +19,7 @@ Serializers check it because they give errors in the same shape as the document.
 from math import isfinite
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from athletes.models import Movement
@@ -55,6 +56,7 @@ def optional(*, says: str, **bounds: float) -> Number:
     return Number(says=says, required=False, allow_null=True, **bounds)
 
 
+@extend_schema_field(str)
 class MovementField(serializers.Field):
     """A movement by its slug, from the movements loaded once per document."""
 

@@ -66,8 +66,8 @@ class Circuit(models.Model):
     open_last = models.BooleanField(
         "open last round", default=False, help_text="As far as it goes, one short of failing: it measures like a test."
     )
-    notes = models.TextField(blank=True)
-    text = models.TextField(blank=True, default="", help_text="As it was typed, where it was.")
+    notes = models.TextField(max_length=4000, blank=True)
+    text = models.TextField(max_length=20_000, blank=True, default="", help_text="As it was typed, where it was.")
     version = models.PositiveIntegerField(
         default=1, help_text="Counts what was saved: who began from an older one asks."
     )
@@ -111,7 +111,7 @@ class CircuitDraft(models.Model):
     account = models.ForeignKey("athletes.Account", models.CASCADE, related_name="+")
     circuit = models.ForeignKey(Circuit, models.CASCADE, null=True, blank=True, related_name="drafts")
     version = models.PositiveIntegerField(default=0)
-    text = models.TextField(blank=True)
+    text = models.TextField(max_length=20_000, blank=True)
     written_at = models.DateTimeField(auto_now=True)
     thrown_away_at = models.DateTimeField(null=True, blank=True)
 

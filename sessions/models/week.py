@@ -20,7 +20,7 @@ class Week(models.Model):
     """A week of sessions as the coach writes it: always the draft. What people see is its live publication."""
 
     starts_on = models.DateField(unique=True, help_text="A Monday (ISO 8601).")
-    note = models.TextField(blank=True, help_text="A line for everyone, on board and phone.")
+    note = models.TextField(max_length=4000, blank=True, help_text="A line for everyone, on board and phone.")
     updated_at = models.DateTimeField(auto_now=True)
 
     class Meta:

@@ -22,6 +22,7 @@ class SequenceForm(forms.Form):
     """Legs a line each; one leg with nothing left over is the best effort itself."""
 
     legs = forms.CharField(
+        max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="A leg a line: 1000 m run, 30 kcal bike, 2:00 row, rest 1:00. A rest may stand on its own line.",
     )

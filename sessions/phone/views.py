@@ -4,17 +4,18 @@ from functools import lru_cache
 
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
-from django.urls import reverse
 from django.utils import timezone
 
 from athletes.estimates.read import numbers_of
-from athletes.links.read import athlete_for_token
+from athletes.links.addresses import calendar_address
+from athletes.links.read import athlete_for_token, athlete_link
 from athletes.models import Athlete
 from sessions.boards import files
 from sessions.phone import trends
 from sessions.phone.forms import RPE_WORDS
 from sessions.phone.private import Here, Page, answer, gone, here, made, shell
 from sessions.phone.read import Opened, opened_by
+from sessions.phone.stored import stored_of
 from sessions.progress import read as ways
 from sessions.weeks.read import monday_of
 
@@ -41,8 +42,12 @@ def progress(request: HttpRequest, token: str) -> HttpResponse:
 
 def settings(request: HttpRequest, token: str) -> HttpResponse:
     """What this device does, and what it keeps."""
-    address = request.build_absolute_uri(reverse("sessions:calendar", args=[token]))
-    return _of_athlete(request, token, "settings", lambda athlete: {"calendar": address})
+    return _of_athlete(request, token, "settings", _settings_of)
+
+
+def stored(request: HttpRequest, token: str) -> HttpResponse:
+    """What is kept of the athlete, what for, and who looked at it."""
+    return _of_athlete(request, token, "stored", stored_of)
 
 
 def sessions_of(opened: Opened, day: date) -> list[dict]:
@@ -93,6 +98,11 @@ def _of_athlete(request: HttpRequest, token: str, page: str, facts) -> HttpRespo
     context = shell(page, token, str(athlete.key), athlete.name, here(request.gym))
     context |= {"athlete": athlete, "today": timezone.localdate(), **facts(athlete)}
     return answer(request, made(render_to_string(f"phone/phone_{page}.html", context)))
+
+
+def _settings_of(athlete: Athlete) -> dict:
+    link = athlete_link(athlete)
+    return {"calendar": calendar_address(link), "limited": bool(link.only_device)}
 
 
 def _progress_of(athlete: Athlete) -> dict:

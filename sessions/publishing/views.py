@@ -51,6 +51,14 @@ def bring_back(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    publication = get_object_or_404(Publication, pk=pk)
+    if not write.publication_cancel(publication=publication, by=request.user):
+        messages.info(request, "It was done already.")
+    return redirect("sessions:publication", pk)
+
+
+@require_POST
 def publish(request: HttpRequest, monday: date) -> HttpResponse:
     try:
         reviewed = request.POST.get("reviewed") or None

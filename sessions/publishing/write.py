@@ -73,6 +73,16 @@ def _queued(week: Week, content: dict, by: Account, **more: Any) -> Publication:
     )
 
 
+def publication_cancel(*, publication: Publication, by: Account) -> bool:
+    """Stop a publishing that is under way; False when it was over already. What is live stays so.
+
+    Whoever works on it has lost the claim with this, and writes nothing more.
+    """
+    words = f"Stopped by {by}. What was published before stays."
+    running = Publication.objects.filter(pk=publication.pk, state__in=Publication.RUNNING)
+    return bool(running.update(state=Publication.State.FAILED, claim=None, failure=words))
+
+
 def bring_back(*, publication: Publication, by: Account, day: date | None = None) -> Publication:
     """Publish an earlier revision again, as a new one with the targets that it had. `day` (today): sessions before it
     stay as people see them now. The week as it is written is left alone.

@@ -1,25 +1,59 @@
 """Accounts, for the owner; and everyone's own account."""
 
+import re
+from datetime import datetime, timedelta
+
 import pytest
+from django.conf import settings as project
+from django.contrib.auth.tokens import PasswordResetTokenGenerator
 from rest_framework.authtoken.models import Token
 
 from athletes.models import Account
-from tests.conftest import PASSWORD
+from tests.conftest import PASSWORD, client_of
 
-NEW = {"name": "Ines", "username": "ines", "role": "coach", "password": "a long first password"}
+NEW = {"name": "Ines", "username": "ines", "role": "coach"}
+CHOSEN = "a long first password"
 
 
-def test_the_owner_adds_a_coach_who_can_sign_in(owner_client, client):
-    owner_client.post("/gym/accounts/new/", NEW)
+def choose(client, address: str, password: str):
+    """Open an invitation and choose a password there, as a person does."""
+    page = client.get(address.removeprefix(project.SITE_URL), follow=True)
+    path = page.redirect_chain[-1][0] if page.redirect_chain else address
+    return client.post(path, {"new_password1": password, "new_password2": password}, follow=True)
+
+
+def invitation_in(page: str) -> str:
+    return re.search(r"http\S+/invitation/[^<\s]+", page)[0]
+
+
+def test_the_owner_invites_a_coach_who_chooses_a_password_once(owner_client, client):
+    page = owner_client.post("/gym/accounts/new/", NEW, follow=True).content.decode()
+    address = invitation_in(page)
+    assert address not in owner_client.get("/gym/accounts/").content.decode()  # shown once
     assert Account.objects.get(username="ines").role == "coach"
-    assert client.login(username="ines", password="a long first password")
+    choose(client, address, CHOSEN)
+    assert client.login(username="ines", password=CHOSEN)
+    assert "This invitation is over" in client.get(address.removeprefix(project.SITE_URL)).content.decode()
+
+
+def test_an_invitation_ends_after_three_days(owner_client, client, monkeypatch):
+    address = invitation_in(owner_client.post("/gym/accounts/new/", NEW, follow=True).content.decode())
+    later = datetime.now() + timedelta(days=3, minutes=1)
+    monkeypatch.setattr(PasswordResetTokenGenerator, "_now", lambda self: later)
+    assert "This invitation is over" in client.get(address.removeprefix(project.SITE_URL)).content.decode()
+
+
+@pytest.mark.parametrize("password", ["short", "1234567890", "ines-ines-ines", "in my Ines we trust"])
+def test_a_poor_password_is_refused_where_it_is_chosen(owner_client, client, password):
+    address = invitation_in(owner_client.post("/gym/accounts/new/", NEW, follow=True).content.decode())
+    page = choose(client, address, password)
+    assert "errorlist" in page.content.decode() or "field-error" in page.content.decode()
+    assert not client.login(username="ines", password=password)
 
 
 @pytest.mark.parametrize(
     ("wrong", "sentence"),
     [
-        ({"password": "short"}, "at least 10 characters"),
-        ({"password": "1234567890"}, "entirely numeric"),
         ({"username": "owner"}, "already exists"),
         ({"role": "king"}, "Select a valid choice"),
     ],
@@ -49,26 +83,24 @@ def test_with_a_second_owner_the_first_may_step_down(owner_client, owner, make_a
     assert owner.role == "coach"
 
 
-def test_an_owner_with_a_new_password_stays_signed_in(owner_client, owner):
-    sent = {"name": "The owner", "username": "owner", "role": "owner", "is_active": "on", "password": "brand new words"}
-    response = owner_client.post(f"/gym/accounts/{owner.pk}/", sent, follow=True)
-    assert response.status_code == 200
-    assert "The owner is changed." in response.content.decode()
-
-
 def test_a_deactivated_account_cannot_sign_in(owner_client, staff, client):
     owner_client.post(f"/gym/accounts/{staff.pk}/", {"name": "The staff", "username": "staff", "role": "staff"})
     assert not client.login(username="staff", password=PASSWORD)
 
 
-def test_a_forgotten_password_is_set_anew(owner_client, staff, client):
-    sent = {"name": "The staff", "username": "staff", "role": "staff", "is_active": "on", "password": "brand new words"}
-    owner_client.post(f"/gym/accounts/{staff.pk}/", sent)
-    assert client.login(username="staff", password="brand new words")
+def test_who_forgot_the_password_is_invited_again_and_everything_before_ends(owner_client, staff, client):
+    elsewhere = client_of(staff)
+    Token.objects.create(user=staff)
+    page = owner_client.post(f"/gym/accounts/{staff.pk}/invite/", follow=True).content.decode()
+    assert not client.login(username="staff", password=PASSWORD)
+    assert elsewhere.get("/account/").status_code == 302
+    assert not Token.objects.exists()
+    choose(client, invitation_in(page), CHOSEN)
+    assert client.login(username="staff", password=CHOSEN)
 
 
-def test_without_a_new_password_the_old_one_stays(owner_client, staff, client):
-    sent = {"name": "Bo", "username": "staff", "role": "coach", "is_active": "on", "password": ""}
+def test_a_change_of_role_leaves_the_password(owner_client, staff, client):
+    sent = {"name": "Bo", "username": "staff", "role": "coach", "is_active": "on"}
     owner_client.post(f"/gym/accounts/{staff.pk}/", sent)
     assert client.login(username="staff", password=PASSWORD)
     assert Account.objects.get(username="staff").role == "coach"
@@ -108,3 +140,30 @@ def test_the_own_password_changes(staff_client, client):
     response = staff_client.post("/account/password/", {**wrong, "old_password": PASSWORD}, follow=True)
     assert "Your password is changed." in response.content.decode()
     assert client.login(username="staff", password="brand new words")
+
+
+def test_a_new_password_ends_other_devices_and_the_token_but_not_this_one(staff_client, staff):
+    other = client_of(staff)
+    Token.objects.create(user=staff)
+    new = {"old_password": PASSWORD, "new_password1": "brand new words", "new_password2": "brand new words"}
+    staff_client.post("/account/password/", new)
+    assert staff_client.get("/account/").status_code == 200
+    assert other.get("/account/").status_code == 302
+    assert not Token.objects.exists()
+
+
+def test_devices_are_listed_and_signed_out(staff_client, staff):
+    phone, tablet = client_of(staff), client_of(staff)
+    own = staff.sign_ins.get(session_key=phone.session.session_key)
+    page = staff_client.get("/account/").content.decode()
+    assert page.count("Sign out there") == 2
+    staff_client.post("/account/devices/", {"only": own.pk})
+    assert (phone.get("/account/").status_code, tablet.get("/account/").status_code) == (302, 200)
+    staff_client.post("/account/devices/")
+    assert (tablet.get("/account/").status_code, staff_client.get("/account/").status_code) == (302, 200)
+
+
+def test_nobody_signs_out_the_devices_of_others(staff_client, coach):
+    other = client_of(coach)
+    staff_client.post("/account/devices/", {"only": coach.sign_ins.get().pk})
+    assert other.get("/account/").status_code == 200

@@ -123,7 +123,7 @@ async def coach(press: Callable[[], None], end: float) -> None:
 @contextmanager
 def server(application: str):
     port = free_port()
-    command = [sys.executable, "-m", "gunicorn", application, "--workers", WORKERS, "--no-control-socket"]
+    command = [sys.executable, "-m", "gunicorn", application, "--config", "python:coachhub.web", "--workers", WORKERS]
     process = subprocess.Popen([*command, "--bind", f"127.0.0.1:{port}", "--log-level", "error"])
     try:
         while asyncio.run(ask(port, "/healthy", ""))[1] == 0:

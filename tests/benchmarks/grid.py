@@ -30,7 +30,7 @@ def main() -> None:
     port = free_port()
     server = subprocess.Popen(
         [sys.executable, "-m", "gunicorn", "tests.benchmarks.grid:site()", "--bind", f"127.0.0.1:{port}"]
-        + ["--workers", "2", "--timeout", "60", "--no-control-socket"]
+        + ["--config", "python:coachhub.web", "--workers", "2"]
     )
     cells = f"/test-days/{day}/grid/cells/"
     try:
@@ -72,7 +72,7 @@ def furnish():
     tests = list(Benchmark.objects.filter(slug__in=PLAUSIBLE))
     TestSlot.objects.bulk_create(TestSlot(test_day=day, athlete=a, benchmark=b) for b in tests for a in people)
     account = Account.objects.create_user("bench", password=None, role="staff", name="bench")
-    client = Client()
+    client = Client(HTTP_HOST="localhost")
     client.force_login(account, backend="django.contrib.auth.backends.ModelBackend")
     client.get("/account/")
     session, token = (client.cookies[name].value for name in ("sessionid", "csrftoken"))

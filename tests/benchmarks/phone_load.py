@@ -97,8 +97,8 @@ def web_server() -> Iterator[str]:
     """gunicorn as `start` runs it."""
     port = free_port()
     site = f"http://127.0.0.1:{port}"
-    command = [sys.executable, "-m", "gunicorn", "coachhub.wsgi", "--workers", "2", "--bind", f"127.0.0.1:{port}"]
-    server = subprocess.Popen([*command, "--no-control-socket", "--log-level", "error"])
+    command = [sys.executable, "-m", "gunicorn", "coachhub.wsgi", "--config", "python:coachhub.web", "--bind"]
+    server = subprocess.Popen([*command, f"127.0.0.1:{port}", "--log-level", "error"])
     try:
         for _ in range(100):
             try:

@@ -29,7 +29,7 @@ def main() -> None:
     from tests import gym
 
     coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
-    client = Client()
+    client = Client(HTTP_HOST="localhost")
     client.force_login(coach, backend="django.contrib.auth.backends.ModelBackend")
     gym.furnish()
     here = 0

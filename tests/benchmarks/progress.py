@@ -28,7 +28,7 @@ def main() -> None:
 
     coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
     long, short = furnish(coach)
-    client = Client()
+    client = Client(HTTP_HOST="localhost")
     client.force_login(coach, backend="django.contrib.auth.backends.ModelBackend")
     cookie = client.cookies[settings.SESSION_COOKIE_NAME].value
     settings.ROOT_URLCONF = "tests.benchmarks.bare_site"

@@ -33,7 +33,7 @@ WORLD = """(() => {
     const headers = { "Clock-Now": String(Date.now()), ETag: `"${tag}"`, Board: document.body.dataset.board };
     if (options.method === "HEAD") return new Response(null, { headers });
     const of = world.run ? `${world.run.key} ${world.run.plan}` : "";
-    const told = String(address).endsWith("plan/") ? { plan: world.plan, of, seen: "1" } : { run: world.run, seen: "1" };
+    const told = { of, plan: world.plan, run: world.run, seen: "1" };
     return new Response(JSON.stringify(told), { headers });
   };
 })()"""

@@ -5,7 +5,9 @@ from uuid import uuid4
 
 import pytest
 import vobject
+from django.conf import settings as project
 from django.test import Client
+from django.urls import reverse
 from django.utils import timezone
 
 from athletes.links.write import link_issue, link_revoke
@@ -24,8 +26,12 @@ def link_of(athlete: Athlete):
     return link_issue(athlete=athlete, by=None)
 
 
+def feed_of(link):
+    return Client().get(f"/calendar/{link.calendar_token}/sessions.ics")
+
+
 def calendar(athlete: Athlete):
-    answer = Client().get(f"/a/{link_of(athlete).token}/sessions.ics")
+    answer = feed_of(link_of(athlete))
     assert answer["Content-Type"] == "text/calendar; charset=utf-8"
     return answer.content.decode(), vobject.readOne(answer.content.decode())
 
@@ -55,14 +61,15 @@ def test_the_class_that_somebody_chose_or_mostly_comes_to_is_the_one_in_their_ca
     assert event.dtstart.value == at.replace(hour=18, minute=30)
     assert event.dtend.value - event.dtstart.value == timedelta(minutes=15)
     assert event.summary.value == "Mill race (hard)"
-    token = link_of(athlete).token
+    link = link_of(athlete)
+    token = link.token
     sent = {"session": str(session.key), "date": session.date.isoformat(), "hour": "06:00"}
     for _ in range(2):
         assert Client().post(f"/a/{token}/coming/", sent).status_code == (
             204 if session.date >= timezone.localdate() else 422
         )
     if session.date >= timezone.localdate():
-        [event] = vobject.readOne(Client().get(f"/a/{token}/sessions.ics").content.decode()).vevent_list
+        [event] = vobject.readOne(feed_of(link).content.decode()).vevent_list
         assert event.dtstart.value == at.replace(hour=6)
     assert Client().post(f"/a/{token}/coming/", {**sent, "hour": "07:00"}).status_code == 422
 
@@ -95,9 +102,21 @@ def test_a_session_that_is_published_again_keeps_its_event(session, coach):
 
 def test_a_revoked_link_opens_no_calendar(session):
     athlete = Athlete.objects.first()
-    token = link_of(athlete).token
+    link = link_of(athlete)
     link_revoke(athlete=athlete, by=None)
-    assert Client().get(f"/a/{token}/sessions.ics").status_code == 410
+    assert feed_of(link).status_code == 410
+
+
+def test_the_address_of_a_calendar_opens_nothing_else_and_names_no_other_key(session):
+    link = link_of(Athlete.objects.first())
+    for path in ("", "week/", "log/", "settings/", "clock/"):
+        assert Client().get(f"/a/{link.calendar_token}/{path}").status_code == 410
+    assert Client().get(f"/calendar/{link.token}/sessions.ics").status_code == 410
+    headers = {"Authorization": f"Link {link.calendar_token}"}
+    assert Client().get(reverse("api:my-targets"), headers=headers).status_code in (401, 403)
+    text = feed_of(link).content.decode().replace("\r\n ", "")
+    assert link.token not in text
+    assert f"URL:{project.SITE_URL}/class/{session.key}/" in text
 
 
 def test_the_page_of_a_class_needs_no_key_and_names_nobody(session):
@@ -109,6 +128,6 @@ def test_the_page_of_a_class_needs_no_key_and_names_nobody(session):
 
 
 def test_the_feed_costs_a_constant_number_of_queries(session, django_assert_max_num_queries):
-    token = link_of(Athlete.objects.first()).token
+    link = link_of(Athlete.objects.first())
     with django_assert_max_num_queries(8):
-        Client().get(f"/a/{token}/sessions.ics")
+        feed_of(link)

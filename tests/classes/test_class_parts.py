@@ -171,9 +171,8 @@ def test_a_phone_shows_the_class_as_one_with_its_parts_in_order(whole, strength)
 
 def test_a_calendar_has_one_event_a_class_time_as_long_as_the_class(whole):
     athlete = Athlete.objects.first()
-    feed = (
-        Client().get(reverse("sessions:calendar", args=[link_issue(athlete=athlete, by=None).token])).content.decode()
-    )
+    token = link_issue(athlete=athlete, by=None).calendar_token
+    feed = Client().get(reverse("sessions:calendar", args=[token])).content.decode()
     day = f"{whole.date:%Y%m%d}"
     assert feed.count(f"DTSTART:{day}") == len(whole.hours)
     assert "14 min Strength" in feed.replace("\r\n ", "")

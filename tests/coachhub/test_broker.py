@@ -29,11 +29,15 @@ def connect(tmp_path):
         connection.release()
 
 
+def message(n: int, text: str = "") -> dict:
+    return {"body": text, "headers": {}, "properties": {"n": n}}
+
+
 def drained(channel) -> list[int]:
     found = []
     while True:
         try:
-            found.append(channel._get("work")["n"])
+            found.append(channel._get("work")["properties"]["n"])
         except Empty:
             return found
 
@@ -41,8 +45,8 @@ def drained(channel) -> list[int]:
 def test_messages_come_out_whole_in_their_order_and_leave_nothing_behind(connect, tmp_path):
     channel = connect()
     for n in range(50):
-        channel._put("work", {"n": n, "text": "é" * n})
-    channel._put("other", {"n": 99})
+        channel._put("work", message(n, "é" * n))
+    channel._put("other", message(99))
     assert channel._size("work") == 50
     assert drained(connect()) == list(range(50))
     assert len(list((tmp_path / "queue").iterdir())) == 1
@@ -52,7 +56,7 @@ def test_each_message_is_taken_once_however_many_take_and_put_at_once(connect):
     def put(first: int) -> None:
         channel = connect()
         for n in range(first, first + 200):
-            channel._put("work", {"n": n})
+            channel._put("work", message(n))
 
     def take(_) -> list[int]:
         channel, found = connect(), []
@@ -68,15 +72,17 @@ def test_each_message_is_taken_once_however_many_take_and_put_at_once(connect):
     assert sorted(found + drained(connect())) == list(range(800))
 
 
-def test_a_message_that_cannot_be_read_is_left_out(connect, tmp_path):
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"n": 1}', '{"body": 1}', "\x00"])
+def test_a_message_that_cannot_be_read_is_set_aside_and_the_next_one_is_read(connect, tmp_path, text):
     channel = connect()
-    (tmp_path / "queue" / "0_x.work.msg").write_text("")  # as kombu's own transport may leave it for a moment
-    channel._put("work", {"n": 1})
+    (tmp_path / "queue" / "0_x.work.msg").write_text(text)  # empty: as kombu's own transport may leave it for a moment
+    channel._put("work", message(1))
     assert drained(channel) == [1]
+    assert (tmp_path / "queue" / "set-aside" / "0_x.work.msg").read_text() == text
 
 
 def test_what_the_transport_it_is_made_of_wrote_is_read(connect):
-    filesystem.Channel._put(connect(), "work", {"n": 7})  # left by an earlier version
+    filesystem.Channel._put(connect(), "work", message(7))  # left by an earlier version
     assert drained(connect()) == [7]
 
 

@@ -15,10 +15,10 @@ from django.core.management import CommandError, call_command
 
 from athletes.models import Account
 from coachhub import guard
-from coachhub.alive import allowed_host, answers
+from coachhub.alive import answers
 from coachhub.children import Child
 from coachhub.prepare import prepare_static_files
-from coachhub.serve import CannotStart, only_one, refuse_taken_port
+from coachhub.serve import CannotStart, only_one, refuse_taken_port, usual_address
 from tests.servers import free_port
 
 LONG = [sys.executable, "-c", "import time; time.sleep(600)"]
@@ -142,21 +142,31 @@ def test_static_files_are_collected_once_until_one_changes(settings, tmp_path):
     assert prepare_static_files()
 
 
-def test_the_host_that_the_server_is_called_by_is_one_it_accepts():
-    assert allowed_host(["*"]) == "localhost"
-    assert allowed_host([".gym.example", "*"]) == "gym.example"
+@pytest.mark.parametrize(("host", "address"), [
+    ("127.0.0.1", "http://localhost:8001"),
+    ("0.0.0.0", "http://localhost:8001"),
+    ("192.0.2.7", "http://192.0.2.7:8001"),
+    ("::", "http://localhost:8001"),
+])  # fmt: skip
+def test_the_address_people_type_where_nobody_said_one(host, address):
+    assert usual_address(host, 8001) == address
 
 
-def test_owner_makes_an_account_that_can_sign_in(db, capsys):
+def test_owner_makes_an_account_whose_password_is_chosen_through_a_link(db, capsys):
     call_command("owner", "mia")
-    password = capsys.readouterr().out.splitlines()[0].split()[-1]
+    address = capsys.readouterr().out.splitlines()[1]
+    assert address.startswith(f"{project.SITE_URL}/invitation/")
     account = Account.objects.get(username="mia")
     assert account.role == Account.Role.OWNER
-    assert account.check_password(password)
-    with pytest.raises(CommandError, match="changepassword mia"):
+    assert not account.has_usable_password()
+    with pytest.raises(CommandError, match="mia --again"):
         call_command("owner", "mia")
+    with pytest.raises(CommandError, match="no owner bo"):
+        call_command("owner", "bo", "--again")
     with pytest.raises(CommandError, match="valid username"):
         call_command("owner", "two words")
+    call_command("owner", "mia", "--again")
+    assert capsys.readouterr().out.splitlines()[1] != address
 
 
 class Started:
@@ -182,7 +192,7 @@ class Started:
         raise AssertionError(f"It never said {words!r}:\n{said}")
 
     def answers(self) -> bool:
-        return answers(f"http://127.0.0.1:{self.port}", "localhost")
+        return answers(f"http://127.0.0.1:{self.port}")
 
     def processes(self) -> list[int]:
         """Ids of all that runs on its data folder, itself included."""

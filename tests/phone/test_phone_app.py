@@ -158,7 +158,7 @@ def test_no_page_holds_inline_script_or_style(token):
 
 
 def test_every_page_costs_at_most_six_queries(token, django_assert_max_num_queries):
-    with django_assert_max_num_queries(2):  # the gym, which is kept in memory for a moment, and the page
+    with django_assert_max_num_queries(3):  # gym and limits of links, kept in memory for a moment, and the page
         get(token, "sessions:phone")
     for name in PAGES:
         with django_assert_max_num_queries(6):

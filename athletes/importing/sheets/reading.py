@@ -20,11 +20,14 @@ from itertools import islice
 from openpyxl import load_workbook
 
 from athletes.formulas import as_written
+from athletes.importing.sheets.size import TooLarge, has_too_many_members, refuse_large
 
+MOST_BYTES = 20_000_000  # of a file
 MOST_ROWS = 100_000
+MOST_EMPTY = 100_000  # rows after that
 MOST_COLUMNS = 200
 MOST_IN_A_CELL = 10_000  # characters
-MOST_UNPACKED = 200_000_000  # bytes of a workbook
+MOST_LOOKED_AT = 100_000  # cells of the first rows
 LOOKED_AT = 50  # rows from which the delimiter is seen
 OLD_WORKBOOK, ZIP = b"\xd0\xcf\x11\xe0", b"PK\x03\x04"
 OF_WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
@@ -60,9 +63,18 @@ class Table:
     read: Callable[[], Iterator[list[str]]]  # every row, empty ones too, so that their numbers are a spreadsheet's
     length: Callable[[], int]  # number of rows, or a guess of it; for a progress bar
 
-    def rows(self) -> Iterator[Row]:
-        """Every row that says something. CannotRead when it goes on for too long, or breaks off."""
+    def rows(self, look_at: int = 0) -> Iterator[Row]:
+        """Every row that says something; of the first `look_at` cells only, where it is given.
+
+        CannotRead when it goes on for too long, or breaks off.
+        """
+        looked_at = 0
         for number, cells in enumerate(self.read(), start=1):
+            looked_at += len(cells)
+            if look_at and looked_at > look_at:
+                return
+            if number > MOST_ROWS + MOST_EMPTY:  # nothing but empty rows since long ago
+                return
             cells = [as_written(cell.replace("\0", "").strip(" \u00a0")) for cell in cells]
             if not any(cells):
                 continue
@@ -75,7 +87,13 @@ class Table:
             yield number, cells[:MOST_COLUMNS]
 
     def first(self, count: int) -> list[Row]:
-        return list(islice(self.rows(), count))
+        """The first rows that say something; fewer where the file is so wide that these take long to read."""
+        found: list[Row] = []
+        for row in self.rows(look_at=MOST_LOOKED_AT):
+            found.append(row)
+            if len(found) == count:
+                break
+        return found
 
 
 def refuse_misnamed(filename: str, content: bytes) -> None:
@@ -203,18 +221,23 @@ def _opened(content: bytes):
 
 
 def _refuse_another_archive(content: bytes) -> None:
+    """CannotRead for an archive that is no workbook, and for a workbook that would cost too much to open."""
+    if has_too_many_members(content):
+        raise CannotRead(NO_TABLE)
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            members = archive.infolist()
-    except zipfile.BadZipFile:
+            names = set(archive.namelist())
+            if "mimetype" in names:
+                raise CannotRead("This is an OpenDocument spreadsheet. Save it as .xlsx or as CSV, and choose that.")
+            if not any("workbook" in name for name in names):
+                raise CannotRead(NO_TABLE)  # an archive of something else, or another program's document
+            refuse_large(archive)
+    except TooLarge as reason:
+        raise CannotRead(f"{reason}. Save the sheet with the results alone as CSV, and choose that.") from None
+    except CannotRead:
+        raise
+    except Exception:  # what a broken archive makes the libraries raise has no end
         raise CannotRead(CANNOT_OPEN) from None
-    names = {member.filename for member in members}
-    if "mimetype" in names:
-        raise CannotRead("This is an OpenDocument spreadsheet. Save it as .xlsx or as CSV, and choose that.")
-    if not any("workbook" in name for name in names):
-        raise CannotRead(NO_TABLE)  # an archive of something else, or another program's document
-    if sum(member.file_size for member in members) > MOST_UNPACKED:
-        raise CannotRead("The workbook is too large. Save the sheet with the results as CSV, and choose that.")
 
 
 def cell_text(value, number_format: str) -> str:

@@ -1,11 +1,15 @@
+import zipfile
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from coachhub.archive import CannotArchive
 from coachhub.archive_words import contents
+from coachhub.backups import open_sealed
 from coachhub.prepare import prepare_database, prepare_estimates
-from coachhub.restoring import restore_archive
+from coachhub.restoring import restore_archive, verified
 
 
 class Command(BaseCommand):
@@ -13,8 +17,31 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("file", type=Path)
+        parser.add_argument("--key", type=Path, help="file with the private key, for a sealed back-up of the night")
+        parser.add_argument("--check", action="store_true", help="only see whether it opens and is whole")
 
-    def handle(self, *args, file: Path, **options):
+    def handle(self, *args, file: Path, key: Path | None, check: bool, **options):
+        if key is None:
+            return self.take(file, check)
+        with TemporaryDirectory(dir=settings.DATA_DIR, prefix=".restore-") as folder:
+            plain = Path(folder) / "gym.zip"
+            try:
+                open_sealed(file, key.read_text(), plain)
+            except CannotArchive as error:
+                raise CommandError(str(error)) from None
+            except OSError as error:
+                raise CommandError(f"{key} cannot be read: {error.strerror}.") from None
+            return self.take(plain, check)
+
+    def take(self, file: Path, check: bool) -> None:
+        if check:
+            try:
+                with zipfile.ZipFile(file) as archive:
+                    manifest = verified(archive)
+            except (CannotArchive, zipfile.BadZipFile, OSError) as error:
+                raise CommandError(str(error)) from None
+            self.stdout.write(f"{contents(manifest)} would come back, as of {manifest['made_at']}.")
+            return
         prepare_database(self.stdout.write)
         try:
             manifest = restore_archive(file)

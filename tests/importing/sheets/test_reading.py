@@ -121,9 +121,59 @@ def test_a_workbook_cut_short_says_what_to_do():
 
 
 def test_a_workbook_that_unpacks_to_gigabytes_is_refused(monkeypatch):
-    monkeypatch.setattr("athletes.importing.sheets.reading.MOST_UNPACKED", 100)
+    monkeypatch.setattr("athletes.importing.sheets.size.MOST_UNPACKED", 100)
     with pytest.raises(CannotRead, match="too large"):
         rows(workbook(["a"]))
+
+
+SPREADSHEET = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+CELL = '<c r="A1" t="inlineStr"><is><t>name</t></is></c>'
+FILLED = "<row>" + '<c s="0"/>' * 1900 + "</row>"
+STRINGS, SHEET = "xl/sharedStrings.xml", "xl/worksheets/sheet1.xml"
+COSTLY = {
+    "shared strings": (STRINGS, f"<sst {SPREADSHEET}>{'<si><t>a</t></si>' * 1_000_000}</sst>"),
+    "pieces of one string": (STRINGS, f"<sst {SPREADSHEET}><si>{'<r><t>a</t></r>' * 200_000}</si></sst>"),
+    "one long string": (STRINGS, f"<sst {SPREADSHEET}><si><t>{'a' * 9_000_000}</t></si></sst>"),
+    "styles": ("xl/styles.xml", f"<styleSheet {SPREADSHEET}><cellXfs>{'<xf/>' * 200_000}</cellXfs></styleSheet>"),
+    "cells": (SHEET, f"<worksheet {SPREADSHEET}><sheetData>{FILLED * 1000}</sheetData></worksheet>"),
+    "one row": (
+        "xl/worksheets/sheet1.xml",
+        f'<x:worksheet xmlns:x="a"><x:sheetData><x:row>{"<x:c/>" * 90_000}</x:row></x:sheetData></x:worksheet>',
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", COSTLY)
+def test_a_small_file_that_would_cost_much_is_refused_before_it_is_opened(what, monkeypatch):
+    def opened(*args, **options):
+        raise AssertionError("it was taken apart")
+
+    monkeypatch.setattr("athletes.importing.sheets.reading.load_workbook", opened)
+    content = with_member(workbook(["name"]), *COSTLY[what])
+    assert len(content) < 300_000
+    with pytest.raises(CannotRead, match="as CSV"):
+        rows(content)
+
+
+def test_the_first_rows_of_a_wide_sheet_are_fewer_and_its_last_row_may_be_far():
+    wide = open_table(workbook(*[["x"] * 150] * 1000))
+    assert len(wide.first(2000)) == 100_000 // 150
+    assert sum(1 for _ in wide.rows()) == 1000
+    far = (
+        f'<worksheet {SPREADSHEET}><sheetData><row r="1">{CELL}</row><row r="999000000"></row></sheetData></worksheet>'
+    )
+    assert rows(with_member(workbook(["name"]), "xl/worksheets/sheet1.xml", far)) == [(1, ["name"])]
+
+
+def with_member(content: bytes, name: str, text: str) -> bytes:
+    """The workbook with one part of it replaced, or added."""
+    changed = BytesIO()
+    with zipfile.ZipFile(BytesIO(content)) as book, zipfile.ZipFile(changed, "w", zipfile.ZIP_DEFLATED) as other:
+        for member in book.namelist():
+            if member != name:
+                other.writestr(member, book.read(member))
+        other.writestr(name, text)
+    return changed.getvalue()
 
 
 def test_a_workbook_whose_text_grows_without_end_is_refused():

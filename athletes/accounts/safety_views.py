@@ -1,0 +1,94 @@
+"""What opens one's own account besides the password, and where it is open."""
+
+import json
+from base64 import b32encode
+
+import segno
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.utils.safestring import mark_safe
+from django.views.decorators.http import require_POST
+
+from athletes.accounts import passkeys
+from athletes.accounts.second import codes_begin, codes_confirm, second_remove
+from athletes.accounts.sessions import sign_ins_end
+from athletes.accounts.sign_in_views import CodeForm
+
+
+class OwnPasswordForm(forms.Form):
+    password = forms.CharField(
+        label="your password",
+        strip=False,
+        max_length=4096,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args, account, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.account = account
+
+    def clean_password(self) -> str:
+        if not self.account.check_password(self.cleaned_data["password"]):
+            raise forms.ValidationError("This is not your password.")
+        return self.cleaned_data["password"]
+
+
+def codes(request: HttpRequest) -> HttpResponse:
+    """Set up codes from an authenticator app."""
+    device = codes_begin(request.user)
+    form = CodeForm(request.POST or None)
+    form.fields["code"].help_text = "The six digits that the app shows now."
+    if request.method == "POST" and form.is_valid():
+        if made := codes_confirm(request.user, form.cleaned_data["code"]):
+            return render(request, "accounts/codes_kept.html", {"codes": made})
+        form.add_error("code", "This code is not right. Is the clock of the phone right? Type the one it shows now.")
+    picture = segno.make(device.config_url, error="m").svg_inline(scale=5, dark="#000", light="#fff")
+    letters = b32encode(device.bin_key).decode()
+    key = " ".join(letters[at : at + 4] for at in range(0, len(letters), 4))
+    return render(request, "accounts/codes.html", {"form": form, "picture": mark_safe(picture), "key": key})
+
+
+def second_off(request: HttpRequest) -> HttpResponse:
+    """Let the password alone open the account again; asks for it, as an open page may be anybody's."""
+    form = OwnPasswordForm(request.POST or None, account=request.user)
+    if request.method == "POST" and form.is_valid():
+        second_remove(request.user)
+        messages.success(request, "Your password alone opens this account now.")
+        return redirect("account")
+    return render(request, "accounts/second_off.html", {"form": form})
+
+
+@require_POST
+def passkey_make_ask(request: HttpRequest) -> HttpResponse:
+    return passkeys.ask_to_make(request.user)
+
+
+@require_POST
+def passkey_make_answer(request: HttpRequest) -> HttpResponse:
+    try:
+        said = json.loads(request.body)
+        passkeys.make(request, request.user, json.dumps(said["answer"]), str(said.get("name", "")))
+    except (ValueError, KeyError, TypeError):
+        return JsonResponse({"words": "That cannot be read."}, status=400)
+    except passkeys.Refused as reason:
+        return JsonResponse({"words": str(reason)}, status=422)
+    messages.success(request, "The passkey is kept: it opens your account without a password.")
+    return JsonResponse({})
+
+
+@require_POST
+def passkey_remove(request: HttpRequest, pk: int) -> HttpResponse:
+    if request.user.passkeys.filter(pk=pk).delete()[0]:
+        messages.success(request, "The passkey no longer opens anything.")
+    return redirect("account")
+
+
+@require_POST
+def sign_ins_off(request: HttpRequest) -> HttpResponse:
+    """Sign out elsewhere: one device, or all others."""
+    only = request.POST.get("only", "")
+    ended = sign_ins_end(request.user, but=request.session.session_key, only=int(only) if only.isdecimal() else None)
+    messages.success(request, f"{ended} other {'device is' if ended == 1 else 'devices are'} signed out.")
+    return redirect("account")

@@ -1,0 +1,59 @@
+"""The second step of a sign-in: six digits from an authenticator app (TOTP, RFC 6238), or a code kept on paper.
+
+django-otp keeps the secrets, takes each code once, and waits longer after each wrong one.
+"""
+
+from django.db import transaction
+from django_otp import devices_for_user, match_token
+from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
+from django_otp.plugins.otp_totp.models import TOTPDevice
+
+from athletes.models import Account
+
+ON_PAPER = 10  # codes
+
+
+def asks_for_second(account: Account) -> bool:
+    """Whether a password alone does not open this account."""
+    return has_codes(account) or account.passkeys.exists()
+
+
+def has_codes(account: Account) -> bool:
+    return any(True for _ in devices_for_user(account, confirmed=True))
+
+
+def code_is_right(account: Account, code: str) -> bool:
+    return match_token(account, code.replace(" ", "")) is not None
+
+
+def codes_begin(account: Account) -> TOTPDevice:
+    """The secret that is being set up; the same until it is confirmed."""
+    device, _ = TOTPDevice.objects.get_or_create(user=account, confirmed=False, defaults={"name": "app"})
+    return device
+
+
+@transaction.atomic
+def codes_confirm(account: Account, code: str) -> list[str]:
+    """Ask for codes from now on, once the app has shown that it makes the right ones; the codes for paper, or none."""
+    device = codes_begin(account)
+    if not device.verify_token(code.replace(" ", "")):
+        return []
+    codes_remove(account)
+    device.confirmed = True
+    device.save()
+    paper = StaticDevice.objects.create(user=account, name="paper")
+    codes = [StaticToken.random_token() for _ in range(ON_PAPER)]
+    StaticToken.objects.bulk_create(StaticToken(device=paper, token=made) for made in codes)
+    return codes
+
+
+def codes_remove(account: Account) -> None:
+    TOTPDevice.objects.filter(user=account, confirmed=True).delete()
+    StaticDevice.objects.filter(user=account).delete()
+
+
+def second_remove(account: Account) -> None:
+    """Let a password alone open the account again."""
+    TOTPDevice.objects.filter(user=account).delete()
+    codes_remove(account)
+    account.passkeys.all().delete()

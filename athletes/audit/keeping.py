@@ -1,0 +1,30 @@
+from django.http import HttpRequest, HttpResponse
+
+from athletes.audit.pages import OF_ATHLETE, PAGES
+from athletes.models import AuditEntry
+
+SAFE = ("GET", "HEAD", "OPTIONS")
+
+
+class AuditMiddleware:
+    """Enter who saw or changed what is private, once it has succeeded."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        match = request.resolver_match
+        if match and match.view_name in PAGES and response.status_code < 400:
+            _enter(request, match.view_name, match.kwargs)
+        return response
+
+
+def _enter(request: HttpRequest, page: str, arguments: dict) -> None:
+    looked, sent = PAGES[page]
+    changed = request.method not in SAFE
+    account = request.user if getattr(request.user, "pk", None) else None
+    if account is None or not (sent if changed else looked):
+        return
+    athlete = int(arguments["pk"]) if page in OF_ATHLETE and "pk" in arguments else None
+    AuditEntry.objects.create(account=account, by=str(account), page=page, changed=changed, athlete_id=athlete)

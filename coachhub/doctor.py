@@ -1,0 +1,134 @@
+"""What whoever hosts coachhub got wrong, each with what to do about it. Looks only, and changes nothing."""
+
+import os
+import shutil
+import stat
+import tempfile
+from collections.abc import Iterator
+from datetime import timedelta
+from pathlib import Path
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.contrib.auth.hashers import check_password
+from django.core.checks import run_checks
+from django.db import DatabaseError, connection
+from django.db.migrations.executor import MigrationExecutor
+from django.utils import timezone
+from kombu import Connection
+
+from athletes.accounts.second import asks_for_second
+from athletes.models import Account
+from coachhub import backups
+from coachhub.alive import answers
+from coachhub.health import LEAST_FREE
+from sessions.weeks.published import oldest_waiting
+
+HERE = ("localhost", "127.0.0.1", "::1")
+WELL = "well"
+
+
+def findings() -> Iterator[tuple[bool, str]]:
+    """(whether it is well, a sentence) for each thing that was looked at."""
+    yield from _address()
+    yield from _folder()
+    if (yield from _database()):
+        yield from _accounts()
+        yield from _worker()
+    yield from _back_ups()
+    for message in run_checks(include_deployment_checks=settings.HTTPS):
+        if not message.is_silenced():
+            yield False, f"{message.msg} {message.hint or ''}".strip()
+
+
+def _address() -> Iterator[tuple[bool, str]]:
+    host = urlsplit(settings.SITE_URL).hostname or ""
+    if host in HERE:
+        yield False, f"SITE_URL is {settings.SITE_URL}: only this machine gets in. Set it to the address people type."
+    elif not settings.HTTPS:
+        words = (
+            "is not https: phones neither install the app nor open it offline, and others in the wifi can read along."
+        )
+        yield False, f"SITE_URL {words} Put a proxy with a certificate in front."
+    else:
+        yield True, f"People come by {settings.SITE_URL}."
+    if settings.HTTPS and not settings.PROXIES:
+        yield False, "BEHIND_PROXY is false, but nothing else can speak https for coachhub. Name the proxy's address."
+    if "*" in settings.ALLOWED_HOSTS:
+        yield False, "ALLOWED_HOSTS lets in any name. Leave it out: SITE_URL names the one that is needed."
+    if settings.DEBUG:
+        yield False, "DEBUG is true: errors show the inside of the program to everyone. Leave it out."
+    if settings.DEMO_OPEN:
+        yield False, "DEMO_OPEN is true: everyone knows the demo's password. Leave it out for a real gym."
+
+
+def _folder() -> Iterator[tuple[bool, str]]:
+    folder = Path(settings.DATA_DIR)
+    try:
+        with tempfile.TemporaryFile(dir=folder) as file:
+            file.write(b"x")
+    except OSError as error:
+        yield False, f"{folder} cannot be written to: {error.strerror}. Give it to the user that coachhub runs as."
+    free = shutil.disk_usage(folder).free
+    yield free > LEAST_FREE, f"{free / 1e9:.1f} GB are free for {folder}."
+    key = folder / "secret_key"
+    if key.exists() and stat.S_IMODE(key.stat().st_mode) & 0o077:
+        yield False, f"Others on this machine can read {key}: chmod 600 {key}"
+    if len(settings.SECRET_KEY) < 32:
+        yield False, "SECRET_KEY is shorter than 32 characters: links could be guessed. openssl rand -hex 32 makes one."
+
+
+def _database():
+    try:
+        behind = MigrationExecutor(connection).migration_plan(MigrationExecutor(connection).loader.graph.leaf_nodes())
+    except DatabaseError as error:
+        yield False, f"The database cannot be reached: {str(error).strip().splitlines()[0]}. Look at DATABASE_URL."
+        return False
+    if behind:
+        yield False, f"The database is {len(behind)} steps behind this version: python3 manage.py prepare"
+        return False
+    yield True, f"The database ({connection.vendor}) answers and is up to date."
+    return True
+
+
+def _accounts() -> Iterator[tuple[bool, str]]:
+    active = list(Account.objects.filter(is_active=True))
+    if not any(account.role == Account.Role.OWNER for account in active):
+        yield False, "There is no owner: python3 manage.py owner NAME"
+    demo = [
+        a.username for a in active if a.has_usable_password() and check_password(settings.DEMO_PASSWORD, a.password)
+    ]
+    if demo:
+        yield False, f"The demo's password stands for {', '.join(demo)}. Begin a real gym with an empty data folder."
+    alone = [a.username for a in active if a.role != Account.Role.STAFF and not asks_for_second(a)]
+    yield (
+        not alone,
+        f"A password alone opens {', '.join(alone)}." if alone else "Coaches and owners have a second step.",
+    )
+
+
+def _worker() -> Iterator[tuple[bool, str]]:
+    try:
+        with Connection(
+            settings.CELERY_BROKER_URL, transport_options=settings.CELERY_BROKER_TRANSPORT_OPTIONS
+        ) as broker:
+            broker.ensure_connection(max_retries=1, timeout=3)
+    except Exception as error:  # whatever the transport raises
+        yield False, f"The queue cannot be reached: {error}. Look at REDIS_URL."
+    waiting = oldest_waiting()
+    late = waiting is not None and timezone.now() - waiting > timedelta(minutes=2)
+    yield not late, "Publishing waits for a worker: is one running?" if late else "No publishing waits for a worker."
+    port = os.environ.get("PORT", "8000")
+    if not answers(f"http://127.0.0.1:{port}"):
+        yield False, f"No web server answers on port {port} of this machine (PORT names another)."
+
+
+def _back_ups() -> Iterator[tuple[bool, str]]:
+    if not settings.BACKUP_KEY:
+        yield False, "No back-ups are made: python3 manage.py backup_key says how to begin."
+        return
+    last = backups.newest()
+    if last is None or timezone.now() - last.made_at > timedelta(hours=26):
+        yield False, "The last nightly back-up is older than a day, or there is none. Look at the worker's log."
+    else:
+        yield True, f"The last back-up is of {last.made_at:%d %B %H:%M} UTC ({last.path})."

@@ -1,0 +1,69 @@
+"""coachhub as services of systemd, for a machine without Docker: what the compose file runs, under the same limits."""
+
+import sys
+from pathlib import Path
+
+from django.conf import settings
+
+# Of systemd.exec(5): the service sees its own data folder, and can write nowhere else.
+HARDENED = """NoNewPrivileges=yes
+PrivateTmp=yes
+PrivateDevices=yes
+ProtectSystem=strict
+ProtectHome=yes
+ProtectKernelTunables=yes
+ProtectKernelModules=yes
+ProtectControlGroups=yes
+RestrictAddressFamilies=AF_INET AF_INET6 AF_UNIX
+RestrictNamespaces=yes
+RestrictSUIDSGID=yes
+LockPersonality=yes
+CapabilityBoundingSet=
+UMask=0077
+MemoryMax=1G
+TasksMax=200"""
+UNIT = """[Unit]
+Description=coachhub, {what}
+After=network-online.target {after}
+Wants=network-online.target
+
+[Service]
+User={user}
+WorkingDirectory={code}
+EnvironmentFile={environment}
+Environment=DATA_DIR={data} COACHHUB_SYSTEM_PYTHON=1
+{before}ExecStart={command}
+Restart=always
+RestartSec=1
+TimeoutStopSec={stop}
+ReadWritePaths={data}
+{hardened}
+
+[Install]
+WantedBy=multi-user.target
+"""
+WEB = "{python} -m gunicorn coachhub.wsgi --config python:coachhub.web --bind 127.0.0.1:{port}"
+WORKER = "{python} -m celery -A coachhub.celery worker -B {pool} --loglevel WARNING --without-gossip --without-mingle"
+
+
+def units(*, user: str, port: int, environment: Path) -> dict[str, str]:
+    """The text of each unit by its file's name."""
+    facts = {
+        "user": user,
+        "code": settings.BASE_DIR,
+        "data": settings.DATA_DIR,
+        "environment": environment,
+        "hardened": HARDENED,
+    }
+    pool = "-P prefork -c 2" if settings.REDIS_URL else "-P solo"
+    prepare = f"ExecStartPre={sys.executable} manage.py prepare\n"
+    web = WEB.format(python=sys.executable, port=port)
+    worker = WORKER.format(python=sys.executable, pool=pool)
+    return {
+        "coachhub-web.service": UNIT.format(
+            what="the pages", after="postgresql.service redis.service", before=prepare, command=web, stop=30, **facts
+        ),
+        "coachhub-worker.service": UNIT.format(
+            what="the work in the background", after="coachhub-web.service", before="", command=worker, stop=60, **facts
+        ),
+    }

@@ -1,0 +1,228 @@
+"""The web server: gunicorn minds the processes, waitress inside each of them reads the requests.
+
+    gunicorn coachhub.wsgi --config python:coachhub.web --bind 127.0.0.1:8000
+
+gunicorn's own workers read a request while they hold the place where Python runs, so that two connections that say
+nothing stop the whole site. Here a request takes a thread only once its last byte has come, whoever sends too much is
+refused before it is read, and whoever sends too slowly is let go. tests/benchmarks/web_servers.py compares it.
+"""
+
+import os
+import resource
+import shutil
+import sys
+import tempfile
+import time
+from copy import copy
+from functools import lru_cache
+from http.cookies import CookieError, SimpleCookie
+from pathlib import Path
+
+from django.conf import settings
+from django.urls import reverse
+from gunicorn.workers.base import Worker
+from waitress import wasyncore
+from waitress.adjustments import Adjustments
+from waitress.channel import HTTPChannel
+from waitress.parser import HTTPRequestParser
+from waitress.server import TcpWSGIServer
+from waitress.task import ThreadedTaskDispatcher
+from waitress.utilities import RequestEntityTooLarge
+
+from coachhub.limits import AN_IMPORT, SIGNED_IN, STRANGER, too_large
+
+THREADS = 4  # in each process: measured best of 1, 2, 4 and 8
+MOST_HEADERS = 16_384  # bytes
+MOST_CONNECTIONS = 4000  # in each process; an idle one costs about 6 kB
+IDLE_S = 60
+FIRST_BYTES_S = 20  # within which headers have to be there …
+LEAST_RATE = 4_000  # … and bytes a second that a body has to come by
+LINGER_S = 3  # for what somebody goes on sending after the answer, so that the answer arrives
+CLEAN_S = 2
+STUCK_S = 120  # a page that takes longer is given up, with the process that makes it
+
+# gunicorn's own settings, which it reads from here.
+worker_class = "coachhub.web.BufferedWorker"
+workers = int(os.environ.get("WEB_WORKERS", "2"))
+preload_app = True  # once, before it is divided: half the memory
+timeout = 60
+graceful_timeout = 20
+control_socket_disable = True  # it would lie in the home folder
+# No access log: the address of a personal link is its key and must not stand in a file.
+accesslog = None
+forwarded_allow_ips = ""  # coachhub.proxies decides whom to believe
+if Path(sys.argv[0]).parent.name == "gunicorn":  # before the application is loaded, which counts from then on
+    os.environ.setdefault("PROMETHEUS_MULTIPROC_DIR", tempfile.mkdtemp(prefix="coachhub-metrics-"))
+
+
+def on_exit(server) -> None:
+    shutil.rmtree(os.environ["PROMETHEUS_MULTIPROC_DIR"], ignore_errors=True)
+
+
+class Parser(HTTPRequestParser):
+    """Knows from the headers alone how large the rest may be."""
+
+    def parse_header(self, header_plus: bytes) -> None:
+        super().parse_header(header_plus)
+        most = body_limit(self.path, self.headers)
+        self.adj = _with_body(self.adj, most + 1)
+        if self.content_length > most:
+            self.expect_continue = False  # do not ask for what will not be read
+
+    def received(self, data: bytes) -> int:
+        consumed = super().received(data)
+        if isinstance(self.error, RequestEntityTooLarge):
+            self.error = RequestEntityTooLarge(too_large(self.adj.max_request_body_size - 1))
+        return consumed
+
+
+class Channel(HTTPChannel):
+    """One connection. Whoever was refused half-way gets time to read why."""
+
+    parser_class = Parser
+    began_at = 0.0  # when the first byte of the request that is coming in was there
+    served_since = 0.0  # when a thread took it up
+    lingers_until = 0.0
+
+    def received(self, data: bytes) -> bool:
+        if self.request is None:
+            self.began_at = time.time()
+        return super().received(data)
+
+    def service(self) -> None:
+        self.served_since = time.time()
+        try:
+            super().service()
+        finally:
+            self.served_since = 0.0
+
+    def readable(self) -> bool:
+        return bool(self.lingers_until) or super().readable()
+
+    def handle_read(self) -> None:
+        if not self.lingers_until:
+            super().handle_read()
+        elif not self.recv(self.adj.recv_bytes):
+            self.will_close = True
+
+    def handle_write(self) -> None:
+        if self.close_when_flushed and not self.total_outbufs_len and not self.lingers_until:
+            # Closed at once, what is still on its way here would wipe the answer out on its way there.
+            self.close_when_flushed = False
+            self.lingers_until = time.time() + LINGER_S
+            try:
+                self.socket.shutdown(1)
+            except OSError:
+                self.will_close = True
+        super().handle_write()
+
+    def is_too_slow(self, now: float) -> bool:
+        if self.lingers_until:
+            return now > self.lingers_until
+        if self.request is None or self.requests:
+            return False
+        return now - self.began_at > FIRST_BYTES_S + self.request.body_bytes_received / LEAST_RATE
+
+
+class Server(TcpWSGIServer):
+    channel_class = Channel
+
+    def readable(self) -> bool:
+        if len(self._map) >= MOST_CONNECTIONS:
+            self._make_room()
+        return super().readable()
+
+    def maintenance(self, now: float) -> None:
+        super().maintenance(now)
+        for channel in self.active_channels.values():
+            if channel.is_too_slow(now):
+                channel.will_close = True
+
+    def stuck(self) -> bool:
+        """Whether a page has been in the making for too long."""
+        since = [channel.served_since for channel in list(self.active_channels.values()) if channel.served_since]
+        return bool(since) and time.time() - min(since) > STUCK_S
+
+    def busy(self) -> bool:
+        return any(channel.requests or channel.total_outbufs_len for channel in self.active_channels.values())
+
+    def _make_room(self) -> None:
+        """Let go of a tenth of the connections, those that have been silent for longest."""
+        silent = [channel for channel in self.active_channels.values() if not channel.requests]
+        for channel in sorted(silent, key=lambda channel: channel.last_activity)[: MOST_CONNECTIONS // 10]:
+            channel.handle_close()
+
+
+class BufferedWorker(Worker):
+    """A process of gunicorn's that serves with waitress."""
+
+    def run(self) -> None:
+        _as_many_files_as_allowed()
+        sockets, dispatcher = {}, ThreadedTaskDispatcher()
+        dispatcher.queue_logger.setLevel("ERROR")  # a queue is what a lunch hour looks like, and no news
+        dispatcher.set_thread_count(THREADS)
+        servers = [self._server(listener.sock, sockets, dispatcher) for listener in self.sockets]
+        self._serve(sockets, servers)
+        for server in servers:
+            server.accepting = False
+        end = time.monotonic() + self.cfg.graceful_timeout
+        while time.monotonic() < end and any(server.busy() for server in servers):
+            wasyncore.loop(timeout=0.1, use_poll=True, map=sockets, count=1)
+        dispatcher.shutdown(timeout=1)
+        wasyncore.close_all(sockets, ignore_all=True)
+
+    def _serve(self, sockets: dict, servers: list[Server]) -> None:
+        beat_at = 0.0
+        while self.alive and self.ppid == os.getppid():
+            if time.monotonic() > beat_at and not any(server.stuck() for server in servers):
+                self.notify()  # gunicorn ends and replaces a worker that stops to do so
+                beat_at = time.monotonic() + 1
+            wasyncore.loop(timeout=1, use_poll=True, map=sockets, count=1)
+
+    def _server(self, socket, sockets: dict, dispatcher: ThreadedTaskDispatcher) -> Server:
+        socket.setblocking(False)
+        adjustments = Adjustments(
+            connection_limit=MOST_CONNECTIONS + 1,
+            channel_timeout=IDLE_S,
+            cleanup_interval=CLEAN_S,
+            max_request_header_size=MOST_HEADERS,
+            asyncore_use_poll=True,
+            clear_untrusted_proxy_headers=False,  # coachhub.proxies decides whom to believe
+            ident=None,
+        )
+        facts = (socket.family, socket.type, socket.proto, socket.getsockname())
+        return Server(
+            self.wsgi, sockets, True, socket, dispatcher=dispatcher, adj=adjustments, sockinfo=facts, bind_socket=False
+        )
+
+
+def body_limit(path: str, headers: dict[str, str]) -> int:
+    """How many bytes may follow: what a stranger may send, or more for those who say who they are.
+
+    Whether it is true is asked before anything is kept; see coachhub.limits.
+    """
+    if not _says_who(headers):
+        return STRANGER
+    return AN_IMPORT if path == reverse("athletes:imports") else SIGNED_IN
+
+
+def _says_who(headers: dict[str, str]) -> bool:
+    if "AUTHORIZATION" in headers:
+        return True
+    try:
+        return settings.SESSION_COOKIE_NAME in SimpleCookie(headers.get("COOKIE", ""))
+    except CookieError:
+        return False
+
+
+@lru_cache(maxsize=16)
+def _with_body(adjustments: Adjustments, most: int) -> Adjustments:
+    limited = copy(adjustments)
+    limited.max_request_body_size = most
+    return limited
+
+
+def _as_many_files_as_allowed() -> None:
+    """A connection is an open file, of which a shell often allows only 1,024."""
+    _, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (most, most))

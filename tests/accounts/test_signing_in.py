@@ -1,0 +1,178 @@
+"""Signing in: guesses are braked without locking anybody out, a second step is asked, the demo stays at home."""
+
+import time
+
+import pytest
+from axes.models import AccessAttempt
+from django.contrib.auth.hashers import Argon2PasswordHasher
+from django.test import Client
+from django.urls import reverse
+from django_otp.oath import TOTP
+from django_otp.plugins.otp_static.models import StaticToken
+from django_otp.plugins.otp_totp.models import TOTPDevice
+
+from athletes.accounts.guessing import neighbourhood
+from athletes.accounts.passwords import Argon2Hasher
+from coachhub.access import client_address
+from tests.conftest import PASSWORD
+
+
+@pytest.fixture
+def braked(gym_row, settings):
+    settings.AXES_ENABLED = True
+    return settings.AXES_FAILURE_LIMIT
+
+
+def sign_in(client: Client, name: str, password: str = "wrong", address: str = "192.0.2.7") -> int:
+    """The answer's status: 302 in, 200 wrong, 429 no more guesses."""
+    sent = {"username": name, "password": password}
+    return client.post(reverse("login"), sent, REMOTE_ADDR=address).status_code
+
+
+def test_one_address_cannot_try_one_name_after_the_other(braked, coach):
+    tried = [sign_in(Client(), f"name{number}") for number in range(25)]
+    assert tried.count(429) == 25 - braked + 1
+    assert sign_in(Client(), coach.username, PASSWORD) == 429
+    assert sign_in(Client(), coach.username, PASSWORD, address="198.51.100.1") == 302
+
+
+def test_one_name_cannot_be_tried_from_everywhere(braked, coach):
+    tried = [sign_in(Client(), coach.username, address=f"198.51.100.{number}") for number in range(15)]
+    assert tried.count(429) == 15 - braked + 1
+
+
+def test_a_device_that_is_known_gets_in_whoever_else_guesses(braked, coach):
+    known = Client()
+    assert sign_in(known, coach.username, PASSWORD) == 302
+    known.post(reverse("logout"))
+    for number in range(20):
+        sign_in(Client(), coach.username)  # the same wifi
+        sign_in(Client(), coach.username, address=f"198.51.100.{number}")  # the rest of the world
+    assert sign_in(Client(), coach.username, PASSWORD) == 429
+    assert sign_in(known, coach.username, PASSWORD) == 302
+
+
+def test_a_known_device_has_its_own_limit(braked, coach):
+    known = Client()
+    sign_in(known, coach.username, PASSWORD)
+    known.post(reverse("logout"))
+    assert [sign_in(known, coach.username) for _ in range(braked + 1)][-1] == 429
+    assert sign_in(known, coach.username, PASSWORD) == 429
+
+
+def test_a_device_is_known_for_its_own_account_alone(braked, coach, staff):
+    known = Client()
+    sign_in(known, coach.username, PASSWORD)
+    known.post(reverse("logout"))
+    for number in range(braked):
+        sign_in(Client(), staff.username, address=f"198.51.100.{number}")
+    assert sign_in(known, staff.username, PASSWORD) == 429
+
+
+def test_what_is_refused_is_not_checked(braked, coach, monkeypatch):
+    for _ in range(braked):
+        sign_in(Client(), coach.username)
+
+    def checked(*args, **options):
+        raise AssertionError("a password was hashed")
+
+    monkeypatch.setattr("django.contrib.auth.backends.ModelBackend.authenticate", checked)
+    assert sign_in(Client(), coach.username) == 429
+    assert AccessAttempt.objects.count() <= braked
+
+
+def test_a_line_with_many_addresses_counts_as_one(rf, settings):
+    assert neighbourhood("2001:db8:1:2:aaaa::1") == neighbourhood("2001:db8:1:2:bbbb::9") == "2001:db8:1:2::"
+    assert neighbourhood("192.0.2.7") == "192.0.2.7"
+    request = rf.get("/", REMOTE_ADDR="192.0.2.7", HTTP_X_FORWARDED_FOR="203.0.113.5")
+    assert client_address(request) == "192.0.2.7"  # whoever says so, where no proxy is named
+
+
+def test_passwords_are_kept_as_owasp_advises():
+    """Password Storage Cheat Sheet: Argon2id, 19 MiB, two passes, one lane (from memory)."""
+    hashed = Argon2Hasher().encode("a password", "a salt of letters")
+    assert "argon2id" in hashed
+    assert "m=19456,t=2,p=1" in hashed
+    assert issubclass(Argon2Hasher, Argon2PasswordHasher)
+
+
+def code_of(device: TOTPDevice, steps: int = 0) -> str:
+    """What an app shows that was given this secret: RFC 6238, worked out apart from what checks it."""
+    totp = TOTP(device.bin_key, device.step, device.t0, device.digits)
+    totp.time = time.time() + steps * device.step
+    return f"{totp.token():06d}"
+
+
+@pytest.fixture
+def with_codes(gym_row, coach, coach_client):
+    """A coach whose account asks for codes; the codes on paper."""
+    coach_client.get(reverse("account-codes"))
+    device = TOTPDevice.objects.get(user=coach)
+    page = coach_client.post(reverse("account-codes"), {"code": code_of(device)}).content.decode()
+    paper = list(StaticToken.objects.filter(device__user=coach).values_list("token", flat=True))
+    assert len(paper) == 10
+    assert all(code in page for code in paper)
+    return paper
+
+
+def test_the_secret_is_the_one_of_rfc_6238():
+    """Appendix B: the ASCII secret 12345678901234567890 at 59 s gives 94287082, at 1111111109 s 07081804."""
+    for moment, code in ((59, 94287082), (1111111109, 7081804)):
+        totp = TOTP(b"12345678901234567890", digits=8)
+        totp.time = moment
+        assert totp.token() == code
+
+
+def test_with_codes_a_password_opens_nothing_yet(with_codes, coach, client):
+    answer = client.post(reverse("login"), {"username": coach.username, "password": PASSWORD})
+    assert answer.url == reverse("login-second")
+    assert client.get(reverse("home")).status_code == 302
+    device = TOTPDevice.objects.get(user=coach)
+    TOTPDevice.objects.update(last_t=-1)  # the code of this half minute was used to set it up
+    assert "is not right" in client.post(answer.url, {"code": "000000"}).content.decode()
+    TOTPDevice.objects.update(throttling_failure_count=0)
+    assert client.post(answer.url, {"code": code_of(device)}).url == reverse("home")
+    assert client.get(reverse("account")).status_code == 200
+
+
+def test_a_code_on_paper_opens_once(with_codes, coach):
+    for status in (302, 200):
+        client = Client()
+        client.post(reverse("login"), {"username": coach.username, "password": PASSWORD})
+        assert client.post(reverse("login-second"), {"code": with_codes[0]}).status_code == status
+
+
+def test_the_second_step_alone_leads_nowhere(with_codes, client):
+    assert client.post(reverse("login-second"), {"code": with_codes[0]}).url == reverse("login")
+
+
+def test_codes_are_taken_off_with_the_password_only(with_codes, coach, coach_client):
+    assert "not your password" in coach_client.post(reverse("account-second-off"), {"password": "no"}).content.decode()
+    coach_client.post(reverse("account-second-off"), {"password": PASSWORD})
+    assert not TOTPDevice.objects.exists()
+    assert not StaticToken.objects.exists()
+
+
+def test_a_wrong_code_sets_nothing_up(coach, coach_client, gym_row):
+    coach_client.get(reverse("account-codes"))
+    assert "is not right" in coach_client.post(reverse("account-codes"), {"code": "123"}).content.decode()
+    assert not TOTPDevice.objects.filter(confirmed=True).exists()
+
+
+@pytest.mark.parametrize(("host", "address", "opened", "status"), [
+    ("localhost:8000", "127.0.0.1", False, 302),
+    ("[::1]:8000", "::1", False, 302),
+    ("localhost:8000", "192.168.1.30", False, 200),
+    ("gym.example", "127.0.0.1", False, 200),  # a proxy on this machine
+    ("gym.example", "192.168.1.30", True, 302),
+])  # fmt: skip
+def test_the_demos_password_works_at_home_alone(gym_row, make_account, settings, host, address, opened, status):
+    settings.ALLOWED_HOSTS, settings.DEMO_OPEN = ["*"], opened
+    account = make_account("coach", "demo")
+    account.set_password(settings.DEMO_PASSWORD)
+    account.save()
+    sent = {"username": "demo", "password": settings.DEMO_PASSWORD}
+    answer = Client().post(reverse("login"), sent, HTTP_HOST=host, REMOTE_ADDR=address)
+    assert answer.status_code == status
+    if status == 200:
+        assert "only on the machine that runs it" in answer.content.decode()
