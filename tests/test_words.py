@@ -72,7 +72,8 @@ def test_loads_in_the_athletes_unit():
         (("repetitions", 1), "1 repetition"),
         (("repetitions", 8), "8 repetitions"),
         (("load_repetitions", 5, 62.5), "5 × 62.5 kg"),
-        (("load_repetitions", 5, 60, "lb"), "5 × 132 lb"),
+        (("load_repetitions", 5, 20.412), "5 × 45 lb"),  # a plate of 45 lb, as it is written on it
+        (("load_repetitions", 5, 37.5), "5 × 37.5 kg"),
     ],
 )
 def test_doses(dose, text):

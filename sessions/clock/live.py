@@ -110,6 +110,9 @@ class _Plan:
         definition = self.session.definition
         taking_part = [seat for seat in self.seats.values() if seat.part]
         now = [seat for seat in taking_part if seat.wave == self.wave]
+        # Before anybody is marked nobody knows who of a large roster comes: no names are better than some of them.
+        found = self.found
+        open_roll = not (found.called or found.begun or found.known) and any(not seat.place for seat in now)
         plan = {
             "name": definition.name,
             "hour": self.found.hour,
@@ -119,7 +122,7 @@ class _Plan:
             "rounds": definition.rotations,
             "interval_s": definition.interval_s,
             "stations": [_station(station) for station in definition.stations],
-            "people": [_on_wall(definition, seat) for seat in now if seat.place],
+            "people": [_on_wall(definition, seat) for seat in now if seat.place and not open_roll],
             "waiting": [seat.line.name for seat in self.found.waiting() if seat.wave == self.wave],
             "later": [seat.line.name for seat in taking_part if seat.wave > self.wave],
         }

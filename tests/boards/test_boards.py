@@ -8,7 +8,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from athletes.links.write import screen_link_issue
-from athletes.models import Athlete, Gym
+from athletes.models import Athlete, Gym, Machine, MachineType
 from sessions.boards import files, paper, wall
 from sessions.models import PlannedSession, StationOption
 from sessions.scaling.targets import Reason
@@ -24,6 +24,8 @@ POINTS_PER_MM = 72 / 25.4
 @pytest.fixture
 def big_week(furnished, coach):
     gym.people(42)
+    for kind in MachineType.objects.all():
+        Machine.objects.bulk_create(Machine(type=kind, number=100 + n) for n in range(42))
     circuit = gym.circuit()
     return publish(gym.planned_week(gym.this_monday(), *[circuit] * 7), coach)
 

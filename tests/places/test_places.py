@@ -228,3 +228,10 @@ def test_a_press_of_the_clock_is_a_matter_of_the_run_alone(session, people):
     starts = list(Start.objects.values_list("athlete", "group"))
     run_change(run=run, key=uuid4(), kind="pause", at_ms=now_ms(), by=None)
     assert list(Start.objects.values_list("athlete", "group")) == starts
+
+
+def test_no_names_are_better_than_some_of_a_roster_of_whom_nobody_knows_who_comes(session, people):
+    rowers(1)
+    assert on_wall(session) == {}  # three of six have a place, and nobody is marked
+    mark(session, people[4])
+    assert set(on_wall(session)) == {people[4].board_name}

@@ -86,7 +86,7 @@ function showBefore() {
   write(part.phase, plan.name);
   write(part.then, [plan.intent, plan.shape, plan.note].filter(Boolean).join(" · "));
   write(part.round, inTime ? untilStart(inTime, dayOf(plan.day)) : dayOf(plan.day));
-  write(part.interval, plan.people.length ? "start under your name" : "");
+  write(part.interval, plan.people.length ? "start under your name" : "say that you are here");
   write(part.parts, (plan.headings ?? []).map(([minutes, heading]) => `${minutes} ${heading}`).join("  ·  "));
   part.rounds.replaceChildren();
   hot(plan);
