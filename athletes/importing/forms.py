@@ -210,11 +210,11 @@ class PartForm(forms.Form):
         has_days = any(use == Use.DAY or use.startswith(Use.DAY_OF) for use in uses)
         if has_results and not (cleaned.get("day") or has_days or any(map(day_in, part["headings"]))):
             self.add_error("day", NO_DAY)
-        if part["pounds"] and not cleaned["load_unit"] and Use.UNIT not in uses and self._plain_loads(uses):
+        if part["pounds"] and not cleaned.get("load_unit") and Use.UNIT not in uses and self._plain_loads(uses):
             self.add_error("load_unit", KILOGRAMS_OR_POUNDS)
         for_all = cleaned["day"].isoformat() if cleaned.get("day") else ""
-        said = {name: cleaned[name] for name in ("load_unit", "bench")}
-        clock = cleaned["clock"] or part["clock"]
+        said = {"load_unit": cleaned.get("load_unit", ""), "bench": cleaned.get("bench")}
+        clock = cleaned.get("clock") or part["clock"]
         return {**part, **said, "clock": clock, "order": order, "day": for_all, "take": True}
 
     def _plain_loads(self, uses: list[str]) -> bool:

@@ -115,7 +115,8 @@ def _start(session: PublishedSession, hour: str, athlete_id: int, place: Place) 
 
 def _short_words(found: Roll, short: list[int]) -> str:
     names = Counter(found.definition.stations[s].prescribed.movement.name for s in short)
-    return f"Too few machines: whoever begins there finds none free at {', '.join(names)}. Choose another station."
+    where = ", ".join(names)
+    return f"Too few machines: whoever begins there finds none free at {where}. Somebody there must move or swap first."
 
 
 @transaction.atomic

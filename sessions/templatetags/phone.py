@@ -34,9 +34,9 @@ def each_round(kind: str) -> str:
 
 
 @register.filter
-def time_figure(seconds: float) -> str:
+def time_figure(seconds: float | str) -> str:
     """Minutes and seconds as they stand in a field."""
-    return clock(seconds, tenths=False)
+    return clock(float(seconds), tenths=False)
 
 
 @register.filter

@@ -139,7 +139,7 @@ def card_of(definition: Definition, target: Shown, *, explained: bool = True) ->
         lasts=_lasts(target.finish_by_s) if working and not timed else "",
         rhythm=_rhythm(option, target) if working and timed else "",
         untested=working and detail.untested and not detail.by_hand,
-        was=_was(station, detail),
+        was=_was(station, detail, target.rung),
     )
 
 
@@ -170,7 +170,7 @@ def _rhythm(option: Option, target: Shown) -> str:
     return number(every_s) if every_s > 0 else ""
 
 
-def _was(station: Station, detail: Detail) -> str:
+def _was(station: Station, detail: Detail, rung: int) -> str:
     """What a coach changed: 13 kcal, or the movement with it where that is another one."""
     before = detail.before
     if not detail.by_hand or not before:
@@ -178,7 +178,8 @@ def _was(station: Station, detail: Detail) -> str:
     if before["rung"] < 0:
         return "rest"
     option = station.options[before["rung"]]
-    return dose_text(option.dose_kind, before["dose"], before["load_kg"])
+    was = dose_text(option.dose_kind, before["dose"], before["load_kg"])
+    return was if before["rung"] == rung else f"{was} {option.movement.name}"
 
 
 def why(definition: Definition, target: Shown, *, to_coach: bool = False) -> tuple[str, ...]:

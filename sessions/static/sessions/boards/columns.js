@@ -1,7 +1,7 @@
 // The stations of the wall as columns: who is at each of them with their dose, or before a class who begins there. At
 // rest everyone has gone one station to the right, to what comes next.
 
-import { roundAt, roundSteps } from "../clock/clock.js";
+import { inWords, roundAt, roundSteps } from "../clock/clock.js";
 import { write } from "../clock/follow.js";
 
 const PAGE_S = 6; // for as long as each part of a room shows that is too long for one screen
@@ -114,7 +114,7 @@ function headBefore(one, plan) {
 
 function headNow(one, at, shape) {
   const window = shape.windows_s[one.n];
-  const ends = window < Math.max(...shape.windows_s) ? `until 0:${String(window).padStart(2, "0")}` : "";
+  const ends = window < Math.max(...shape.windows_s) ? `until ${inWords(window)}` : "";
   write(one.facts, [one.station.unit, ends].filter(Boolean).join(" · "));
 }
 

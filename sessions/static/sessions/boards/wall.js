@@ -117,7 +117,7 @@ function showClass(at) {
   arrange(`${run.key} ${at.part}`, own, shape);
   columns?.draw(at, shape);
   hot(plan ?? {});
-  waiting(own ?? {});
+  waiting(at.phase === "over" ? {} : (own ?? {}));
   turnBoard(at.second);
 }
 
@@ -188,6 +188,7 @@ function titleOf(shape, own) {
 // Where the part stands in the class, and what comes after it.
 function partWords(at) {
   const all = plan?.parts ?? [];
+  if (plan?.wave > 1 && at.phase !== "over" && all.length < 2) return "second wave";
   if (all.length < 2 || at.phase === "over") return "";
   const next = all[at.part + 1];
   return `part ${at.part + 1} of ${all.length}: ${all[at.part].heading}${next ? ` · then ${next.heading}` : ""}`;
@@ -203,7 +204,7 @@ function thenWords(at, shape, longest, own) {
   const last = at.step === at.rounds * roundSteps(shape) - 1;
   if (last) return "that was the last one";
   if (at.turn < shape.partners - 1) return "partners change";
-  return shape.windows_s.length > 1 ? "go one station to the right" : "the same again";
+  return shape.windows_s.length > 1 ? "one station to the right, the last goes to 1" : "the same again";
 }
 
 function partnersWords(at, shape) {

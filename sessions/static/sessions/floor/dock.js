@@ -71,8 +71,8 @@ function begin() {
     undoable = undo || said.refused ? null : key;
     keepKey("sent", null);
     keepKey("done", undoable);
-    words.textContent = said.refused || (undo ? "Taken back: they can log themselves." : `${said.count} logged as planned.`);
     if (said.html !== undefined) dispatchEvent(new CustomEvent("floor-rows", { detail: said }));
+    words.textContent = said.refused || (undo ? "Taken back: they can log themselves." : loggedWords(said.count));
     draw();
   });
 
@@ -136,8 +136,18 @@ function begin() {
     return [...sheet.querySelectorAll(`tr[data-athlete][data-wave="${wave}"]:not(.is-away)`)];
   }
 
+  // Who came and has no log.
+  function unlogged() {
+    return [...sheet.querySelectorAll("tr[data-athlete]:not(.is-away):not([data-logged])")];
+  }
+
+  function loggedWords(count) {
+    const left = unlogged().map((row) => row.dataset.who);
+    return `${count} logged as planned.${left.length ? ` To enter one by one: ${left.join(", ")}.` : ""}`;
+  }
+
   function showLog(over) {
-    const rows = [...sheet.querySelectorAll("tr[data-athlete]:not(.is-away):not([data-logged])")];
+    const rows = unlogged();
     log.hidden = !over || (!rows.length && undoable === null);
     log.classList.toggle("button-plain", undoable !== null);
     write(log, undoable === null ? `Log the ${rows.length === 1 ? "one" : rows.length} left as planned` : "Undo");

@@ -111,7 +111,8 @@ function begin() {
   function wordsOf(kind, body) {
     if (kind === "doses") return "changed. Phone and wall show it within seconds.";
     if (kind === "logs") return "logged.";
-    if (kind === "starts" || kind === "offers") return `${rows.place(body.athlete) || "in the second wave"}. On phone and wall within seconds.`;
+    const place = body.act === "wave" ? "" : rows.place(body.athlete);
+    if (kind === "starts" || kind === "offers") return `${place || "in the second wave"}. On phone and wall within seconds.`;
     return body.came ? `here. ${rows.place(body.athlete)}.` : "taken back.";
   }
 

@@ -21,7 +21,7 @@ export function menuOf(menu, { chosen, begins, allEasier }) {
       choice.hidden = !button.dataset[act];
       choice.querySelector("[data-to]").textContent = button.dataset[act] ?? "";
     }
-    menu.querySelector("[data-start-here]").hidden = button.dataset.start === undefined;
+    menu.querySelector("[data-start-here]").hidden = button.dataset.start === undefined || Boolean(button.closest(".is-start"));
     menu.querySelector("[data-do-all]").hidden = !button.dataset.easier;
     for (const other of document.querySelectorAll(".is-chosen")) other.classList.remove("is-chosen");
     button.closest("[data-station]").classList.add("is-chosen");

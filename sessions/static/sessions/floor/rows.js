@@ -73,6 +73,7 @@ export function rowsOf(sheet, moved) {
 
   function count() {
     for (const [place, what] of Object.entries(COUNTED)) set(sheet.querySelector(`.floor-counts ${place}`), what);
+    set(document.querySelector("[data-listed]"), "tr[data-athlete]");
     set(document.querySelector("[data-came]"), "[data-act=came][aria-pressed=true]");
   }
 

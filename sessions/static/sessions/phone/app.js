@@ -7,8 +7,8 @@ const { home, athlete, token, api, zone, day, page } = document.body.dataset;
 const FIRST_WAIT_MS = 5_000;
 const LONGEST_WAIT_MS = 300_000;
 const OLD_MS = 600_000;
-const shownSince = Number(document.documentElement.dataset.seen) || Date.now();
-const kept = Boolean(document.documentElement.dataset.seen); // this page comes from the phone, not from the network
+let shownSince = Number(document.documentElement.dataset.seen) || Date.now();
+let kept = Boolean(document.documentElement.dataset.seen); // this page comes from the phone, not from the network
 const line = document.querySelector("[data-seen-line]");
 const unsent = document.querySelector("[data-unsent]");
 
@@ -27,6 +27,14 @@ function sayAge() {
     ? `Seen ${seen}; the network does not answer.`
     : `Seen ${seen}, you are offline.`;
   line.lastElementChild.hidden = !kept || !navigator.onLine;
+}
+
+// The network answered after all.
+function isFresh() {
+  kept = false;
+  shownSince = Date.now();
+  sayAge();
+  sayLogged();
 }
 
 // A page of another day, opened without a network, would call that day today: the week's page knows better.
@@ -111,7 +119,7 @@ addEventListener("online", () => (sayAge(), send()));
 addEventListener("offline", sayAge);
 document.addEventListener("visibilitychange", () => document.hidden || comeBack());
 logs.changed(sayLogged);
-document.addEventListener("fresh-page", sayLogged);
+document.addEventListener("fresh-page", isFresh);
 sayAge();
 const turned = kept && page === "today" && day !== today ? turnToToday() : Promise.resolve();
 turned.then(sayLogged).then(send);

@@ -20,7 +20,8 @@ function sayOf(section) {
   const now = Object.fromEntries(rows.map((row, n) => [n, `${row.dataset.movement}: ${row.dataset.asked}`]));
   if (!baselines.has(store)) baselines.set(store, read(store));
   const before = baselines.get(store);
-  const others = before ? rows.filter((_, n) => before.asked[n] !== undefined && before.asked[n] !== now[n]) : [];
+  const kept = document.documentElement.dataset.seen; // a page of this phone may be older than what was seen
+  const others = before && !kept ? rows.filter((_, n) => before.asked[n] !== undefined && before.asked[n] !== now[n]) : [];
   const words = others.map((row) => `${row.dataset.movement} ${row.dataset.asked}, was ${wasOf(before.asked[rows.indexOf(row)], row)}`);
   line.hidden = !words.length;
   line.replaceChildren();
@@ -30,7 +31,7 @@ function sayOf(section) {
   }
   rows.forEach((row) => row.classList.toggle("is-changed", others.includes(row)));
   clearTimeout(section.looked);
-  section.looked = setTimeout(() => document.hidden || keep(store, now), LOOKED_MS);
+  section.looked = setTimeout(() => document.hidden || kept || keep(store, now), LOOKED_MS);
 }
 
 // What was said stays on the page until it is opened again; then it has been seen.

@@ -98,6 +98,7 @@ async function freshPage() {
     section.querySelectorAll("details").forEach((fold, n) => (fold.open = Boolean(open[n])));
     if (old.innerHTML !== section.innerHTML) old.replaceWith(document.adoptNode(section));
   }
+  delete document.documentElement.dataset.seen; // from now on the page is the network's
   document.dispatchEvent(new Event("fresh-page")); // app.js says again how the logs stand
 }
 
@@ -155,7 +156,8 @@ function show() {
   const at = ready && moment(run.shape, run.starts_ms, run.changes, now);
   const over = at?.phase === "over";
   const late = over && now - overMs(run.shape, run.starts_ms, run.changes) > DONE_MS;
-  const on = Boolean(at) && !late && !(over && hasLogged());
+  const missed = over && plan.wave < plan.now; // their own wave was over long before
+  const on = Boolean(at) && !late && !missed && !(over && hasLogged());
   const shown = on && !aside;
   live.hidden = !shown;
   back.hidden = !(on && aside && !over);
@@ -181,13 +183,15 @@ function partAt(at, ahead = 0) {
 function tell(at) {
   const shape = shapeAt(run.shape, at);
   const own = partAt(at);
-  const over = at.phase === "over";
+  const next = at.phase === "over" && plan.wave > plan.now;
+  const over = at.phase === "over" && !next;
   live.classList.toggle("is-over", over);
   part.done.hidden = !over;
   write(part.left, clockWords(at));
   write(part.part, partWords(at));
   write(part.link, connected ? "" : `No network. The clock goes on${planMs ? `; your numbers are from ${timeOf(planMs)}` : ""}.`);
-  if (over) tellOver(at);
+  if (next) tellNext();
+  else if (over) tellOver(at);
   else if (own?.stations && onTheClock(shape)) tellStations(at, shape, own);
   else tellWhole(at, shape, own ?? {});
   boxes(at, shape);
@@ -203,6 +207,17 @@ function tellOver(at) {
     link.href = `${live.dataset.log}?on=${on}${rpe}`;
   }
   cue?.({ phase: "over", state: "over", step: "over", left: 0, works: false });
+}
+
+// The first wave is done, and the second not begun.
+function tellNext() {
+  state("rest");
+  write(part.phase, "You are next");
+  write(part.round, "");
+  part.card.hidden = true;
+  write(part.words, "Your coach starts your wave.");
+  write(part.then, "");
+  ruler(0, 0, 1, {});
 }
 
 // Words alone, or what is done without intervals.

@@ -101,7 +101,8 @@ self.outbox = (() => {
 
     async function reason(answer) {
       if (linkGone(answer.status)) return LINK_GONE;
-      const said = sentences(await answer.json().catch(() => null));
+      const told = await answer.json().catch(() => null);
+      const said = sentences(told?.errors ?? told?.detail);
       return said.join(" ") || "The server did not take this log. Show it to staff.";
     }
 

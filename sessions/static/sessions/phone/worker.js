@@ -24,6 +24,7 @@ addEventListener("fetch", (event) => {
   const { origin, pathname } = new URL(request.url);
   if (request.method !== "GET" || origin !== location.origin) return;
   if (APP.pages.includes(pathname) && request.mode === "navigate") event.respondWith(page(event, pathname));
+  else if (APP.pages.includes(pathname)) event.respondWith(newest(event, pathname));
   else if (APP.assets.includes(pathname) || FIXED.test(pathname)) event.respondWith(asset(event, pathname));
 });
 
@@ -52,6 +53,11 @@ async function page(event, path) {
   if (answer && answer.status < 500) return answer;
   const kept = await cache.match(path);
   return kept ? withAge(kept) : fresh;
+}
+
+// A page that a script asks for: what the network says, and from then on that is the one kept.
+async function newest(event, path) {
+  return learn(event, await caches.open(KEPT), path, await fetch(event.request));
 }
 
 // What the network says of a page: to be kept, or that the link is gone, and then nothing private stays here.
