@@ -19,6 +19,7 @@ from sessions.clock.write import now_ms, run_change, run_start
 from sessions.floor.attendance import attendance_mark
 from sessions.floor.write import dose_change
 from sessions.models import ClassRun, Log, PublishedSession, StationOption
+from sessions.places.write import start_set
 from tests import gym
 from tests.conftest import publish
 from tests.floor.floor import HOUR, tap_on, target_of
@@ -227,3 +228,26 @@ def test_the_class_is_logged_in_one_tap_and_that_is_undone_in_another(open_page,
     log.click()
     expect(sheet.locator("[data-said]")).to_contain_text("Taken back")
     assert Log.objects.standing().count() == 0
+
+
+def test_the_second_wave_is_told_that_it_is_next_and_the_first_that_it_is_done(open_page, session, coach, coach_client):
+    first, second = Athlete.objects.order_by("board_name")[:2]
+    for athlete in (first, second):
+        attendance_mark(session=session, athlete_id=athlete.pk, hour=HOUR, by=coach)
+    start_set(session=session, athlete_id=second.pk, hour=HOUR, group=0, wave=2)
+    phones = {athlete: open_page(Client(), width=360, height=740, is_mobile=True) for athlete in (first, second)}
+    for athlete, page in phones.items():
+        page.goto(reverse("sessions:phone", args=[link_issue(athlete=athlete, by=None).token]))
+    run = run_start(session=session, hour=HOUR, key=uuid4(), by=coach, at_ms=now_ms(), ready_s=3)
+    live = {athlete: page.locator("[data-live]") for athlete, page in phones.items()}
+    expect(live[second]).to_contain_text("you start when the first is done", timeout=15_000)
+    ClassRun.objects.filter(pk=run.pk).update(starts_ms=now_ms() - 400_000)  # more than half of it is done
+    run_change(run=run, key=uuid4(), kind="end", at_ms=now_ms(), by=coach)
+    expect(live[second]).to_contain_text("your coach starts your wave.", timeout=15_000)
+    expect(live[second].locator("[data-part=done]")).to_be_hidden()
+    expect(live[first].locator("[data-part=done]")).to_be_visible(timeout=15_000)
+    sheet = open_page(coach_client, width=820, height=1180)
+    sheet.goto(f"{reverse('sessions:floor', args=[session.pk])}?hour={HOUR}")
+    sheet.get_by_role("button", name="Start the second wave").click()
+    expect(live[second].locator("[data-part=phase]")).to_have_text("Work", timeout=30_000)
+    expect(live[first]).not_to_contain_text("Work")

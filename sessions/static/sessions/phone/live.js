@@ -212,10 +212,10 @@ function tellOver(at) {
 // The first wave is done, and the second not begun.
 function tellNext() {
   state("rest");
-  write(part.phase, "You are next");
+  write(part.phase, "Next");
   write(part.round, "");
   part.card.hidden = true;
-  write(part.words, "Your coach starts your wave.");
+  write(part.words, "You are next: your coach starts your wave.");
   write(part.then, "");
   ruler(0, 0, 1, {});
 }
