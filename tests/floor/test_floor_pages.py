@@ -157,7 +157,7 @@ def test_staff_mark_who_came_and_take_it_back(session, athlete, staff_client):
         assert Attendance.objects.exists() == came
     send(staff_client, session, "attendance", athlete=athlete.pk, came=True)
     shown = page(staff_client, session)
-    assert "data-came>1</b> of 6 here" in shown
+    assert "data-came>1</b> of <span data-listed>6</span> here" in shown
     assert "at 06:00" in page(staff_client, session, hour="18:30")
     refused = send(staff_client, session, "attendance", hour="07:00", athlete=athlete.pk, came=True).json()
     assert "no class at this time" in refused["refused"]

@@ -23,7 +23,6 @@ import urllib.request
 from collections import Counter
 from collections.abc import Callable
 from contextlib import ExitStack, contextmanager, suppress
-from functools import partial
 from pathlib import Path
 from uuid import uuid4
 
@@ -263,12 +262,16 @@ def bring_in(site: str, facts: dict, done: Counter, stop: threading.Event) -> No
         close_old_connections()
         return Import.objects.get(key=key)
 
+    def keep(source: Import) -> None:
+        """With all that is questioned."""
+        wanted = source.remarks.filter(kind="questioned").values_list("pk", flat=True)
+        import_keep(source=source, create_athletes=False, wanted=wanted)
+
     while not stop.is_set():
         rows = [f"Athlete {n % ATHLETES:04d},2k row,7:{n // ATHLETES:02d},{day}" for n in range(ROWS)]
         content, key = "\n".join(["Athlete,Benchmark,Result,Date", *rows]).encode(), uuid4()
         day += timedelta(days=1)
         _patiently(lambda k=key, c=content: import_begin(key=k, filename=f"{k}.csv", content=c, by=coach))
-        keep = partial(import_keep, create_athletes=False)
         for act, reached in ((import_check, "checked"), (keep, "done")):
             while (source := _patiently(lambda k=key: state_of(k))).state != reached:
                 if source.state not in Import.RUNNING:
