@@ -229,7 +229,7 @@ def _reach(athlete: Athlete, benchmark: Benchmark, best: Mark, likely: Predictio
     own = _words(best, athlete)
     if words_of(benchmark, abs(best.worth), athlete.load_unit) == words:
         return None
-    return (middle - best.worth) / abs(best.worth), f"{benchmark}: your best is {own}; {words} is within reach."
+    return (middle - best.worth) / abs(best.worth), f"{benchmark}: best {own}; {words} is within reach."
 
 
 def _words(mark: Mark, athlete: Athlete) -> str:

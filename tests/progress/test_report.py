@@ -74,7 +74,7 @@ def test_a_goal_is_better_than_the_best_and_an_old_test_is_due(athlete):
     effort(athlete, "pull-ups-unbroken", 30, days_ago=300)
     estimates_refresh(athletes=[athlete.pk])
     near, due = of_three_months(athlete).goals
-    within = re.fullmatch(r"2000 m row: your best is 7:00.0; (\d):(\d\d\.\d) is within reach.", near)
+    within = re.fullmatch(r"2000 m row: best 7:00.0; (\d):(\d\d\.\d) is within reach.", near)
     assert 405 < 60 * int(within[1]) + float(within[2]) < 420
     assert due == "pull-ups unbroken: last tested 9 months ago. Test it again when you are fresh."
 
