@@ -25,7 +25,6 @@ from coachhub.health import LEAST_FREE
 from sessions.weeks.published import oldest_waiting
 
 HERE = ("localhost", "127.0.0.1", "::1")
-WELL = "well"
 
 
 def findings() -> Iterator[tuple[bool, str]]:

@@ -67,8 +67,7 @@ def metrics(request: HttpRequest) -> HttpResponse:
     """For this machine itself; for others with METRICS_TOKEN as a bearer token."""
     said = request.headers.get("Authorization", "").removeprefix("Bearer ")
     known = settings.METRICS_TOKEN and constant_time_compare(said, settings.METRICS_TOKEN)
-    forwarded = "HTTP_X_FORWARDED_FOR" in request.META
-    here = request.META.get("REMOTE_ADDR", "") in ("127.0.0.1", "::1") and not forwarded
+    here = request.META.get("REMOTE_ADDR", "") in ("127.0.0.1", "::1") and not request.was_forwarded
     if not (known or here):
         return HttpResponse("Ask from this machine, or with METRICS_TOKEN.", status=403, content_type="text/plain")
     registry = CollectorRegistry()

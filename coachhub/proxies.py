@@ -16,6 +16,7 @@ class ProxyMiddleware:
         self.named = [ip_network(name, strict=False) for name in settings.PROXIES]
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
+        request.was_forwarded = any(name in request.META for name in SAID_BY_PROXIES)
         if not self._is_named(request.META.get("REMOTE_ADDR", "")):
             for name in SAID_BY_PROXIES:
                 request.META.pop(name, None)

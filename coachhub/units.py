@@ -36,7 +36,7 @@ Environment=DATA_DIR={data} COACHHUB_SYSTEM_PYTHON=1
 Restart=always
 RestartSec=1
 TimeoutStopSec={stop}
-ReadWritePaths={data}
+ReadWritePaths={data} -{backups}
 {hardened}
 
 [Install]
@@ -52,6 +52,7 @@ def units(*, user: str, port: int, environment: Path) -> dict[str, str]:
         "user": user,
         "code": settings.BASE_DIR,
         "data": settings.DATA_DIR,
+        "backups": settings.BACKUP_DIR,
         "environment": environment,
         "hardened": HARDENED,
     }

@@ -51,12 +51,15 @@ control_socket_disable = True  # it would lie in the home folder
 # No access log: the address of a personal link is its key and must not stand in a file.
 accesslog = None
 forwarded_allow_ips = ""  # coachhub.proxies decides whom to believe
-if Path(sys.argv[0]).parent.name == "gunicorn":  # before the application is loaded, which counts from then on
-    os.environ.setdefault("PROMETHEUS_MULTIPROC_DIR", tempfile.mkdtemp(prefix="coachhub-metrics-"))
+_counts = ""  # the folder in which the processes count together, where it was made here
+if "gunicorn" in Path(sys.argv[0]).parts[-2:] and "PROMETHEUS_MULTIPROC_DIR" not in os.environ:
+    # before the application is loaded, which counts from then on
+    _counts = os.environ["PROMETHEUS_MULTIPROC_DIR"] = tempfile.mkdtemp(prefix="coachhub-metrics-")
 
 
 def on_exit(server) -> None:
-    shutil.rmtree(os.environ["PROMETHEUS_MULTIPROC_DIR"], ignore_errors=True)
+    if _counts:
+        shutil.rmtree(_counts, ignore_errors=True)
 
 
 class Parser(HTTPRequestParser):

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 from rest_framework.authtoken.models import Token
 
 from athletes.accounts.forms import AppearanceForm
+from athletes.accounts.safety_views import NOT_YOURS
 from athletes.accounts.second import has_codes
 from athletes.accounts.sessions import device_of, sign_in_keep, sign_ins_of
 from athletes.accounts.write import token_remove, token_replace
@@ -38,10 +39,12 @@ def account(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def token(request: HttpRequest) -> HttpResponse:
-    """Make, replace or remove the API token."""
+    """Make or replace the API token, with the password; or remove it."""
     if "remove" in request.POST:
         token_remove(account=request.user)
         messages.success(request, "The token no longer works.")
+    elif not request.user.check_password(request.POST.get("password", "")):
+        messages.error(request, f"{NOT_YOURS} No token was made.")
     else:
         request.session["fresh_token"] = token_replace(account=request.user)
         messages.success(request, "A new token is made. Copy it now: it is shown only once.")

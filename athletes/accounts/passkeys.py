@@ -61,13 +61,16 @@ def make(request: HttpRequest, account: Account, answer: str, name: str) -> Pass
         )
     except (WebAuthnException, ValueError, KeyError, TypeError) as reason:
         raise Refused("The passkey was not kept: what came back is not what was asked for. Try again.") from reason
-    return Passkey.objects.create(
-        account=account,
-        credential=bytes_to_base64url(found.credential_id),
-        public_key=bytes_to_base64url(found.credential_public_key),
-        uses=found.sign_count,
-        name=name.strip()[:60] or "Passkey",
-    )
+    facts = {
+        "account": account,
+        "public_key": bytes_to_base64url(found.credential_public_key),
+        "uses": found.sign_count,
+        "name": name.strip()[:60] or "Passkey",
+    }
+    kept, _ = Passkey.objects.get_or_create(credential=bytes_to_base64url(found.credential_id), defaults=facts)
+    if kept.account_id != account.pk:
+        raise Refused("This passkey opens another account already.")
+    return kept
 
 
 def ask_to_use() -> HttpResponse:

@@ -15,9 +15,14 @@ from athletes.accounts import passkeys
 from athletes.accounts.second import codes_begin, codes_confirm, second_remove
 from athletes.accounts.sessions import sign_ins_end
 from athletes.accounts.sign_in_views import CodeForm
+from athletes.fields import whole_number
+
+NOT_YOURS = "This is not your password."
 
 
 class OwnPasswordForm(forms.Form):
+    """Asked for where something new would open the account from then on: an open page may be anybody's."""
+
     password = forms.CharField(
         label="your password",
         strip=False,
@@ -31,14 +36,18 @@ class OwnPasswordForm(forms.Form):
 
     def clean_password(self) -> str:
         if not self.account.check_password(self.cleaned_data["password"]):
-            raise forms.ValidationError("This is not your password.")
+            raise forms.ValidationError(NOT_YOURS)
         return self.cleaned_data["password"]
+
+
+class SetUpForm(CodeForm, OwnPasswordForm):
+    field_order = ("code", "password")
 
 
 def codes(request: HttpRequest) -> HttpResponse:
     """Set up codes from an authenticator app."""
     device = codes_begin(request.user)
-    form = CodeForm(request.POST or None)
+    form = SetUpForm(request.POST or None, account=request.user)
     form.fields["code"].help_text = "The six digits that the app shows now."
     if request.method == "POST" and form.is_valid():
         if made := codes_confirm(request.user, form.cleaned_data["code"]):
@@ -51,7 +60,7 @@ def codes(request: HttpRequest) -> HttpResponse:
 
 
 def second_off(request: HttpRequest) -> HttpResponse:
-    """Let the password alone open the account again; asks for it, as an open page may be anybody's."""
+    """Let the password alone open the account again; asks for it."""
     form = OwnPasswordForm(request.POST or None, account=request.user)
     if request.method == "POST" and form.is_valid():
         second_remove(request.user)
@@ -69,6 +78,8 @@ def passkey_make_ask(request: HttpRequest) -> HttpResponse:
 def passkey_make_answer(request: HttpRequest) -> HttpResponse:
     try:
         said = json.loads(request.body)
+        if not request.user.check_password(str(said["password"])):
+            return JsonResponse({"words": NOT_YOURS}, status=422)
         passkeys.make(request, request.user, json.dumps(said["answer"]), str(said.get("name", "")))
     except (ValueError, KeyError, TypeError):
         return JsonResponse({"words": "That cannot be read."}, status=400)
@@ -88,7 +99,7 @@ def passkey_remove(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def sign_ins_off(request: HttpRequest) -> HttpResponse:
     """Sign out elsewhere: one device, or all others."""
-    only = request.POST.get("only", "")
-    ended = sign_ins_end(request.user, but=request.session.session_key, only=int(only) if only.isdecimal() else None)
+    only = whole_number(request.POST.get("only", ""))
+    ended = sign_ins_end(request.user, but=request.session.session_key, only=only)
     messages.success(request, f"{ended} other {'device is' if ended == 1 else 'devices are'} signed out.")
     return redirect("account")

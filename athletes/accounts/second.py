@@ -28,8 +28,8 @@ def code_is_right(account: Account, code: str) -> bool:
 
 def codes_begin(account: Account) -> TOTPDevice:
     """The secret that is being set up; the same until it is confirmed."""
-    device, _ = TOTPDevice.objects.get_or_create(user=account, confirmed=False, defaults={"name": "app"})
-    return device
+    begun = TOTPDevice.objects.filter(user=account, confirmed=False).order_by("pk").first()
+    return begun or TOTPDevice.objects.create(user=account, confirmed=False, name="app")
 
 
 @transaction.atomic

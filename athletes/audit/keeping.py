@@ -16,13 +16,15 @@ class AuditMiddleware:
         response = self.get_response(request)
         match = request.resolver_match
         if match and match.view_name in PAGES and response.status_code < 400:
-            _enter(request, match.view_name, match.kwargs)
+            _enter(request, response, match.view_name, match.kwargs)
         return response
 
 
-def _enter(request: HttpRequest, page: str, arguments: dict) -> None:
+def _enter(request: HttpRequest, response: HttpResponse, page: str, arguments: dict) -> None:
     looked, sent = PAGES[page]
     changed = request.method not in SAFE
+    if changed and response.status_code < 300 and not page.startswith("api:"):
+        return  # a form that was refused is shown again; one that was taken leads on
     account = request.user if getattr(request.user, "pk", None) else None
     if account is None or not (sent if changed else looked):
         return

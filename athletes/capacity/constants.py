@@ -41,8 +41,7 @@ RETEST_AFTER_DAYS = 180.0  # a benchmark is due again (common practice)
 FULL_WEIGHT_SD = 3.0
 
 # --- What is questioned when it is typed in (ours; bounds: common practice) ---
-PREDICTED_SHARE = 0.95  # of sound results that lie inside the athlete's own predictive interval
-SURPRISE_SD = 1.96  # the same in SDs: quantile 0.975 of the normal distribution
+SURPRISE_SD = 1.96  # inside lie 95 % of sound results: quantile 0.975 of the normal distribution
 POWER_BOUNDS_W = (20.0, 2500.0)  # averaged over at least SHORTEST_EFFORT_S
 RUN_SPEED_BOUNDS_M_PER_S = (0.5, 12.5)
 ONE_REP_MAX_BOUNDS_KG = (1.0, 500.0)

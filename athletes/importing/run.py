@@ -104,7 +104,8 @@ def _take_back(source: Import) -> None:
         )
         cleared = _clear_facts(source.made.get("facts", {}))
         removed = _remove_newcomers(source)
-        source.counts = {**source.counts, "voided": voided, "cleared": len(cleared), "removed": removed}
+        news = {"voided": voided, "cleared": len(cleared), "removed": removed}  # added: it may go on after a break
+        source.counts |= {name: source.counts.get(name, 0) + count for name, count in news.items()}
         source.touched = sorted({*source.touched, *cleared})
         beat(source, counts=source.counts, touched=source.touched, total=len(source.touched), done=0)
     _refresh(source)

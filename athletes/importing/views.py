@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST
 
 from athletes.exporting.downloads import download
 from athletes.exporting.tables import Table
+from athletes.fields import whole_number
 from athletes.importing.forms import ColumnsForm, NamesForm, ReadingForm, UploadForm
 from athletes.importing.read import (
     efforts_of,
@@ -106,7 +107,7 @@ def names(request: HttpRequest, pk: int) -> HttpResponse:
 def keep(request: HttpRequest, pk: int) -> HttpResponse:
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
     questioned = source.remarks.filter(kind=Kind.QUESTIONED)
-    ticked = [int(sent) for sent in request.POST.getlist("want") if sent.isascii() and sent.isdecimal()]
+    ticked = [pk for sent in request.POST.getlist("want") if (pk := whole_number(sent)) is not None]
     wanted = questioned.values_list("pk", flat=True) if "want_all" in request.POST else ticked
     create = "create_athletes" in request.POST
     return _done(request, pk, import_keep, source=source, create_athletes=create, wanted=wanted)

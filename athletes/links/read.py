@@ -1,4 +1,4 @@
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from athletes.models import Athlete, Link
 from athletes.models.link import CALENDAR
@@ -6,16 +6,19 @@ from athletes.models.link import CALENDAR
 
 def athlete_for_token(token: str) -> Athlete | None:
     """The active athlete whose standing link carries `token`, or None; of someone merged, whom they are now."""
-    who = Q(athlete__active=True) | Q(athlete__merged_into__active=True)
-    links = _standing(Link.Kind.ATHLETE, token).filter(who).select_related("athlete__merged_into")
-    return next((link.athlete.merged_into or link.athlete for link in links), None)
+    return _who(_standing(Link.Kind.ATHLETE, token))
 
 
 def athlete_for_calendar(token: str) -> Athlete | None:
-    """The active athlete whose calendar `token` opens, or None."""
+    """The active athlete whose calendar `token` opens, or None; of someone merged, whom they are now."""
     nonce = Link.nonce_of(token, CALENDAR) or ""
-    links = Link.objects.filter(nonce=nonce, revoked_at__isnull=True, athlete__active=True).select_related("athlete")
-    return next((link.athlete for link in links), None)
+    return _who(Link.objects.filter(nonce=nonce, revoked_at__isnull=True))
+
+
+def _who(links: QuerySet[Link]) -> Athlete | None:
+    who = Q(athlete__active=True) | Q(athlete__merged_into__active=True)
+    links = links.filter(who).select_related("athlete__merged_into")
+    return next((link.athlete.merged_into or link.athlete for link in links), None)
 
 
 def is_screen_token(token: str) -> bool:

@@ -44,7 +44,7 @@ def roster(request: HttpRequest) -> HttpResponse:
         return redirect("athletes:roster")
     links = list(links_of_active())
     missing = Athlete.objects.filter(active=True).count() - len(links)
-    cards = [(link.athlete, phone_address(request, link)) for link in links]
+    cards = [(link.athlete, phone_address(link)) for link in links]
     return render(request, "links/roster.html", {"cards": cards, "missing": missing})
 
 
@@ -55,5 +55,5 @@ def screen(request: HttpRequest) -> HttpResponse:
         messages.success(request, "The wall screen has a new link. Open it there; an earlier one no longer works.")
         return redirect("athletes:screen-link")
     link = screen_link()
-    context = {"link": link, "address": screen_address(request, link) if link else ""}
+    context = {"link": link, "address": screen_address(link) if link else ""}
     return render(request, "links/screen_link.html", context)

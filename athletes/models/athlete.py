@@ -105,5 +105,7 @@ class Athlete(models.Model):
     def clean(self) -> None:
         if self.guardian_agreed_on and not self.guardian:
             raise ValidationError({"guardian": "Say who agreed."})
+        if self.leave_until and not self.leave_from:
+            raise ValidationError({"leave_from": "Give the first day away too."})
         if self.born and self.born >= timezone.localdate():
             raise ValidationError({"born": "A date of birth lies in the past. Check the year."})

@@ -42,6 +42,7 @@ def athletes_merge(*, keep: Athlete, gone: Athlete, by: Account | None) -> Merge
         filled["note"] = [keep.note, "\n".join(filter(None, [keep.note, gone.note]))]
         keep.note = filled["note"][1]
     was = {"board_name": gone.board_name, "active": gone.active, "keep_active": keep.active}
+    was["others"] = list(Athlete.everyone.filter(merged_into=gone).values_list("pk", flat=True))
     gone.board_name, gone.active, gone.merged_into = f"={gone.pk}", False, keep
     keep.active = keep.active or was["active"]
     gone.save()
@@ -72,9 +73,10 @@ def merge_undo(*, merge: Merge, by: Account | None) -> None:
     taken = {name.lower() for name in Athlete.everyone.values_list("board_name", flat=True)}
     gone.board_name = free_board_name(Person(gone.name, merge.was["board_name"]), taken)
     gone.active, gone.merged_into = merge.was["active"], None
-    keep.active = merge.was["keep_active"]
+    keep.active = keep.active and merge.was["keep_active"]  # who has left since stays so
     gone.save()
     keep.save()
+    Athlete.everyone.filter(pk__in=merge.was.get("others", []), merged_into=keep).update(merged_into=gone)
     Merge.objects.filter(pk=merge.pk).update(undone_at=timezone.now(), undone_by=by)
     estimates_refresh(athletes=[keep.pk, gone.pk])
 

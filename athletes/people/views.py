@@ -72,7 +72,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "checks": results_to_check([pk], day),
         "today": day,
         "link": link,
-        "address": phone_address(request, link) if link else "",
+        "address": phone_address(link) if link else "",
         "merge": merge_to_undo(athlete),
         "alike": alike(athlete.name, leave_out=[pk]),
     }

@@ -1,4 +1,4 @@
-"""A caution set aside for one athlete: who did it, why and until when stays on record."""
+"""What staff keep of an athlete: the facts, leave, limitations, and cautions that are set aside."""
 
 from collections.abc import Iterable
 from datetime import date, timedelta
@@ -10,6 +10,7 @@ from django.db.models import F
 
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
+from athletes.links.read import athlete_link
 from athletes.links.write import link_issue, link_revoke
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Limitation, Movement, Override
@@ -41,7 +42,7 @@ def athlete_change(*, athlete: Athlete, by: Account | None = None) -> Athlete:
     athlete.save()
     if was_active and not athlete.active:
         link_revoke(athlete=athlete, by=by)
-    elif athlete.active and not was_active:
+    elif athlete.active and not was_active and athlete_link(athlete) is None:  # who was on leave has one still
         link_issue(athlete=athlete, by=by)
     leaves_apply(today(), [athlete.pk])  # a leave is no farewell: the link is closed meanwhile, and opens again
     athlete.refresh_from_db()

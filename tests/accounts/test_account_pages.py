@@ -117,11 +117,14 @@ def test_accounts_are_the_owners(coach_client, staff):
 
 
 def test_a_token_is_shown_once_and_replaced(staff_client, staff):
-    page = staff_client.post("/account/token/", follow=True).content.decode()
+    refused = staff_client.post("/account/token/", {"password": "a guess"}, follow=True).content.decode()
+    assert "not your password" in refused
+    assert not Token.objects.exists()
+    page = staff_client.post("/account/token/", {"password": PASSWORD}, follow=True).content.decode()
     first = Token.objects.get(user=staff).key
     assert first in page
     assert first not in staff_client.get("/account/").content.decode()
-    staff_client.post("/account/token/")
+    staff_client.post("/account/token/", {"password": PASSWORD})
     assert Token.objects.get(user=staff).key != first
     staff_client.post("/account/token/", {"remove": "1"})
     assert not Token.objects.exists()

@@ -108,7 +108,7 @@ def with_codes(gym_row, coach, coach_client):
     """A coach whose account asks for codes; the codes on paper."""
     coach_client.get(reverse("account-codes"))
     device = TOTPDevice.objects.get(user=coach)
-    page = coach_client.post(reverse("account-codes"), {"code": code_of(device)}).content.decode()
+    page = coach_client.post(reverse("account-codes"), {"code": code_of(device), "password": PASSWORD}).content.decode()
     paper = list(StaticToken.objects.filter(device__user=coach).values_list("token", flat=True))
     assert len(paper) == 10
     assert all(code in page for code in paper)
@@ -155,7 +155,10 @@ def test_codes_are_taken_off_with_the_password_only(with_codes, coach, coach_cli
 
 def test_a_wrong_code_sets_nothing_up(coach, coach_client, gym_row):
     coach_client.get(reverse("account-codes"))
-    assert "is not right" in coach_client.post(reverse("account-codes"), {"code": "123"}).content.decode()
+    wrong = {"code": "123", "password": PASSWORD}
+    assert "is not right" in coach_client.post(reverse("account-codes"), wrong).content.decode()
+    right = {"code": code_of(TOTPDevice.objects.get(user=coach)), "password": "a guess"}
+    assert "not your password" in coach_client.post(reverse("account-codes"), right).content.decode()
     assert not TOTPDevice.objects.filter(confirmed=True).exists()
 
 

@@ -120,3 +120,10 @@ def test_a_minor_has_a_guardian_who_agreed(gym_row, make_athlete, staff_client):
     sent |= {"guardian": "Eve Reed", "guardian_contact": "+351 000 000", "guardian_agreed_on": "2026-01-05"}
     staff_client.post(reverse("athletes:change", args=[young.pk]), sent)
     assert "agreed on 5 Jan 2026" in staff_client.get(detail).content.decode()
+
+
+def test_what_was_refused_is_not_entered(ada, owner_client):
+    owner_client.post(reverse("sessions:erase", args=[ada.pk]), {"name": "Somebody else"})
+    owner_client.post(reverse("account-password"), {"old_password": "a guess"})
+    assert Athlete.objects.filter(pk=ada.pk).exists()
+    assert said() == []

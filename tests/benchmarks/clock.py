@@ -8,7 +8,6 @@ has a connection of its own, because these workers keep none open. A coach press
 """
 
 import asyncio
-import os
 import random
 import subprocess
 import sys
@@ -17,8 +16,7 @@ from collections.abc import Callable
 from contextlib import contextmanager
 from uuid import uuid4
 
-import django
-
+from tests.benchmarks.beginning import prepare_site
 from tests.servers import free_port
 
 PHONES, SECONDS = 300, 60
@@ -139,11 +137,6 @@ def percentile(values: list[float], share: int) -> float:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare_site()
     given = [int(word) for word in sys.argv[1:]]
     main(*(given + [PHONES, SECONDS][len(given) :]))

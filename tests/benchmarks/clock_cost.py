@@ -5,11 +5,10 @@
 What tests.benchmarks.clock measures from outside depends on what else the machine does; this hardly does.
 """
 
-import os
 import time
 from wsgiref.util import setup_testing_defaults
 
-import django
+from tests.benchmarks.beginning import prepare_site
 
 ROUNDS, CALLS, PHONES = 9, 150, 100
 
@@ -66,10 +65,5 @@ def call(where, path: str, known: str = "") -> tuple[str, dict]:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare_site()
     main()

@@ -15,7 +15,7 @@ import threading
 import time
 from uuid import uuid4
 
-import django
+from tests.benchmarks.beginning import prepare_site
 
 PEOPLE, PER_MINUTE, SECONDS = 10, 40, 60.0
 LOOK_EVERY_S = 3.0
@@ -164,10 +164,5 @@ def wait_for(port: int) -> None:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare_site()
     main()

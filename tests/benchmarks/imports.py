@@ -13,9 +13,10 @@ from collections.abc import Callable
 from unittest.mock import patch
 from uuid import uuid4
 
-import django
 from django.conf import settings
 from openpyxl import Workbook
+
+from tests.benchmarks.beginning import prepare_site
 
 ATHLETES = 1000
 HEADINGS = ["Athlete", "Benchmark", "Result", "Date"]
@@ -125,11 +126,5 @@ def without_estimates():
 
 
 if __name__ == "__main__":
-    import os
-
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
+    prepare_site()
     main(int(sys.argv[1]) if len(sys.argv) > 1 else 50_000)

@@ -10,7 +10,6 @@ after 10,000 requests, and of this process over 20 publishings of one week.
 
 import http.client
 import json
-import os
 import queue
 import random
 import resource
@@ -22,8 +21,7 @@ import time
 from contextlib import contextmanager
 from uuid import uuid4
 
-import django
-
+from tests.benchmarks.beginning import prepare_site
 from tests.benchmarks.web_servers import GUNICORN, healthy_ms
 from tests.servers import free_port
 
@@ -172,10 +170,5 @@ def republish() -> None:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare_site()
     main()

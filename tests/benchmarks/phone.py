@@ -5,11 +5,10 @@
 The bare view runs with the middleware a new Django project begins with, with the site's own, and with none.
 """
 
-import os
 import time
 from wsgiref.util import setup_testing_defaults
 
-import django
+from tests.benchmarks.beginning import prepare_site
 
 ROUNDS, CALLS, ATHLETES = 7, 200, 200
 # What a new Django project begins with.
@@ -77,10 +76,5 @@ def calls_per_second(handler, path: str) -> float:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare_site()
     main()

@@ -16,8 +16,7 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-import django
-
+from tests.benchmarks.beginning import prepare_site
 from tests.servers import free_port
 
 ROUNDS, ATHLETES = 7, 40
@@ -120,11 +119,7 @@ def prepare() -> None:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
+    prepare_site()
     prepare()
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     main()

@@ -6,13 +6,12 @@ Ten years: a benchmark effort every week, and three logged sessions a week for t
 The same pages of an athlete with a single effort stand beside them.
 """
 
-import os
 import time
 from datetime import timedelta
 from uuid import uuid4
 from wsgiref.util import setup_testing_defaults
 
-import django
+from tests.benchmarks.beginning import prepare_site
 
 ROUNDS, CALLS = 5, 5
 YEARS, LOGS = 10, 78
@@ -102,10 +101,5 @@ def seconds_a_call(handler, path: str, cookie: str) -> float:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare_site()
     main()

@@ -10,8 +10,9 @@ import sys
 import time
 from copy import deepcopy
 
-import django
 from django.conf import settings
+
+from tests.benchmarks.beginning import prepare_site
 
 
 def main(athletes: int) -> None:
@@ -72,11 +73,5 @@ def five_stations() -> dict:
 
 
 if __name__ == "__main__":
-    import os
-
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
+    prepare_site()
     main(int(sys.argv[1]) if len(sys.argv) > 1 else 1000)

@@ -18,8 +18,7 @@ import sys
 import threading
 import time
 
-import django
-
+from tests.benchmarks.beginning import prepare_site
 from tests.benchmarks.phone_load import furnished_link
 from tests.servers import free_port
 
@@ -119,10 +118,5 @@ def pages_per_second(port: int, token: str) -> float:
 
 
 if __name__ == "__main__":
-    os.environ["DJANGO_SETTINGS_MODULE"] = "coachhub.settings"
-    django.setup()
-    from django.core.management import call_command
-
-    call_command("migrate", verbosity=0)
-    call_command("collectstatic", verbosity=0, interactive=False, ignore_patterns=["redoc"])
+    prepare_site()
     main(*sys.argv[1:])

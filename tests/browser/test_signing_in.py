@@ -28,13 +28,18 @@ def page(open_page, coach_client, gym_row, live_server, settings):
     return page
 
 
+def add(page) -> None:
+    page.locator("[data-passkey=make] [name=password]").fill(PASSWORD)
+    page.get_by_role("button", name="Add a passkey").click()
+
+
 def sign_out(page) -> None:
     page.context.clear_cookies()
     page.goto(reverse("login"))
 
 
 def test_a_passkey_opens_the_account_without_a_password(page, coach):
-    page.get_by_role("button", name="Add a passkey").click()
+    add(page)
     expect(page.get_by_text("The passkey is kept")).to_be_visible()
     assert coach.passkeys.count() == 1
     sign_out(page)
@@ -44,7 +49,7 @@ def test_a_passkey_opens_the_account_without_a_password(page, coach):
 
 
 def test_a_passkey_that_was_removed_opens_nothing(page, coach):
-    page.get_by_role("button", name="Add a passkey").click()
+    add(page)
     expect(page.get_by_text("The passkey is kept")).to_be_visible()
     coach.passkeys.all().delete()
     sign_out(page)
@@ -58,6 +63,7 @@ def test_codes_are_set_up_and_asked_for(page, coach, gym_row):
     device = TOTPDevice.objects.get(user=coach)
     assert page.locator("svg[class*=qr], .prose svg").first.bounding_box()["width"] > 150
     page.get_by_label("code").fill(code_of(device))
+    page.get_by_label("your password").fill(PASSWORD)
     page.get_by_role("button", name="Ask for codes from now on").click()
     expect(page.get_by_text("Codes for paper").first).to_be_visible()
     paper = page.locator("main li code").first.inner_text()

@@ -3,6 +3,8 @@ from datetime import date, timedelta
 import pytest
 
 from athletes.gym.read import today
+from athletes.links.read import athlete_for_token
+from athletes.links.write import link_issue
 from athletes.models import Athlete, Estimate
 from athletes.people.write import leaves_apply
 
@@ -95,3 +97,15 @@ def test_who_goes_away_today_is_off_at_once_and_nobody_is_back_before(staff_clie
     page = staff_client.get(f"/athletes/{ada.pk}/").content.decode()
     assert "does not take part" in page
     assert "away from today" in page
+
+
+def test_who_comes_back_early_from_leave_keeps_the_link(staff_client, make_athlete, coach):
+    ada = make_athlete()
+    token = link_issue(athlete=ada, by=coach).token
+    form = {"name": ada.name, "board_name": ada.board_name, "load_unit": "kg", "active": "on"}
+    only_back = staff_client.post(f"/athletes/{ada.pk}/change/", form | {"leave_until": today() + timedelta(days=9)})
+    assert "Give the first day away too" in only_back.content.decode()
+    staff_client.post(f"/athletes/{ada.pk}/change/", form | {"leave_from": today()})
+    assert athlete_for_token(token) is None
+    staff_client.post(f"/athletes/{ada.pk}/change/", form)
+    assert athlete_for_token(token) == ada

@@ -10,7 +10,7 @@ from django.utils import timezone
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.importing.write import import_begin, import_check, import_keep
-from athletes.links.read import athlete_for_token
+from athletes.links.read import athlete_for_calendar, athlete_for_token
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Effort, Estimate, Limitation, Merge
 from athletes.people.doubles import alike, doubles
@@ -141,3 +141,28 @@ def test_someone_who_is_here_already_is_noticed_when_they_are_added(two, staff_c
     assert "Is this somebody who is here already?" in page.content.decode()
     sent = {"name": "nora holtvarg", "load_unit": "kg", "board_name": "No", "another": "on", "active": "on"}
     assert staff_client.post("/athletes/new/", sent).status_code == 302
+
+
+def test_the_calendar_of_who_was_merged_goes_on(two, coach):
+    keep, gone = two
+    token = gone.links.get(revoked_at=None).calendar_token
+    athletes_merge(keep=keep, gone=gone, by=coach)
+    assert athlete_for_calendar(token) == keep
+
+
+def test_undoing_a_merge_leaves_an_earlier_one_with_whom_it_was_made(two, coach):
+    middle, first = two
+    last = Athlete.objects.exclude(pk__in=[middle.pk, first.pk]).get()
+    athletes_merge(keep=middle, gone=first, by=coach)
+    later = athletes_merge(keep=last, gone=middle, by=coach)
+    assert Athlete.everyone.get(pk=first.pk).merged_into == last
+    merge_undo(merge=later, by=coach)
+    assert Athlete.everyone.get(pk=first.pk).merged_into_id == middle.pk
+
+
+def test_who_has_left_since_a_merge_stays_away_when_it_is_undone(two, coach):
+    keep, gone = two
+    merge = athletes_merge(keep=keep, gone=gone, by=coach)
+    Athlete.objects.filter(pk=keep.pk).update(active=False)
+    merge_undo(merge=merge, by=coach)
+    assert not Athlete.objects.get(pk=keep.pk).active

@@ -9,7 +9,7 @@ from coachhub.archive import CannotArchive
 from coachhub.archive_words import contents
 from coachhub.backups import open_sealed
 from coachhub.prepare import prepare_database, prepare_estimates
-from coachhub.restoring import restore_archive, verified
+from coachhub.restoring import BROKEN, restore_archive, verified
 
 
 class Command(BaseCommand):
@@ -38,7 +38,7 @@ class Command(BaseCommand):
             try:
                 with zipfile.ZipFile(file) as archive:
                     manifest = verified(archive)
-            except (CannotArchive, zipfile.BadZipFile, OSError) as error:
+            except (CannotArchive, OSError, *BROKEN) as error:
                 raise CommandError(str(error)) from None
             self.stdout.write(f"{contents(manifest)} would come back, as of {manifest['made_at']}.")
             return

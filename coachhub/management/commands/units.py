@@ -1,5 +1,6 @@
 from pathlib import Path
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from coachhub.units import units
@@ -24,4 +25,5 @@ class Command(BaseCommand):
         except OSError as error:
             raise CommandError(f"{folder} cannot be written to: {error.strerror}.") from None
         self.stdout.write(f"Write SITE_URL=https://… into {environment}, then:")
+        self.stdout.write(f"chown -R {user}: {settings.DATA_DIR}")
         self.stdout.write("systemctl daemon-reload && systemctl enable --now coachhub-web coachhub-worker")

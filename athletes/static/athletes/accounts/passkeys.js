@@ -21,7 +21,8 @@ async function use(place) {
 async function make(place) {
   const options = PublicKeyCredential.parseCreationOptionsFromJSON(await post(place.dataset.ask));
   const key = await navigator.credentials.create({ publicKey: options });
-  const said = await post(place.dataset.answer, { answer: key.toJSON(), name: place.querySelector("input")?.value ?? "" });
+  const [name, password] = ["passkey", "password"].map((field) => place.querySelector(`[name=${field}]`).value);
+  const said = await post(place.dataset.answer, { answer: key.toJSON(), name, password });
   if (!said.ok) return said.words;
   location.reload();
 }
