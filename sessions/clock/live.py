@@ -9,8 +9,8 @@ from athletes.words import dose_parts
 from sessions.boards import files
 from sessions.circuits.definition import Definition, Station
 from sessions.class_versions import class_version
-from sessions.models import ClassRun, PublishedSession
-from sessions.places.read import Roll, Seat, own_hours, roll_of
+from sessions.models import PublishedSession
+from sessions.places.read import Roll, Seat, own_hours, roll_of, usual_hours
 from sessions.weeks.published import parts_with_circuits
 from sessions.words.cards import (
     Card,
@@ -37,7 +37,8 @@ def wall_plan(session: PublishedSession, hour: str) -> dict[str, Any]:
     next wave. A class of several parts has them in "parts" besides, each with "title", "heading" and "words", and where
     it has a circuit with that circuit's plan.
 
-    Kept in memory until the version of the class moves, a machine or somebody's name; asking again costs three queries.
+    Kept in memory until the version of the class moves, a machine, somebody's name or who is expected; asking again
+    costs three queries, four where there are several class times.
     """
     own = {key: _made(part, hour).wall for key, part in parts_with_circuits(session).items()}
     return {**own[str(session.key)], **_in_parts(session, own)}
@@ -51,7 +52,7 @@ def wall_before(session: PublishedSession, starts: datetime) -> dict[str, Any]:
         "day": session.date.isoformat(),
         "shape": shape_words(session.definition),
         "note": session.note,
-        "caution": session.caution,
+        "week_note": session.publication.content["note"],
         "headings": [[part.minutes, part.heading] for part in session.class_parts],
     }
     return {**wall_plan(session, hour), **facts}
@@ -101,30 +102,30 @@ def parts_named(session: PublishedSession) -> list[dict[str, Any]]:
 class _Plan:
     """A circuit of a class as it is now: its wall, and everyone's seat by athlete."""
 
-    def __init__(self, session: PublishedSession, found: Roll, wave: int):
-        self.session, self.found, self.wave = session, found, wave
+    def __init__(self, session: PublishedSession, found: Roll):
+        self.session, self.found = session, found
+        self.waiting = {seat.line.athlete: seat for seat in found.waiting()}
         self.seats = {seat.line.athlete: seat for seat in found.seats()}
         self.wall = self._wall()
 
     def _wall(self) -> dict[str, Any]:
-        definition = self.session.definition
+        definition, found = self.session.definition, self.found
         taking_part = [seat for seat in self.seats.values() if seat.part]
-        now = [seat for seat in taking_part if seat.wave == self.wave]
+        now = [seat for seat in taking_part if seat.wave == found.wave]
         # Before anybody is marked nobody knows who of a large roster comes: no names are better than some of them.
-        found = self.found
         open_roll = not (found.called or found.begun or found.known) and any(not seat.place for seat in now)
         plan = {
             "name": definition.name,
-            "hour": self.found.hour,
+            "hour": found.hour,
             "intent": self.session.intent,
             "hot": bool(self.session.caution),
-            "wave": self.wave,
+            "wave": found.wave,
             "rounds": definition.rotations,
             "interval_s": definition.interval_s,
             "stations": [_station(station) for station in definition.stations],
             "people": [_on_wall(definition, seat) for seat in now if seat.place and not open_roll],
-            "waiting": [seat.line.name for seat in self.found.waiting() if seat.wave == self.wave],
-            "later": [seat.line.name for seat in taking_part if seat.wave > self.wave],
+            "waiting": [seat.line.name for seat in self.waiting.values() if seat.wave == found.wave],
+            "later": [seat.line.name for seat in taking_part if seat.wave > found.wave],
         }
         if not definition.on_the_clock and self.session.wall_page:  # everyone goes at their own speed: the whole board
             plan["board"] = files.read(self.session.wall_page).decode()
@@ -132,15 +133,16 @@ class _Plan:
 
 
 def _made(session: PublishedSession, hour: str) -> _Plan:
-    names = session.targets.order_by("athlete_id").values_list("athlete__board_name", flat=True).distinct()
+    people = session.targets.order_by("athlete_id").distinct()
+    people = tuple(people.values_list("athlete_id", "athlete__board_name", "athlete__active"))
+    usual = usual_hours(session.date, [pk for pk, _, active in people if active]) if len(session.hours) > 1 else {}
     machines = Machine.objects.filter(active=True).order_by("pk").values_list("pk", flat=True)
-    return _make(session, hour, (class_version(session), tuple(machines), *names))
+    return _make(session, hour, (class_version(session), tuple(machines), people, tuple(sorted(usual.items()))))
 
 
 @lru_cache(maxsize=48)
 def _make(session: PublishedSession, hour: str, mark: tuple) -> _Plan:
-    runs = ClassRun.objects.filter(session_key=session.class_key, date=session.date, hour=hour, standing=True)
-    return _Plan(session, roll_of(session, hour), runs.values_list("wave", flat=True).first() or 1)
+    return _Plan(session, roll_of(session, hour))
 
 
 def _in_parts(session: PublishedSession, plans: dict[str, dict[str, Any]]) -> dict[str, Any]:
@@ -167,8 +169,8 @@ def _phone_part(session: PublishedSession, hour: str, athlete: int) -> dict[str,
         "group": place.group if place else None,
         "turn": place.turn if place else 0,
         "wave": seat.wave,
-        "now": made.wave,
-        "waits": told and any(one.line.athlete == athlete for one in made.found.waiting()),
+        "now": made.found.wave,
+        "waits": told and athlete in made.waiting,
         "stations": [_on_phone(session.definition, card, first_time) for card in cards],
     }
     return {**plan, **({"expected": cards[0].expected} if cards[0].expected else {})}

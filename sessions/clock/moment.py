@@ -191,6 +191,12 @@ def moment(shape: Shape, start_ms: int, changes: Iterable[Change], now_ms: int) 
     )
 
 
+def is_half_done(shape: Shape, at: Moment) -> bool:
+    """Whether half the intervals of the circuit have begun: the next start is the next wave's, not the same again."""
+    own = shape.in_order[at.part]
+    return at.part > shape.main or (at.part == shape.main and 2 * (at.step + 1) >= at.rounds * own.round_steps)
+
+
 def over_ms(shape: Shape, start_ms: int, changes: Iterable[Change]) -> int:
     """When the class is over if nothing more is pressed."""
     course = _course(shape, start_ms, changes)

@@ -1,5 +1,5 @@
 import json
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from zlib import crc32
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -82,6 +82,8 @@ def plan_on_wall(request: HttpRequest, token: str) -> HttpResponse:
     now = clock.class_on_screen(token, now_ms(), timezone.localdate())
     if now is None:
         return HttpResponse(status=410)
+    if "next" in request.GET:  # the wall has shown for long enough that the class is over
+        now = replace(now, running=None)
     if now.running:
         return _plan(request, now, wall_plan(clock.session_with_doses(now.running), now.running.hour))
     session, starts = next_class(timezone.localtime())

@@ -11,7 +11,9 @@ from sessions.models import PublishedSession
 from sessions.weeks.published import next_class, starts_of
 from sessions.words.cards import CAUTION
 
-SCRIPTS = ("sessions/boards/wall.js", "sessions/boards/columns.js", "sessions/boards/wall.css")
+BOARDS = ("wall.js", "columns.js", "wall.css", "roster.css")
+CLOCK = ("clock.js", "follow.js", "signals.js")
+SCRIPTS = (*(f"sessions/boards/{name}" for name in BOARDS), *(f"sessions/clock/{name}" for name in CLOCK))
 
 
 def screen(request: HttpRequest, token: str) -> HttpResponse:

@@ -9,7 +9,7 @@ from athletes.gym.read import today
 from athletes.models import Account
 from sessions.class_versions import class_moved
 from sessions.clock.classes import live_session_of
-from sessions.clock.moment import READY_S, Shape, lead_s, over_ms, rounds_made, shape_from
+from sessions.clock.moment import READY_S, Shape, is_half_done, lead_s, moment, over_ms, shape_from
 from sessions.clock.read import changes_of, shape_of_class, standing_run
 from sessions.models import ClassRun, PublishedSession, RunChange, Start
 from sessions.places.write import class_lock, places_fix
@@ -82,11 +82,11 @@ def _wave(session: PublishedSession, hour: str, earlier: ClassRun | None, presse
     if earlier is None:
         return 1
     shape = shape_from(earlier.shape)
-    made, _ = rounds_made(shape, earlier.starts_ms, changes_of(earlier.pk), pressed, session.place)
+    at = moment(shape, earlier.starts_ms, changes_of(earlier.pk), pressed)
     next_wave = Start.objects.filter(
         session_key=session.key, date=session.date, hour=hour, wave=earlier.wave + 1
     ).exists()
-    return earlier.wave + 1 if next_wave and 2 * made >= shape.rounds else earlier.wave
+    return earlier.wave + 1 if next_wave and is_half_done(shape, at) else earlier.wave
 
 
 @transaction.atomic

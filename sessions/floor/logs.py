@@ -10,15 +10,15 @@ from athletes.gym.read import today
 from athletes.models import Account, Athlete
 from sessions.clock.moment import rounds_made as made_by_clock
 from sessions.clock.moment import shape_from
-from sessions.clock.read import changes_of, class_at
+from sessions.clock.read import changes_of
 from sessions.clock.write import now_ms
 from sessions.floor.read import class_logs
 from sessions.logs.read import session_to_log
 from sessions.logs.write import MOST_ROUNDS, log_write, logs_take_back
-from sessions.models import ClassRun, Log, PublishedSession
+from sessions.models import ClassRun, Log, PublishedSession, Start
 from sessions.places.read import roll_of
+from sessions.places.write import class_lock
 from sessions.targets.detail import detail_of
-from sessions.weeks.published import class_of
 
 PLAIN = {"pain": False, "stopped": False, "note": ""}
 
@@ -49,9 +49,11 @@ def class_log_write(
     """
     if hour not in (session.hours or [""]):
         raise ValidationError("There is no such class any more. Reload the page.")
+    class_lock(session)  # two tablets do it one after the other
+    own = session.targets.order_by().values_list("athlete_id", flat=True).distinct()
+    keys = [uuid5(key, str(athlete)) for athlete in own]
     if undo:
-        own = session.targets.order_by().values_list("athlete_id", flat=True).distinct()
-        return logs_take_back(keys=[uuid5(key, str(athlete)) for athlete in own])
+        return logs_take_back(keys=keys)
     roll, runs = roll_of(session, hour), _runs_by_wave(session, hour)
     logged = set(class_logs(session.key, session.date))
     here = {
@@ -59,7 +61,6 @@ def class_log_write(
         for seat in roll.seats()
         if seat.place and seat.part and (seat.came_at == hour or not roll.called) and seat.line.athlete not in logged
     }
-    count = 0
     for athlete in Athlete.objects.filter(pk__in=here):
         run = runs.get(here[athlete.pk])
         if runs and run is None:  # their wave has not begun
@@ -68,12 +69,11 @@ def class_log_write(
         entries = as_planned(session=session, athlete=athlete, rounds=rounds)
         if not entries:
             continue
-        count += 1
         ended_ms = min(run.over_ms, at_ms) if run else at_ms
         done_at = datetime.fromtimestamp(ended_ms / 1000, UTC)
         content = {"key": uuid5(key, str(athlete.pk)), "rpe": None, "done_at": done_at, "entries": entries, **PLAIN}
         floor_log_write(session=session, athlete=athlete, content=content, by=by)
-    return count
+    return Log.objects.standing().filter(key__in=keys).count()
 
 
 def _runs_by_wave(session: PublishedSession, hour: str) -> dict[int, ClassRun]:
@@ -82,9 +82,9 @@ def _runs_by_wave(session: PublishedSession, hour: str) -> dict[int, ClassRun]:
     return {run.wave: run for run in runs}
 
 
-def _rounds_of(session: PublishedSession, run: ClassRun) -> int:
-    """Whole rounds that a run made of a session's circuit."""
-    if not session.definition.on_the_clock:  # each at their own speed: everyone's own
+def _rounds_of(session: PublishedSession, run: ClassRun | None) -> int:
+    """Whole rounds that a run made of a session's circuit; off the clock it needs none."""
+    if run is None or not session.definition.on_the_clock:  # each at their own speed: everyone's own
         return MOST_ROUNDS
     made, _ = made_by_clock(shape_from(run.shape), run.starts_ms, changes_of(run.pk), now_ms(), session.place)
     return made
@@ -109,14 +109,11 @@ def as_planned(*, session: PublishedSession, athlete: Athlete, rounds: int) -> l
     ]
 
 
-def rounds_made(session: PublishedSession, hour: str) -> int:
-    """Whole rounds that a class made by its clock, once it is over; those of the circuit where no clock ran."""
-    if not session.definition.on_the_clock:  # each at their own speed: everyone's own
-        return MOST_ROUNDS
-    running = class_at(class_of(session).pk, hour).running
-    if running is None:
+def rounds_made(session: PublishedSession, hour: str, athlete: Athlete) -> int:
+    """Whole rounds that an athlete's wave made by its clock, once it is over; those of the circuit where none ran."""
+    starts = Start.objects.filter(session_key=session.key, date=session.date, hour=hour, athlete=athlete)
+    wave = starts.values_list("wave", flat=True).first() or 1
+    run = _runs_by_wave(session, hour).get(wave)
+    if run is None and session.definition.on_the_clock:
         return session.definition.rotations
-    rounds, _ = made_by_clock(
-        shape_from(running.shape), running.starts_ms, changes_of(running.id), now_ms(), session.place
-    )
-    return rounds
+    return _rounds_of(session, run)

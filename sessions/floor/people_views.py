@@ -57,7 +57,7 @@ def log(request: HttpRequest, pk: int, athlete: int) -> HttpResponse:
         circuit=session.definition,
         targets=list(session.targets.filter(athlete=athlete).order_by("station")),
         log=standing,
-        rounds=rounds_made(session, hour),
+        rounds=rounds_made(session, hour, athlete),
     )
     if request.method == "POST" and form.is_valid():
         content = {**form.content(), "key": form.cleaned_data["key"], "done_at": timezone.now()}

@@ -177,7 +177,7 @@ def _row(session: PublishedSession, own: list, seat: Seat, pins: dict, log: Log 
         athlete=first.athlete_id,
         name=first.athlete__name,
         board_name=first.athlete__board_name,
-        group=seat.place.group if seat.place else None,
+        group=seat.place.group if seat.place and session.definition.on_the_clock else None,
         turn=seat.place.turn if seat.place else 0,
         wave=seat.wave,
         part=seat.part,

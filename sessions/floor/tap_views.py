@@ -97,7 +97,7 @@ def _log(session: PublishedSession, form: QuickLogSerializer, by) -> None:
     athlete = Athlete.objects.filter(pk=form.validated_data["athlete"]).first()
     if athlete is None:
         raise ValidationError("This athlete is gone. Reload the page.")
-    rounds = rounds_made(session, form.validated_data["hour"])
+    rounds = rounds_made(session, form.validated_data["hour"], athlete)
     content = form.content(as_planned(session=session, athlete=athlete, rounds=rounds))
     floor_log_write(session=session, athlete=athlete, content=content, by=by)
 

@@ -14,7 +14,6 @@ from sessions.clock.classes import class_time
 from sessions.clock.live import parts_named
 from sessions.clock.read import shape_of_class
 from sessions.clock.write import now_ms
-from sessions.floor.logs import rounds_made
 from sessions.floor.offers import offers_of
 from sessions.floor.read import floor_session
 from sessions.floor.sheet import Sheet, SheetRow, sheet_of
@@ -30,9 +29,8 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     hour = class_time(session, request.GET.get("hour", ""), timezone.localtime())
     if session.pk != pk:
         return redirect(f"{reverse('sessions:floor', args=[session.pk])}?hour={hour}")
-    context = {"sheet": sheet_of(session, hour), "rounds": rounds_made(session, hour), "now_ms": now_ms()}
+    context = {"seen": class_version(session), "sheet": sheet_of(session, hour), "now_ms": now_ms()}
     whole = class_of(session)
-    context["seen"] = class_version(session)
     context["clock_parts"] = json.dumps(parts_named(whole))
     context["shape"] = json.dumps(asdict(shape_of_class(whole)))
     context["starts_ms"] = int(starts_of(whole, hour).timestamp() * 1000) if hour else ""

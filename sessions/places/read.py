@@ -36,7 +36,7 @@ class Roll:
     """A circuit of a class at one of its times, and what is known of who comes.
 
     `known`: some chose this time or mostly come to it; else everyone is `expected` who did not choose another one.
-    `begun`: its clock was started.
+    `begun`: its clock was started, for the `wave` that is on.
     """
 
     definition: Definition
@@ -48,6 +48,7 @@ class Roll:
     expected: frozenset[int]
     known: bool
     begun: bool
+    wave: int
 
     @property
     def people(self) -> dict[int, Person]:
@@ -64,7 +65,7 @@ class Roll:
 
     def floor_without(self, athlete: int) -> Floor:
         """The machines that all others use: those with a fixed place, and before anybody is marked those expected."""
-        people, fixed = self.people, self._fixed(1)
+        people, fixed = self.people, self._fixed(self.wave)
         places = {person.id: place for person, place in fixed}
         if not (self.called or self.begun):
             places = {**self.dealt(), **places}
@@ -98,7 +99,7 @@ class Roll:
         if start:
             return Seat(line, self._place(start), True, True, start.wave, came_at)
         if came_at == self.hour:
-            return Seat(line, None, True, came_at=came_at)
+            return Seat(line, None, True, wave=self.wave, came_at=came_at)
         waits = not (self.called or self.begun) and line.athlete in self.expected
         return Seat(line, dealt.get(line.athlete), waits, came_at=came_at)
 
@@ -128,7 +129,8 @@ def roll_of(session: PublishedSession, hour: str, lines: list[Line] | None = Non
     lines = board_lines(session.publication, session) if lines is None else lines
     starts = Start.objects.filter(session_key=session.key, date=session.date, hour=hour)
     expected, known = expected_at(session, hour, [line.athlete for line in lines if line.active])
-    run = ClassRun.objects.filter(session_key=session.class_key, date=session.date, hour=hour, standing=True)
+    runs = ClassRun.objects.filter(session_key=session.class_key, date=session.date, hour=hour, standing=True)
+    wave = runs.values_list("wave", flat=True).first()
     return Roll(
         definition=session.definition,
         room=room_of(session.definition),
@@ -138,7 +140,8 @@ def roll_of(session: PublishedSession, hour: str, lines: list[Line] | None = Non
         came=came_to(session.class_key, session.date),
         expected=expected,
         known=known,
-        begun=run.exists(),
+        begun=wave is not None,
+        wave=wave or 1,
     )
 
 
@@ -155,7 +158,7 @@ def person_of(definition: Definition, line: Line) -> Person:
 def room_of(definition: Definition) -> Room:
     """Stations and machines. A type of which the gym has entered none may be used by everyone. One query.
 
-    Off the clock everyone goes at their own speed, and nobody is dealt anything.
+    Off the clock everyone goes at their own speed and in order, and may use any machine.
     """
     if not definition.on_the_clock:
         machines = {o.movement.machine.id: 10_000 for o in definition.options if o.movement.machine}

@@ -44,16 +44,14 @@ def place_free(session: PublishedSession, athlete_id: int, hour: str | None = No
     gone.delete()
     for part in parts.values():
         for freed in hours:
-            found = roll_of(part, freed)
-            for athlete in [waits.line.athlete for waits in found.waiting() if waits.came_at == freed]:
-                _seat(part, found, athlete)
+            _seat_waiting(part, freed)
 
 
 def places_fix(session: PublishedSession, hour: str) -> None:
     """Keep the place of everyone who takes part, because the clock starts: from now on nobody moves."""
     for part in parts_with_circuits(session).values():
         seats = [seat for seat in roll_of(part, hour).seats() if seat.part and seat.place and not seat.fixed]
-        rows = [_start(part, hour, seat.line.athlete, seat.place) for seat in seats if seat.place]
+        rows = [_start(part, hour, seat.line.athlete, seat.place, seat.wave) for seat in seats if seat.place]
         Start.objects.bulk_create(rows, ignore_conflicts=True)
 
 
@@ -87,7 +85,15 @@ def start_set(*, session: PublishedSession, athlete_id: int, hour: str, group: i
     values = {"group": place.group, "pair": place.pair, "turn": place.turn, "wave": wave}
     which = {"session_key": session.key, "date": session.date, "hour": hour, "athlete_id": athlete_id}
     Start.objects.update_or_create(**which, defaults=values)
+    _seat_waiting(session, hour)
     class_moved(session)
+
+
+def _seat_waiting(session: PublishedSession, hour: str) -> None:
+    """Keep places for those who are here and wait for one, as far as there are any by now."""
+    found = roll_of(session, hour)
+    for athlete in [waits.line.athlete for waits in found.waiting() if waits.came_at == hour]:
+        _seat(session, found, athlete)
 
 
 def _seat(session: PublishedSession, found: Roll, athlete_id: int) -> None:
@@ -96,12 +102,12 @@ def _seat(session: PublishedSession, found: Roll, athlete_id: int) -> None:
         return
     place = seat(found.floor_without(athlete_id), person, found.dealt().get(athlete_id))
     if place is not None:
-        row = _start(session, found.hour, athlete_id, place)
+        row = _start(session, found.hour, athlete_id, place, found.wave)
         Start.objects.bulk_create([row], ignore_conflicts=True)
         found.starts[athlete_id] = row
 
 
-def _start(session: PublishedSession, hour: str, athlete_id: int, place: Place) -> Start:
+def _start(session: PublishedSession, hour: str, athlete_id: int, place: Place, wave: int) -> Start:
     return Start(
         athlete_id=athlete_id,
         session_key=session.key,
@@ -110,6 +116,7 @@ def _start(session: PublishedSession, hour: str, athlete_id: int, place: Place) 
         group=place.group,
         pair=place.pair,
         turn=place.turn,
+        wave=wave,
     )
 
 

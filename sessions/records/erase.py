@@ -15,6 +15,7 @@ from athletes.locks import athlete_lock
 from athletes.models import ApiAnswer, Athlete, Import, ImportRemark
 from sessions.boards import files, paper, wall
 from sessions.boards.unused import remove_unused
+from sessions.class_versions import classes_moved
 from sessions.models import PersonalPage, Publication, PublishedSession
 
 BEING_PUBLISHED = "A week is being published right now. Wait until it is done, then erase."
@@ -38,7 +39,10 @@ def athlete_erase(*, athlete: Athlete) -> None:
     publications = list(Publication.objects.filter(pk__in=shown).select_related("week"))
     gone = [*PersonalPage.objects.filter(athlete=athlete).values_list("path", flat=True), *_boards_of(publications)]
     names = [athlete.name, *athlete.merged.values_list("name", flat=True)]
+    on_screens = PublishedSession.objects.filter(publication__state="live", date__gte=today(), targets__athlete=athlete)
+    moved = {(session.class_key, session.date) for session in on_screens}
     athlete.delete()
+    classes_moved(moved)
     ApiAnswer.objects.all().delete()  # they may name them
     for name in names:
         ImportRemark.objects.filter(Q(subject__iexact=name) | Q(text__icontains=name)).delete()

@@ -16,7 +16,7 @@ from playwright.sync_api import Page, expect
 from athletes.gym.read import today
 from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete
-from sessions.clock.moment import Change, Shape, moment, over_ms, shape_from, words_shape
+from sessions.clock.moment import Change, Shape, is_half_done, moment, over_ms, shape_from, words_shape
 from sessions.clock.write import run_change, run_start
 from sessions.models import ClassRun, PublishedSession
 from tests.browser.beginnings import this_week_for_four
@@ -153,6 +153,7 @@ def test_the_screens_module_says_what_the_servers_does(open_page, gym_row):
       return cases.map(({shape, start, changes, now}) => [
         clock.moment(shape, start, changes, now),
         clock.overMs(shape, start, changes),
+        clock.isHalfDone(shape, clock.moment(shape, start, changes, now)),
       ]);
     }"""
     start = CASES["start_ms"]
@@ -175,8 +176,10 @@ def test_the_screens_module_says_what_the_servers_does(open_page, gym_row):
             }
             for case in cases
         ]
-        for case, (found, over) in zip(cases, page.evaluate(run, sent), strict=True):
-            assert found == asdict(moment(case["shape"], begins, case["changes"], case["now"])), case
+        for case, (found, over, half) in zip(cases, page.evaluate(run, sent), strict=True):
+            at = moment(case["shape"], begins, case["changes"], case["now"])
+            assert found == asdict(at), case
+            assert half == is_half_done(case["shape"], at), case
             assert over == over_ms(case["shape"], begins, case["changes"]), case
     found = page.evaluate(
         run,
@@ -186,7 +189,7 @@ def test_the_screens_module_says_what_the_servers_does(open_page, gym_row):
         ],
     )
     assert [
-        [at[name] for name in FIELDS] for (at, _), c in zip(found, CASES["cases"], strict=True) if not c["changes"]
+        [at[name] for name in FIELDS] for (at, *_), c in zip(found, CASES["cases"], strict=True) if not c["changes"]
     ] == [c["expect"] for c in CASES["cases"] if not c["changes"]]
 
 

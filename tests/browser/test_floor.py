@@ -172,6 +172,8 @@ def test_attendance_by_one_tap_is_counted_and_seen_by_the_other_tablet(open_shee
     row(first, NAMES[3]).get_by_role("button", name="here").tap()
     expect(first.locator(".floor-here")).to_contain_text("2 of 6 here")
     second.get_by_label("Here only").check()
+    second.evaluate("() => dispatchEvent(new Event('online'))")
+    expect(row(second, "A0003")).to_be_hidden()  # may have asked while A0003 was here
     assert shown_names(second) == ["A0001", "A0002"]
 
 

@@ -53,7 +53,7 @@ def live(coach, document: dict) -> PublishedSession:
 
 
 def log(session: PublishedSession, athlete: Athlete, **said) -> Log:
-    entries = as_planned(session=session, athlete=athlete, rounds=rounds_made(session, "06:00"))
+    entries = as_planned(session=session, athlete=athlete, rounds=rounds_made(session, "06:00", athlete))
     content = {"key": uuid4(), "rpe": 8, "pain": False, "stopped": False, "note": "", "done_at": timezone.now()}
     return log_write(athlete=athlete, session=session, content={**content, "entries": entries, **said}, source="phone")
 

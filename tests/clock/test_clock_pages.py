@@ -153,6 +153,9 @@ def test_the_wall_gets_names_and_doses_and_asks_again_for_nothing(wall, run, wee
     ]
     assert all(len(a["doses"]) == 3 for a in plan["people"])
     assert "Athlete 0001" not in answer.content.decode()  # full names stay off the wall
+    after = Client().get(f"{wall}plan/", {"next": ""}).json()  # a minute after it is over
+    assert after["of"] == ""
+    assert {"starts_ms", "day", "week_note"} <= set(after["plan"])
     assert Client().get(f"{wall}plan/", headers={"If-None-Match": answer["ETag"]}).status_code == 304
 
 

@@ -235,7 +235,7 @@ def test_the_plan_is_made_once_and_again_when_a_target_changes(session, django_a
     plan = wall_plan(session, "06:00")
     assert names() == list(Athlete.objects.values_list("board_name", flat=True))
     assert sorted(person["group"] for person in plan["people"]) == [0, 0, 1, 2]
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(4):
         assert wall_plan(session, "06:00")["people"] is plan["people"]
     Athlete.objects.filter(board_name="A0003").update(board_name="Otter")
     assert names() == ["A0000", "A0001", "A0002", "Otter"]

@@ -13,7 +13,7 @@ from sessions.class_versions import class_moved, class_version, classes_moved
 from sessions.clock.live import phone_plan, wall_plan
 from sessions.clock.write import now_ms, run_change, run_start
 from sessions.floor.attendance import attendance_mark
-from sessions.floor.logs import class_log_write
+from sessions.floor.logs import class_log_write, rounds_made
 from sessions.floor.offers import offer_take, offers_of
 from sessions.logs.write import log_write
 from sessions.models import Attendance, ClassRun, Coming, Log, PublishedSession, Start, Target
@@ -143,8 +143,47 @@ def test_the_second_wave_begins_when_the_first_is_done(session, people, coach):
     second = begin(session)
     assert second.wave == 2
     assert list(on_wall(session)) == [later.board_name]
-    plan = phone_plan(session, HOUR, people[0] if people[0] != later else people[1])
+    early = people[0] if people[0] != later else people[1]
+    plan = phone_plan(session, HOUR, early)
     assert (plan["wave"], plan["now"]) == (1, 2)
+    late = next(athlete for athlete in people[4:] if athlete.pk not in (early.pk, later.pk))
+    mark(session, late)  # comes while the second is on, and goes with it
+    assert set(on_wall(session)) == {later.board_name, late.board_name}
+    assert Start.objects.get(athlete=late).wave == 2
+    run_change(run=second, key=uuid4(), kind="end", at_ms=now_ms(), by=None)  # at once: no round was made
+    made = [rounds_made(session, HOUR, athlete) for athlete in (early, later)]
+    assert made == [session.definition.rotations, 0]
+
+
+def test_a_class_that_was_started_by_mistake_begins_again_with_the_same_people(session, people, coach):
+    rowers(1)
+    for athlete in people[:4]:
+        mark(session, athlete)
+    [offer], *_ = offers_of(session, HOUR)
+    offer_take(session=session, hour=HOUR, athlete_id=offer.athlete, act="wave", key=uuid4(), by=coach)
+    run_change(run=begin(session), key=uuid4(), kind="end", at_ms=now_ms(), by=None)
+    assert begin(session).wave == 1
+
+
+def test_who_does_not_take_part_any_more_leaves_the_wall_too(session, people):
+    rowers(4)
+    Coming.objects.bulk_create(
+        Coming(athlete=one, session_key=session.key, date=session.date, hour=HOUR) for one in people
+    )
+    assert people[0].board_name in on_wall(session)
+    Athlete.objects.filter(pk=people[0].pk).update(active=False)
+    assert people[0].board_name not in on_wall(session)
+
+
+def test_a_place_that_somebody_leaves_by_hand_goes_to_who_waits(session, people):
+    rowers(1)
+    for athlete in people[:4]:
+        mark(session, athlete)
+    waits = roll_of(session, HOUR).waiting()[0].line.athlete
+    moved = next(athlete for athlete in people[:4] if athlete.pk != waits)
+    start_set(session=session, athlete_id=moved.pk, hour=HOUR, group=0, wave=2)
+    assert roll_of(session, HOUR).waiting() == []
+    assert Start.objects.filter(athlete=waits).exists()
 
 
 def test_who_is_moved_by_hand_stands_there_and_never_where_a_machine_is_missing(session, people):
@@ -202,7 +241,8 @@ def test_the_class_is_logged_as_planned_but_for_whom_that_is_not_known(session, 
     key, end_ms = uuid4(), now_ms()
     facts = {"session": session, "hour": HOUR, "key": key, "at_ms": end_ms, "by": coach}
     assert class_log_write(**facts) == 3
-    assert class_log_write(**facts) == 0
+    assert class_log_write(**facts) == 3  # sent again: nobody twice, and the same answer
+    assert Log.objects.count() == 3
     assert not Log.objects.filter(athlete=first_time).exists()
     # What an athlete said after the class arrives late, and stands above it all the same.
     log_write(athlete=people[1], session=session, content={**said, "done_at": timezone.now()}, source="phone")

@@ -4,7 +4,7 @@
 import {
   clockWords, formatWords, inWords, leftSeconds, moment, onTheClock, overMs, partsOf, roundSteps, shapeAt, untilStart,
 } from "../clock/clock.js";
-import { everySecond, follow, write } from "../clock/follow.js";
+import { everySecond, follow, timed, write } from "../clock/follow.js";
 import { cueing, keepAwake, switches } from "../clock/signals.js";
 import { columnsOf } from "./columns.js";
 
@@ -22,7 +22,7 @@ const { url, board } = wall.dataset;
 let plan = JSON.parse(document.getElementById("plan").textContent || "null");
 let version = ""; // of the plan that is shown
 let planOf = ""; // the run and revision that it is of
-let asked = "";
+let asking = false;
 let run = null;
 let seen = "";
 let lostMs = 0;
@@ -34,6 +34,7 @@ const cue = cueing();
 const draw = everySecond(show);
 const follower = url ? follow(url, { fastMs: ASK_MS, slowMs: IDLE_MS, heard }) : null;
 const now = () => follower?.now() ?? Date.now();
+const isDone = () => Boolean(run) && now() - overMs(run.shape, run.starts_ms, run.changes) >= DONE_MS;
 switches(wall);
 draw();
 addEventListener("resize", () => ((drawn = ""), draw()));
@@ -49,13 +50,15 @@ function heard(fresh, connected, _, news) {
   draw();
 }
 
-// The plan of what is followed: asked for whenever the version of the class, or the class, is another one.
+// The plan of what is followed, or a minute after its end of what comes next: asked for whenever the version of the
+// class, or the class, is another one.
 async function fetchPlan() {
-  const wanted = `${run?.key} ${run?.plan} ${seen}`;
-  if (wanted === version || asked === wanted) return;
-  asked = wanted;
-  const answer = await fetch(`${url}plan/`, { cache: "no-store" }).catch(() => null);
-  asked = "";
+  const next = isDone() ? "?next" : "";
+  const wanted = `${run?.key} ${run?.plan} ${seen} ${next}`;
+  if (wanted === version || asking) return; // one at a time: an older answer never comes after a newer one
+  asking = true;
+  const answer = await timed(`${url}plan/${next}`, {}, follower.time).catch(() => null);
+  asking = false;
   if (!answer?.ok) return; // again with the next news
   const told = await answer.json();
   plan = told.plan;
@@ -69,7 +72,7 @@ async function fetchPlan() {
 function show() {
   const at = run && moment(run.shape, run.starts_ms, run.changes, now());
   const ready = run && planOf === `${run.key} ${run.plan}`; // never a class with the doses of another
-  const on = Boolean(at && ready) && (at.phase !== "over" || now() - overMs(run.shape, run.starts_ms, run.changes) < DONE_MS);
+  const on = Boolean(at && ready); // a class that is over gives way when the plan of the next one has come
   keepAwake(on && at.phase !== "over");
   if (on) showClass(at);
   else showBefore();
@@ -84,9 +87,9 @@ function showBefore() {
   const inTime = plan.starts_ms && plan.starts_ms - now();
   write(part.left, plan.hour || "");
   write(part.phase, plan.name);
-  write(part.then, [plan.intent, plan.shape, plan.note].filter(Boolean).join(" · "));
+  write(part.then, [plan.intent, plan.shape, plan.note, plan.week_note].filter(Boolean).join(" · "));
   write(part.round, inTime ? untilStart(inTime, dayOf(plan.day)) : dayOf(plan.day));
-  write(part.interval, plan.people.length ? "start under your name" : "say that you are here");
+  write(part.interval, plan.board ? "" : plan.people.length ? "start under your name" : "say that you are here");
   write(part.parts, (plan.headings ?? []).map(([minutes, heading]) => `${minutes} ${heading}`).join("  ·  "));
   part.rounds.replaceChildren();
   hot(plan);

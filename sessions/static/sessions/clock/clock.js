@@ -48,6 +48,12 @@ export function partsOf(shape) {
   return shape.parts?.length ? shape.parts : [shape];
 }
 
+// Whether half the intervals of the circuit have begun: the next start is the next wave's, not the same again.
+export function isHalfDone(shape, at) {
+  const main = shape.main ?? 0;
+  return at.part > main || (at.part === main && 2 * (at.step + 1) >= at.rounds * roundSteps(partsOf(shape)[at.part]));
+}
+
 // The shape of the part that is on.
 export function shapeAt(shape, at) {
   return { ...partsOf(shape)[at.part], interval_s: at.length_s };

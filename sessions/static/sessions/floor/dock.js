@@ -2,7 +2,7 @@
 // and when the class is over it logs everyone who was here and has not logged, in one tap that can be undone.
 
 import { newKey, post } from "../../js/waiting.js";
-import { clockWords, formatWords, moment, onTheClock, shapeAt, untilStart } from "../clock/clock.js";
+import { clockWords, formatWords, isHalfDone, moment, onTheClock, shapeAt, untilStart } from "../clock/clock.js";
 import { everySecond, follow, write } from "../clock/follow.js";
 import { asPressed, presses } from "../clock/presses.js";
 import { partWords } from "../clock/steering.js";
@@ -82,7 +82,7 @@ function begin() {
     const on = Boolean(at) && at.phase !== "over";
     const over = at?.phase === "over";
     dock.dataset.state = !at ? "none" : at.state === "paused" ? "paused" : at.phase;
-    const next = over && run && isThrough(at, shapeAt(found.shape, at)) && rowsOf(run.wave + 1).length > 0;
+    const next = over && run && isHalfDone(found.shape, at) && rowsOf(run.wave + 1).length > 0;
     if (start) {
       start.hidden = Boolean(at) && !next;
       write(start, next ? "Start the second wave" : "Start the clock");
@@ -129,11 +129,6 @@ function begin() {
     } catch {
       // for this page only, then
     }
-  }
-
-  // Half the rounds are done: what starts now is the next wave, and not the same once more (sessions.clock.write).
-  function isThrough(at, { rounds }) {
-    return at.round === rounds || 2 * (at.round - 1) >= rounds;
   }
 
   // Those who begin in a wave.

@@ -130,7 +130,7 @@ function begin() {
     }
     if (connected) queue.send();
     show();
-    return connected;
+    return connected && mine === turn; // else asked again: what came is older than a tap of this page
   }
 
   // ---- what is seen ----

@@ -2,7 +2,7 @@
 // same seconds and words as on the wall. It goes on without a network, and after a reload without one.
 
 import { clockWords, formatWords, leftSeconds, moment, nextStep, onTheClock, overMs, placeOf, roundAt, shapeAt } from "../clock/clock.js";
-import { everySecond, follow, write } from "../clock/follow.js";
+import { everySecond, follow, timed, write } from "../clock/follow.js";
 import { sayChanges } from "./changed.js";
 
 const FAST_MS = 2_000;
@@ -20,7 +20,7 @@ const { home, athlete } = document.body.dataset;
 const store = `class ${athlete}`;
 let { run = null, plan = null, planOf = "", version = "", aheadMs = 0 } = remembered();
 let seen = "";
-let asked = "";
+let asking = false;
 let connected = true;
 let aside = false; // the page is looked at meanwhile
 let planMs = 0; // when the plan came
@@ -59,10 +59,10 @@ function heard(fresh, answered, _, news) {
 // One's own part of the class, asked for whenever its version moved; then the page is asked for anew as well.
 async function fetchPlan() {
   const wanted = `${run?.key} ${run?.plan} ${seen}`;
-  if (wanted === version || wanted === asked) return;
-  asked = wanted;
-  const answer = await fetch(`${live.dataset.url}plan/`, { cache: "no-store" }).catch(() => null);
-  asked = "";
+  if (wanted === version || asking) return; // one at a time: an older answer never comes after a newer one
+  asking = true;
+  const answer = await timed(`${live.dataset.url}plan/`, {}, follower.time).catch(() => null);
+  asking = false;
   if (!answer?.ok) return; // again with the next news
   const told = await answer.json();
   const first = !version && !document.documentElement.dataset.seen; // else the page comes from this phone, and may be old
