@@ -6,3 +6,9 @@ class SessionsConfig(AppConfig):
     # Django's own login sessions hold the label "sessions"; this one is in every table name: never change it.
     label = "training"
     verbose_name = "Training"
+
+    def ready(self) -> None:
+        from athletes.signals import room_changed
+        from sessions.class_versions import coming_classes_moved
+
+        room_changed.connect(coming_classes_moved)

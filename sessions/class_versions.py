@@ -7,6 +7,7 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import F, Q
 
+from athletes.gym.read import today
 from sessions.models import ClassVersion, PublishedSession
 
 
@@ -29,6 +30,12 @@ def classes_moved(classes: Iterable[tuple[UUID, date]]) -> None:
     rows = ClassVersion.objects.select_for_update().filter(which).order_by("pk").values_list("pk", flat=True)
     with transaction.atomic():
         ClassVersion.objects.filter(pk__in=list(rows)).update(number=F("number") + 1)
+
+
+def coming_classes_moved(sender: object, **_) -> None:
+    """The same for every class of today and of the days to come that screens show by now."""
+    shown = PublishedSession.objects.live().classes().filter(date__gte=today())
+    classes_moved(shown.values_list("key", "date"))
 
 
 def class_version(session: PublishedSession) -> int:

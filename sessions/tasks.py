@@ -3,10 +3,8 @@
 from celery import shared_task
 
 from sessions.boards.unused import remove_unused
-from sessions.by_hand import live
 from sessions.first_hour.typed import typed_lists_drop
 from sessions.logs import learning, promises
-from sessions.models import PublishedSession
 from sessions.publishing import run
 
 
@@ -44,8 +42,3 @@ def learn_sweep() -> None:
 @shared_task(name="sessions.model_refresh")
 def model_refresh() -> None:
     promises.model_refresh()
-
-
-@shared_task(name="sessions.redraw_wall")
-def redraw_wall(session_id: int) -> None:
-    live.redraw_wall(PublishedSession.objects.select_related("publication__week").get(pk=session_id))

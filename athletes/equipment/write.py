@@ -11,6 +11,7 @@ from athletes.equipment.read import density_for
 from athletes.gym.read import gym, today
 from athletes.models import Account, AirReading, LeverReading, Machine, MachineType, Movement, Rack
 from athletes.once import insert_once, kept_before
+from athletes.signals import room_changed
 from athletes.words import number
 
 
@@ -21,17 +22,22 @@ def machine_add(*, type: MachineType, number: int) -> Machine:
     Numbers are painted on machines, so none is given twice and none is left out.
     """
     MachineType.objects.select_for_update().get(pk=type.pk)
-    return type.machines.get_or_create(number=min(number, next_number(type)))[0]
+    machine, is_new = type.machines.get_or_create(number=min(number, next_number(type)))
+    if is_new:
+        room_changed.send(Machine)
+    return machine
 
 
 def next_number(type: MachineType) -> int:
     return (type.machines.aggregate(last=Max("number"))["last"] or 0) + 1
 
 
+@transaction.atomic
 def machine_move(*, machine: Machine, active: bool) -> Machine:
     """Put a machine on the floor or take it off, for instance to be mended."""
     machine.active = active
     machine.save(update_fields=["active"])
+    room_changed.send(Machine)
     return machine
 
 

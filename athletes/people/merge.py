@@ -13,6 +13,7 @@ from athletes.importing.batch import free_board_name
 from athletes.importing.sheets.rows import Person
 from athletes.locks import athletes_lock
 from athletes.models import Account, Athlete, Estimate, Merge
+from athletes.signals import room_changed
 
 UNDONE_WITHIN = timedelta(days=1)
 FACTS = ("born", "sex", "body_mass_kg", "joined_on", "returned_on")
@@ -50,6 +51,7 @@ def athletes_merge(*, keep: Athlete, gone: Athlete, by: Account | None) -> Merge
     Athlete.everyone.filter(merged_into=gone).update(merged_into=keep)
     merge = Merge.objects.create(keep=keep, gone=gone, moved=moved, filled=filled, was=was, by=by)
     estimates_refresh(athletes=[keep.pk])
+    room_changed.send(Athlete)
     return merge
 
 
@@ -79,6 +81,7 @@ def merge_undo(*, merge: Merge, by: Account | None) -> None:
     Athlete.everyone.filter(pk__in=merge.was.get("others", []), merged_into=keep).update(merged_into=gone)
     Merge.objects.filter(pk=merge.pk).update(undone_at=timezone.now(), undone_by=by)
     estimates_refresh(athletes=[keep.pk, gone.pk])
+    room_changed.send(Athlete)
 
 
 def merge_to_undo(athlete: Athlete) -> Merge | None:

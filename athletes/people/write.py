@@ -15,6 +15,7 @@ from athletes.links.write import link_issue, link_revoke
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Limitation, Movement, Override
 from athletes.once import insert_once, keep_once, kept_before
+from athletes.signals import room_changed
 
 # They centre the first guess, so estimates rest on them too.
 CENTRES_THE_GUESS = ("sex", "body_mass_kg", "born")
@@ -37,17 +38,19 @@ def athlete_change(*, athlete: Athlete, by: Account | None = None) -> Athlete:
     Whoever leaves has no link any more, from that moment; whoever comes back gets a new one.
     """
     athlete_lock(athlete.pk)
-    was_active, *before = Athlete.objects.filter(pk=athlete.pk).values_list("active", *CENTRES_THE_GUESS).get()
+    before = Athlete.objects.get(pk=athlete.pk)
     athlete.full_clean()
     athlete.save()
-    if was_active and not athlete.active:
+    if before.active and not athlete.active:
         link_revoke(athlete=athlete, by=by)
-    elif athlete.active and not was_active and athlete_link(athlete) is None:  # who was on leave has one still
+    elif athlete.active and not before.active and athlete_link(athlete) is None:  # who was on leave has one still
         link_issue(athlete=athlete, by=by)
     leaves_apply(today(), [athlete.pk])  # a leave is no farewell: the link is closed meanwhile, and opens again
     athlete.refresh_from_db()
-    if before != [getattr(athlete, name) for name in CENTRES_THE_GUESS]:
+    if any(getattr(before, name) != getattr(athlete, name) for name in CENTRES_THE_GUESS):
         estimates_refresh(athletes=[athlete.pk])
+    if (before.board_name, before.active) != (athlete.board_name, athlete.active):
+        room_changed.send(Athlete)
     return athlete
 
 
@@ -57,7 +60,10 @@ def leaves_apply(day: date, athletes: Iterable[int] | None = None) -> int:
     people = people if athletes is None else people.filter(pk__in=athletes)
     back = people.filter(leave_until__lte=day)
     count = back.update(active=True, returned_on=F("leave_until"), leave_from=None, leave_until=None)
-    return count + people.filter(leave_from__lte=day, active=True).update(active=False)
+    count += people.filter(leave_from__lte=day, active=True).update(active=False)
+    if count:
+        room_changed.send(Athlete)
+    return count
 
 
 LIMITATION_CONTENT = ("athlete_id", "kind", "patterns", "starts_on", "review_on", "note")

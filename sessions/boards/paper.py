@@ -12,8 +12,9 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from athletes.words import day
+from sessions.boards import files
 from sessions.boards.phone import head
-from sessions.boards.wall import Line, swaps_in_use
+from sessions.boards.wall import Line, board_lines, swaps_in_use
 from sessions.classes.definition import ClassPart
 from sessions.models import Publication, PublishedSession
 from sessions.words.cards import CAUTION, Card, rung_mark, written_dose
@@ -57,6 +58,12 @@ class Sheet:
         left, width = (MARGIN, self.width - 2 * MARGIN) if block is None else (self.left(block), self.block_width)
         share = NAME_SHARE * (1 if self.blocks == 1 or block is None else NARROW_NAMES)
         return left + width * (share + (1 - share) * station / stations)
+
+
+def sheets(publication: Publication) -> dict[str, str]:
+    """Draw the week in every page size and keep it; the files' names by the fields of a publication that name them."""
+    sessions = [(session, board_lines(publication, session)) for session in publication.sessions.all()]
+    return {f"paper_{size}": files.write(board(publication, sessions, size), ".pdf") for size in SIZES}
 
 
 def board(publication: Publication, sessions: list[tuple[PublishedSession, list[Line]]], size: str) -> bytes:

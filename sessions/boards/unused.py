@@ -5,7 +5,7 @@ from collections.abc import Iterable
 
 from sessions.boards import paper
 from sessions.boards.stores import store
-from sessions.models import PersonalPage, Publication, PublishedSession
+from sessions.models import PersonalPage, Publication
 
 SETTLED_S = 3_600  # a younger file may belong to a week that is just being published
 
@@ -27,7 +27,6 @@ def remove_unused(names: Iterable[str] = (), settled: float | None = None) -> in
 
 def _used() -> set[str]:
     used = set(PersonalPage.objects.values_list("path", flat=True))
-    used |= set(PublishedSession.objects.values_list("wall_page", flat=True))
     for size in paper.SIZES:
         used |= set(Publication.objects.values_list(f"paper_{size}", flat=True))
     return used

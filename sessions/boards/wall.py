@@ -1,14 +1,13 @@
-"""The wall page of a session, 1920 × 1080 and larger: stations on top, everyone's doses below."""
+"""Everyone's doses for a session, line by line; off the clock the wall shows them as a board."""
 
 from collections import defaultdict
 from dataclasses import dataclass
 from functools import partial
-from math import ceil
 
 from django.template import engines
 
 from athletes.words import dose_parts, name_order
-from sessions.boards.phone import FIELDS, head
+from sessions.boards.phone import FIELDS
 from sessions.circuits.definition import Option, Station
 from sessions.models import Publication, PublishedSession, Target
 from sessions.targets.detail import detail_of
@@ -45,23 +44,17 @@ class Line:
         return rounds.pop() if len(rounds) == 1 else None
 
 
-def page(publication: Publication, session: PublishedSession, lines: list[Line]) -> str:
-    """HTML of one session's wall page, without the shell around it. A long room gets several screens."""
+def board(session: PublishedSession, lines: list[Line]) -> str:
+    """HTML of a session's stations, and of everyone's doses below. A long room gets several screens."""
     columns = [lines[start : start + ROWS_A_COLUMN] for start in range(0, len(lines), ROWS_A_COLUMN)]
-    figures = len(session.definition.stations) + (0 if session.definition.on_the_clock else EXPECTED_FIGURES)
-    across = min(4, max(2, FIGURES_ACROSS // figures))
+    across = min(4, max(2, FIGURES_ACROSS // (len(session.definition.stations) + EXPECTED_FIGURES)))
     context = {
-        "head": head(session),
-        "day": session.date,
         "circuit": session.definition,
         "own_unit": partial(_own_unit, session.definition.stations),
         "swaps": partial(swaps_in_use, lines),
         "screens": [columns[start : start + across] for start in range(0, len(columns), across)],
-        "screen_count": ceil(len(columns) / across),
-        "week_note": publication.content["note"],
-        "gym": publication.content["gym"],
     }
-    return engines["boards"].env.get_template("wall_session.html").render(context)
+    return engines["boards"].env.get_template("wall_board.html").render(context)
 
 
 def swaps_in_use(lines: list[Line], station: Station) -> list[tuple[int, Option]]:

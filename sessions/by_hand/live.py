@@ -12,7 +12,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from athletes.estimates.people import People, Restriction, load_people
-from sessions.boards import files, phone, wall
+from sessions.boards import files, phone
 from sessions.by_hand.swap import as_they_stand
 from sessions.class_versions import class_moved
 from sessions.models import PersonalPage, Pin, Publication, PublishedSession, Target
@@ -55,16 +55,6 @@ def apply_pins(session: PublishedSession, athletes: Collection[int]) -> None:
     _redraw_pages(session, athletes)
 
 
-@transaction.atomic
-def redraw_wall(session: PublishedSession) -> None:
-    """Make the wall page of a session anew from its targets; two at once take turns, so that the later one stands."""
-    PublishedSession.objects.select_for_update().get(pk=session.pk)
-    lines = wall.board_lines(session.publication, session)
-    page = files.write(wall.page(session.publication, session, lines), ".html")
-    PublishedSession.objects.filter(pk=session.pk).update(wall_page=page)
-    class_moved(session)  # off the clock the wall shows this page
-
-
 def catch_up(publication: Publication) -> None:
     """Apply what was set by hand while a publication was being made."""
     publication.refresh_from_db(fields=["computed_at"])
@@ -74,7 +64,6 @@ def catch_up(publication: Publication) -> None:
     found = set(moved.order_by().values_list("session_key", "athlete_id"))
     for key in {key for key, _ in found}:
         apply_pins(sessions[key], [athlete_id for of, athlete_id in found if of == key])
-        redraw_wall(sessions[key])
 
 
 def _fits(session: PublishedSession, target: Target, pin: Pin, limits: Iterable[Restriction]) -> bool:

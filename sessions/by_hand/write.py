@@ -9,7 +9,6 @@ from django.utils import timezone
 from athletes.gym.read import today
 from athletes.locks import athletes_lock
 from athletes.models import Account
-from athletes.sending import send
 from athletes.words import number
 from sessions.by_hand.live import apply_pins
 from sessions.by_hand.read import live_session
@@ -90,11 +89,10 @@ def _kept(pins: Sequence[Pin]) -> dict[UUID, Pin]:
 
 
 def _show(key: UUID, athletes: list[int]) -> None:
-    """In a live session whose day is not over: the athletes' pages now, the wall by the worker."""
+    """In a live session whose day is not over it shows at once."""
     session = live_session(key, today())
     if session is not None:
         apply_pins(session, athletes)
-        transaction.on_commit(partial(send, "sessions.redraw_wall", session.pk))
     transaction.on_commit(partial(_follow, key, athletes, session and session.pk))
 
 
@@ -103,7 +101,6 @@ def _follow(key: UUID, athletes: list[int], shown: int | None) -> None:
     session = live_session(key, today())
     if session is not None and session.pk != shown:
         apply_pins(session, athletes)
-        send("sessions.redraw_wall", session.pk)
 
 
 def _refuse_misfit(pin: Pin, station: Station) -> None:

@@ -6,7 +6,7 @@ from typing import Any
 
 from athletes.models import Athlete, Machine
 from athletes.words import dose_parts
-from sessions.boards import files
+from sessions.boards.wall import board
 from sessions.circuits.definition import Definition, Station
 from sessions.class_versions import class_version
 from sessions.models import PublishedSession
@@ -127,8 +127,9 @@ class _Plan:
             "waiting": [seat.line.name for seat in self.waiting.values() if seat.wave == found.wave],
             "later": [seat.line.name for seat in taking_part if seat.wave > found.wave],
         }
-        if not definition.on_the_clock and self.session.wall_page:  # everyone goes at their own speed: the whole board
-            plan["board"] = files.read(self.session.wall_page).decode()
+        if not definition.on_the_clock:  # everyone goes at their own speed: the whole board
+            here = {seat.line.athlete for seat in taking_part}
+            plan["board"] = board(self.session, [line for line in found.lines if line.athlete in here])
         return plan
 
 

@@ -36,6 +36,7 @@ class SheetCell:
     easier: str
     harder: str
     swap: str
+    to_rest: str
     undo: str
     pin: UUID | None
 
@@ -64,6 +65,7 @@ def cell_of(session: PublishedSession, target, pin: Pin | None, first_time: bool
         easier="" if not card.dose else _step_text(option, target, EASIER),
         harder="" if not card.dose else _step_text(option, target, HARDER),
         swap="" if not card.dose else _below_text(ladder, target),
+        to_rest="" if not card.dose else "at this station",
         undo=_target_text(ladder, before) if pin and before else "",
         pin=pin.key if pin else None,
     )

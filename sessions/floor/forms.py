@@ -11,8 +11,8 @@ from athletes.people.forms import AthleteForm
 from athletes.words import clock
 from sessions.boards.phone import to_log
 from sessions.circuits.definition import Definition
-from sessions.floor.offers import REST, WAVE
-from sessions.floor.write import ALL_EASIER, EASIER, HARDER, SWAP, UNDO, Tap
+from sessions.floor.offers import WAVE
+from sessions.floor.write import ALL_EASIER, EASIER, HARDER, REST, SWAP, UNDO, Tap
 from sessions.logs.write import MOST_TIMES, most_rounds
 from sessions.models import Log, Target
 from sessions.phone.forms import RPE_WORDS, PhoneLogForm
@@ -30,7 +30,7 @@ class TapSerializer(HereSerializer):
 
     key = serializers.UUIDField()
     station = serializers.IntegerField(min_value=1, max_value=99)
-    act = serializers.ChoiceField(choices=[EASIER, HARDER, SWAP, UNDO, ALL_EASIER])
+    act = serializers.ChoiceField(choices=[EASIER, HARDER, SWAP, REST, UNDO, ALL_EASIER])
     basis = serializers.ListField(child=serializers.FloatField(allow_null=True), min_length=3, max_length=3)
     pin = serializers.UUIDField(required=False, allow_null=True, default=None)
 

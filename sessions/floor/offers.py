@@ -14,6 +14,7 @@ from athletes.words import dose_text
 from sessions.by_hand.swap import next_rung
 from sessions.by_hand.write import pin_set
 from sessions.class_versions import class_moved
+from sessions.floor.write import REST, SWAP
 from sessions.models import Pin, PublishedSession, Target
 from sessions.places.deal import Floor, Person, Place
 from sessions.places.read import Roll, roll_of
@@ -21,7 +22,7 @@ from sessions.places.write import MOST_WAVES, class_lock, place_give, start_set
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasions_of
 
-SWAP, REST, WAVE = "swap", "rest", "wave"
+WAVE = "wave"
 MOST_OFFERS = 3  # at a time: what is done for one changes what can be done for the next
 REASONS = {SWAP: "swapped: too few machines", REST: "rest minute: too few machines"}
 

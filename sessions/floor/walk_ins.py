@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from dataclasses import replace
-from functools import partial
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
@@ -13,7 +12,6 @@ from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete
 from athletes.people.write import athlete_create
-from athletes.sending import send
 from sessions.boards import files, phone
 from sessions.class_versions import classes_moved
 from sessions.floor.attendance import attendance_mark
@@ -66,7 +64,6 @@ def _freeze(publication: Publication, sessions: list[PublishedSession], athlete:
             marked = [frozen(replace(read(one.detail), walk_in=True)) for one in found]
             found = [one._replace(detail=detail) for one, detail in zip(found, marked, strict=True)]
         insert_targets(session, found)
-        transaction.on_commit(partial(send, "sessions.redraw_wall", session.pk))
     for _, page in phone.pages(publication, list(publication.sessions.all()), [athlete.pk]):
         path = {"path": files.write(page, ".json")}
         PersonalPage.objects.update_or_create(publication=publication, athlete=athlete, defaults=path)

@@ -13,12 +13,18 @@ from athletes.models import Account
 from sessions.by_hand.swap import EASIER, HARDER, next_rung, stepped
 from sessions.by_hand.write import pin_set, pin_take_off
 from sessions.models import Pin, PublishedSession, Target
+from sessions.scaling import constants as scaling
 from sessions.targets.detail import detail_of
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasions_of, standing_pins
 
-SWAP, UNDO, ALL_EASIER = "swap", "undo", "all-easier"
-REASONS = {EASIER: "easier on the floor", HARDER: "harder on the floor", SWAP: "swapped on the floor"}
+SWAP, REST, UNDO, ALL_EASIER = "swap", "rest", "undo", "all-easier"
+REASONS = {
+    EASIER: "easier on the floor",
+    HARDER: "harder on the floor",
+    SWAP: "swapped on the floor",
+    REST: "rests, said on the floor",
+}
 
 
 @dataclass(frozen=True)
@@ -38,7 +44,7 @@ class Tap:
 
 @transaction.atomic
 def dose_change(*, session: PublishedSession, tap: Tap, by: Account) -> None:
-    """Make one athlete's dose in a live session easier or harder, swap it, or undo what was set by hand.
+    """Make one athlete's dose in a live session easier or harder, swap it, make it rest, or undo what was set by hand.
 
     The same tap again changes nothing. ValidationError, in words for the coach, when somebody else changed the dose
     meanwhile, or when there is no such change.
@@ -102,6 +108,8 @@ def _pin(session: PublishedSession, targets: list[Target], target: Target, tap: 
     rung, dose, load_kg = target.rung, target.dose, target.load_kg
     if tap.act == SWAP:
         rung, dose, load_kg = _below(session, targets, tap)
+    elif tap.act == REST:
+        rung, dose, load_kg = scaling.REST, 0.0, None
     else:
         dose = stepped(ladder[rung], target.dose, tap.act)
     if (rung, dose) == (target.rung, target.dose):

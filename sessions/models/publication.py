@@ -115,7 +115,6 @@ class PublishedSession(models.Model):
         help_text="Its day was over when this revision was published, or this revision brings an earlier one back: the "
         "targets are those of that one.",
     )
-    wall_page = models.CharField(max_length=120, blank=True)
 
     objects = PublishedSessionQuerySet.as_manager()
 

@@ -10,7 +10,7 @@ from athletes.claims import beat
 from athletes.estimates.people import load_people
 from athletes.gym.read import today
 from athletes.models import Athlete
-from sessions.boards import files, paper, phone, wall
+from sessions.boards import files, paper, phone
 from sessions.by_hand.live import catch_up
 from sessions.class_versions import classes_moved
 from sessions.models import PersonalPage, Publication, PublishedSession
@@ -47,10 +47,10 @@ def compute(publication: Publication) -> None:
     """Work out and freeze the targets of every active athlete, in batches."""
     athletes = list(Athlete.objects.filter(active=True).order_by("pk").values_list("pk", flat=True))
     sessions = list(publication.sessions.all())
-    # Progress counts every athlete twice, for targets and for the page, and every session once, for the boards.
+    # Progress counts every athlete twice, for targets and for the page, and the paper once.
     # `computed_at` keeps the first attempt's moment: rows written then are kept.
     started = Coalesce(F("computed_at"), timezone.now())
-    beat(publication, total=2 * len(athletes) + len(sessions) + 1, done=0, computed_at=started)
+    beat(publication, total=2 * len(athletes) + 1, done=0, computed_at=started)
     if publication.brings_back_id:
         _spare(publication, [session for session in sessions if session.date >= today()])
     for session in sessions:
@@ -90,7 +90,7 @@ def _spare(publication: Publication, sessions: list[PublishedSession]) -> None:
 
 
 def render(publication: Publication) -> None:
-    """Make one page per athlete, one wall page per session and the paper boards; files first, then their names."""
+    """Make one page per athlete, and the paper boards; files first, then their names."""
     beat(publication, state=State.RENDERING)
     sessions = list(publication.sessions.all())
     athletes = list(publication.targets.order_by("athlete_id").values_list("athlete_id", flat=True).distinct())
@@ -100,16 +100,7 @@ def render(publication: Publication) -> None:
         with transaction.atomic():
             beat(publication, done=F("done") + len(batch))
             insert_ignoring_conflicts(PersonalPage, ["publication", "athlete", "path"], rows)
-    boards = []
-    for session in sessions:
-        lines = wall.board_lines(publication, session)
-        page = files.write(wall.page(publication, session, lines), ".html")
-        with transaction.atomic():
-            beat(publication, done=F("done") + 1)
-            publication.sessions.filter(pk=session.pk).update(wall_page=page)
-        boards.append((session, lines))
-    sheets = {f"paper_{size}": files.write(paper.board(publication, boards, size), ".pdf") for size in paper.SIZES}
-    beat(publication, done=F("done") + 1, **sheets)
+    beat(publication, done=F("done") + 1, **paper.sheets(publication))
 
 
 @transaction.atomic

@@ -13,7 +13,7 @@ from django.db.models import Q
 from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import ApiAnswer, Athlete, Import, ImportRemark
-from sessions.boards import files, paper, wall
+from sessions.boards import paper
 from sessions.boards.unused import remove_unused
 from sessions.class_versions import classes_moved
 from sessions.models import PersonalPage, Publication, PublishedSession
@@ -50,27 +50,11 @@ def athlete_erase(*, athlete: Athlete) -> None:
     Import.objects.exclude(state__in=[*Import.RUNNING, *kept]).delete()
     for publication in publications:
         goes_on = publication.state == Publication.State.LIVE and publication.week.ends_on >= today()
-        (_redraw if goes_on else _take_down)(publication)
+        sheets = paper.sheets(publication) if goes_on else {f"paper_{size}": "" for size in paper.SIZES}
+        Publication.objects.filter(pk=publication.pk).update(**sheets)
     transaction.on_commit(partial(remove_unused, gone, begun))
 
 
 def _boards_of(publications: list[Publication]) -> list[str]:
-    walls = PublishedSession.objects.filter(publication__in=publications).values_list("wall_page", flat=True)
     sheets = [getattr(publication, f"paper_{size}") for publication in publications for size in paper.SIZES]
-    return [name for name in [*walls, *sheets] if name]
-
-
-def _redraw(publication: Publication) -> None:
-    boards = []
-    for session in publication.sessions.all():
-        lines = wall.board_lines(publication, session)
-        page = files.write(wall.page(publication, session, lines), ".html")
-        publication.sessions.filter(pk=session.pk).update(wall_page=page)
-        boards.append((session, lines))
-    sheets = {f"paper_{size}": files.write(paper.board(publication, boards, size), ".pdf") for size in paper.SIZES}
-    Publication.objects.filter(pk=publication.pk).update(**sheets)
-
-
-def _take_down(publication: Publication) -> None:
-    publication.sessions.update(wall_page="")
-    Publication.objects.filter(pk=publication.pk).update(**{f"paper_{size}": "" for size in paper.SIZES})
+    return [name for name in sheets if name]

@@ -31,7 +31,7 @@ def next_class(now: datetime) -> tuple[PublishedSession | None, datetime | None]
     """
     today = now.date()
     coming = PublishedSession.objects.live().classes().filter(date__range=(today, today + LOOK_AHEAD))
-    coming = coming.select_related("publication").exclude(wall_page="")
+    coming = coming.select_related("publication")
     ahead = [(starts, session.pk, session) for session in coming for starts in _class_starts(session, now)]
     if not ahead:
         return None, None

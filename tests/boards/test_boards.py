@@ -89,7 +89,7 @@ def test_a_load_that_is_not_the_written_one_stands_beside_the_dose_and_a_swap_se
     pinned = session.targets.get(athlete=own, station=2)
     detail = {**pinned.detail, "reason": int(Reason.BY_HAND)}
     session.targets.filter(pk=pinned.pk).update(rung=1, dose=9, detail=detail)
-    page = wall.page(live_week, session, wall.board_lines(live_week, session))
+    page = wall.board(session, wall.board_lines(live_week, session))
     cells = dict(re.findall(r'<th scope="row">(\S+)</th>(.*?)</tr>', page, re.DOTALL))
     assert '<span class="figure">7</span> <span class="unit">× 17.5 kg</span>' in cells[own.board_name]
     assert '<span class="figure">9</span><b class="wall-mark">a</b>' in cells[own.board_name]

@@ -100,10 +100,17 @@ def test_two_taps_reach_the_phone_and_the_wall(open_sheet, open_page, session, a
     expect(station.locator(".plan-dose .figure")).to_have_text(f"{after:g}", timeout=5_000)  # by itself
     expect(station).to_contain_text("set by your coach")
 
+    page.locator("[data-said]").get_by_role("button", name="Undo").tap()
+    expect(dose(page, "A0002", 1)).not_to_contain_text("by hand")
+    expect(page.locator("[data-said]")).to_contain_text("A0002: as before")
+    assert target_of(session, athlete, 1).dose == before
+
+    dose(page, "A0002", 1).tap()
+    chooses(page, "rest").tap()
+    expect(dose(page, "A0002", 1)).to_contain_text("rest")
     dose(page, "A0002", 1).tap()
     chooses(page, "undo").tap()
     expect(dose(page, "A0002", 1)).not_to_contain_text("by hand")
-    assert target_of(session, athlete, 1).dose == before
 
 
 def test_a_dose_that_another_tablet_changed_is_not_changed_blindly(open_sheet, session, athlete, coach_client, owner):

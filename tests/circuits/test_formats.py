@@ -15,7 +15,6 @@ from athletes.gym.read import today
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Evidence, Gym, Movement
 from athletes.words import clock
-from sessions.boards import files
 from sessions.circuits.definition import frozen, read
 from sessions.circuits.document import CircuitSerializer, document_of
 from sessions.circuits.freeze import definition_of
@@ -197,7 +196,7 @@ def test_wall_page_phone_and_paper_say_what_to_expect(coach, furnished):
     target = session.targets.get(athlete=athlete, station=1)
     expected = expected_words(session.definition, detail_of(target))
     assert expected.startswith("expect ")
-    assert expected.removeprefix("expect ") in files.read(session.wall_page).decode()
+    assert expected.removeprefix("expect ") in wall_plan(session, "06:00")["board"]
     page = Client().get(reverse("sessions:phone", args=[link_issue(athlete=athlete, by=None).token])).content.decode()
     assert expected.capitalize() in page
     assert ("each time" in page, "Finish by second" in page) == (True, False)

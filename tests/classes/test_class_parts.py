@@ -13,10 +13,9 @@ from django.utils import timezone
 from athletes.gym.read import today
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Gym
-from sessions.boards import files
 from sessions.classes.forms import PartsForm, sources, typed_rows
 from sessions.classes.write import parts_copy, parts_write, template_save
-from sessions.clock.live import phone_plan, wall_plan
+from sessions.clock.live import phone_plan, wall_before, wall_plan
 from sessions.clock.moment import Change, moment, rounds_made
 from sessions.clock.read import shape_of_class
 from sessions.floor.attendance import attendance_mark
@@ -152,9 +151,9 @@ def test_other_parts_keep_their_key_in_the_next_revision(with_parts, whole, stre
     assert (again.key, again.pk == strength.pk) == (strength.key, False)
 
 
-def test_wall_page_and_paper_name_the_parts(whole):
-    page = files.read(whole.wall_page).decode()
-    assert [words in page for words in ("Briefing", "Strength: Five by five", "Cool-down")] == [True] * 3
+def test_the_wall_names_the_parts_before_class(whole):
+    headings = [heading for _, heading in wall_before(whole, timezone.now())["headings"]]
+    assert [headings[n] for n in (0, 2, -1)] == ["Briefing", "Strength: Five by five", "Cool-down"]
 
 
 def test_a_phone_shows_the_class_as_one_with_its_parts_in_order(whole, strength):

@@ -128,6 +128,16 @@ def test_swap_goes_down_the_ladder_with_a_dose_of_the_athletes_own_and_ends_in_r
     assert change(SQUATS, "swap").rung == -1  # a ladder of one rung
 
 
+def test_rest_is_one_tap_and_undone_by_one(change, session, athlete):
+    before = target_of(session, athlete, PULL_UPS)
+    rests = change(PULL_UPS, "rest")
+    assert (rests.rung, rests.dose) == (-1, 0)
+    with pytest.raises(ValidationError, match="rest already"):
+        change(PULL_UPS, "rest")
+    back = change(PULL_UPS, "undo", pin=Pin.objects.standing().get().key)
+    assert (back.rung, back.dose) == (before.rung, before.dose)
+
+
 def test_a_swap_gives_what_publishing_gives_at_that_rung(session, coach):
     """Somebody for whom the method itself swapped, against the same swap made by hand."""
     weak = Target.objects.filter(session=session, station=PULL_UPS, rung=1).first()

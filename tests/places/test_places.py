@@ -7,8 +7,11 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from athletes.equipment.write import machine_move
 from athletes.gym.read import today
 from athletes.models import Athlete, Machine, MachineType
+from athletes.people.merge import athletes_merge
+from athletes.people.write import athlete_change
 from sessions.class_versions import class_moved, class_version, classes_moved
 from sessions.clock.live import phone_plan, wall_plan
 from sessions.clock.write import now_ms, run_change, run_start
@@ -48,6 +51,12 @@ def rowers(count: int) -> None:
 
 def mark(session, athlete, hour: str = HOUR, came: bool = True) -> None:
     attendance_mark(session=session, athlete_id=athlete.pk, hour=hour, by=None, came=came)
+
+
+def renamed(athlete, board_name: str) -> None:
+    athlete = Athlete.objects.get(pk=athlete.pk)
+    athlete.board_name = board_name
+    athlete_change(athlete=athlete)
 
 
 def begin(session, hour: str = HOUR) -> ClassRun:
@@ -224,10 +233,17 @@ def test_the_version_moves_with_everything_that_is_shown_and_each_time(session, 
         lambda: begin(session),
         lambda: classes_moved([(session.key, session.date)]),
         lambda: classes_moved([(session.key, session.date)]),
+        lambda: machine_move(machine=Machine.objects.first(), active=False),
+        lambda: renamed(people[1], "Otter"),
+        lambda: athletes_merge(keep=people[2], gone=people[3], by=None),
     ):
         change()
         seen.append(class_version(session))
     assert seen == sorted(set(seen))
+    renamed(people[1], "Otter")
+    assert class_version(session) == seen[-1]
+    tomorrow = session.publication.sessions.filter(date__gt=today()).first()
+    assert tomorrow is None or class_version(tomorrow) > 0
 
 
 def test_the_class_is_logged_as_planned_but_for_whom_that_is_not_known(session, people, coach):

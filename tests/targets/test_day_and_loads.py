@@ -5,6 +5,8 @@ from django.core.exceptions import ValidationError
 
 from athletes.estimates.write import estimates_refresh
 from athletes.models import Athlete, Benchmark, Effort, Movement, Rack
+from sessions.boards import files
+from sessions.clock.live import wall_plan
 from sessions.models import PlannedSession
 from sessions.publishing.write import publication_request
 from tests import gym
@@ -48,12 +50,9 @@ def test_too_hot_a_day_is_not_published_and_says_what_to_do(week, coach):
 
 
 def test_heat_shows_on_wall_and_phone(week, coach):
-    from sessions.boards import files
-
     expect_heat(week, 29)
     publication = publish(week, coach)
-    wall = files.read(publication.sessions.get().wall_page).decode()
-    assert "29 °C wet-bulb globe temperature is expected" in wall
+    assert wall_plan(publication.sessions.get(), "")["hot"]
     assert "29 °C wet-bulb globe" in files.read(publication.pages.first().path).decode()
 
 

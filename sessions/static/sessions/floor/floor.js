@@ -106,10 +106,22 @@ function begin() {
     if (tappedOn === plan && answer.html !== undefined) rows.take(answer, true);
     if (answer.refused) say(`${who}: ${answer.refused}`, true);
     else say(`${who}: ${wordsOf(kind, body)}`);
+    if (!answer.refused && kind === "doses" && !["undo", "all-easier"].includes(body.act)) offerUndo(body);
+  }
+
+  function offerUndo({ athlete, station }) {
+    const undo = document.createElement("button");
+    undo.type = "button";
+    undo.className = "button button-plain";
+    undo.textContent = "Undo";
+    undo.addEventListener("click", () => {
+      change(sheet.querySelector(`[data-athlete="${athlete}"] [data-station="${station}"]`), "undo");
+    });
+    said.append(" ", undo);
   }
 
   function wordsOf(kind, body) {
-    if (kind === "doses") return "changed. Phone and wall show it within seconds.";
+    if (kind === "doses") return `${body.act === "undo" ? "as before" : "changed"}. Phone and wall show it within seconds.`;
     if (kind === "logs") return "logged.";
     const place = body.act === "wave" ? "" : rows.place(body.athlete);
     if (kind === "starts" || kind === "offers") return `${place || "in the second wave"}. On phone and wall within seconds.`;
