@@ -148,6 +148,12 @@ def session_with_doses(running: Running) -> PublishedSession:
     return ClassRun.objects.select_related("session__publication").get(pk=running.id).session
 
 
+def keeps_to_earlier(session: PublishedSession, hour: str) -> bool:
+    """Whether a class goes on with the stations of an earlier revision, since those published now are others."""
+    running = class_at(session.pk, hour).running
+    return running is not None and session_with_doses(running).pk != session.pk
+
+
 def shape_of_class(session: PublishedSession, ready_s: int = READY_S) -> Shape:
     """What the clock of a class needs: its parts, or its circuit alone."""
     if not session.class_parts:

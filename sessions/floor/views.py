@@ -12,7 +12,7 @@ from sessions.by_hand.ahead import ahead_of
 from sessions.class_versions import class_version
 from sessions.clock.classes import class_time
 from sessions.clock.live import parts_named
-from sessions.clock.read import shape_of_class
+from sessions.clock.read import keeps_to_earlier, shape_of_class
 from sessions.clock.write import now_ms
 from sessions.floor.offers import offers_of
 from sessions.floor.read import floor_session
@@ -32,6 +32,7 @@ def sheet(request: HttpRequest, pk: int) -> HttpResponse:
     context = {"seen": class_version(session), "sheet": sheet_of(session, hour), "now_ms": now_ms()}
     whole = class_of(session)
     context["clock_parts"] = json.dumps(parts_named(whole))
+    context["keeps_to_earlier"] = keeps_to_earlier(whole, hour)
     context["shape"] = json.dumps(asdict(shape_of_class(whole)))
     context["starts_ms"] = int(starts_of(whole, hour).timestamp() * 1000) if hour else ""
     return render(request, "floor/floor.html", {**context, "rpe_words": RPE_WORDS, "caution": CAUTION})

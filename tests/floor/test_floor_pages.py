@@ -9,10 +9,11 @@ from django.urls import reverse
 from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
 from sessions.clock.live import phone_plan, wall_plan
+from sessions.clock.write import now_ms, run_start
 from sessions.floor.attendance import attendance_mark
 from sessions.floor.sheet import sheet_of
 from sessions.floor.write import dose_change
-from sessions.models import Attendance, Pin, PublishedSession
+from sessions.models import Attendance, Circuit, Pin, PublishedSession
 from tests import gym
 from tests.conftest import publish
 from tests.floor.floor import HOUR, phone_page, send, tap_on, target_of
@@ -183,6 +184,17 @@ def test_an_earlier_revision_leads_to_what_everyone_sees_now(session, coach, coa
     assert answer["Location"] == address(again)
     assert send(coach_client, session, "attendance", athlete=athlete.pk, came=True).json()["refused"] == ""
     assert coach_client.get(address(session, "floor-rows")).json()["plan"] == again.pk
+
+
+def test_the_sheet_says_when_a_class_runs_with_the_stations_of_an_earlier_revision(session, coach, coach_client):
+    run_start(session=session, hour="06:00", key=uuid4(), by=None, at_ms=now_ms(), ready_s=3)
+    same = publish(session.publication.week, coach).sessions.get(date=today())
+    assert "keep to those" not in page(coach_client, same)
+    circuit = Circuit.objects.get()
+    circuit.stations.order_by("position").last().delete()
+    other = publish(session.publication.week, coach).sessions.get(date=today())
+    assert len(other.definition.stations) == 2
+    assert "keep to those" in page(coach_client, other)
 
 
 def test_a_session_that_was_taken_out_has_no_sheet(session, coach, coach_client):
