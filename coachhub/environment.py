@@ -63,7 +63,9 @@ def run_tests(arguments: list[str]) -> int:
 
 
 def _pytest(arguments: list[str], **variables: str) -> int:
-    environment = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
+    # Without compiled files on disk each of the many processes that tests start would compile everything anew.
+    left_out = ("DJANGO_SETTINGS_MODULE", "PYTHONDONTWRITEBYTECODE")
+    environment = {name: value for name, value in os.environ.items() if name not in left_out}
     command = [sys.executable, "-m", "pytest", *arguments]
     return subprocess.call(command, cwd=ROOT, env={**environment, **variables})
 
