@@ -109,7 +109,7 @@ def _days(before: Side | None, after: Side, changes: list[Change]) -> list[Revie
 
 
 def station_falls(day: Day) -> list[dict]:
-    """How each station falls out over the room: as prescribed, less, swapped, rest."""
+    """How each station falls out over the room: as prescribed, less, swapped, rest, with the coach."""
     found = []
     for station in day.definition.stations:
         own = [shown for (_, number), shown in day.targets.items() if number == station.position]
@@ -118,7 +118,10 @@ def station_falls(day: Day) -> list[dict]:
             option = station.options[max(shown.rung, 0)]
             less = less_than_written(option, shown.dose, shown.load_kg, shown.detail.written)
             less |= (shown.rounds or 0) < day.definition.rotations
-            way = "rest" if shown.rung < 0 else "swapped" if shown.rung else "less" if less else "as_prescribed"
+            if shown.rung < 0:
+                way = "with_coach" if shown.detail.with_coach else "rest"
+            else:
+                way = "swapped" if shown.rung else "less" if less else "as_prescribed"
             counts[way] += 1
         found.append({"station": station, "written": written_dose(station.prescribed), "counts": dict(counts)})
     return found

@@ -188,6 +188,7 @@ def test_no_revision_comes_back_into_a_heat_that_stops_training(week, coach):
 
 def test_the_review_counts_as_the_room_does(furnished, coach):
     gym.people(20)
+    Athlete.objects.filter(board_name="A0003").update(born=today() - timedelta(days=365 * 15))
     week = gym.planned_week()
     planned = week.sessions.get()
     [day] = reviewed(week).days
@@ -197,6 +198,7 @@ def test_the_review_counts_as_the_room_does(furnished, coach):
         counts = fall["counts"]
         assert counts.get("as_prescribed", 0) == station.as_prescribed
         assert counts.get("swapped", 0) == station.swapped
+        assert (counts["with_coach"], counts.get("rest", 0)) == (1, 0)
     loads = [row.targets[2].load_kg for row in room.rows if row.targets[2].load_kg]
     assert max(loads) < 24  # a load under the written one is less, with all its repetitions
     assert room.stations[2].as_prescribed == 0
