@@ -7,24 +7,17 @@ of the station before it, or a cue.
 import re
 from dataclasses import dataclass, field
 from itertools import accumulate
-from math import ceil
 from typing import Any
 
 from sessions.circuits.text.lines import Line, Offer, Reading, Remark
 from sessions.circuits.text.names import Known, Match, Names
 from sessions.circuits.text.phrases import Phrase, phrases
-from sessions.circuits.text.saying import interval_words, say
+from sessions.circuits.text.saying import say
+from sessions.circuits.text.whole import ON_THE_CLOCK, Clock, Station, document_of
 
-USUAL_INTERVAL_S = 60
-BETWEEN_SETS_S = 150  # from one set of a lift to the next where nothing is said (common practice: 2 to 3 min)
-LEAST_BETWEEN_SETS_S = 60
-USUAL_CAP_S = 1800  # of what is for time, where no cap is written (ours)
-USUAL_ROUNDS = 4
 MOST_LINES, MOST_LETTERS = 400, 10_000  # of a text: to be read, kept as a draft and saved
 MOST_OF_A_LINE = 300  # letters
 TOO_LONG = f"A circuit has at most {MOST_LINES} lines and {MOST_LETTERS:,} letters: shorten it."
-# Seconds for one of each, on the slow side, where nothing says when it is over (common practice).
-SECONDS_OF = {"kcal": 5.0, "metres": 0.28, "repetitions": 3.0, "load_repetitions": 4.0}
 DOSE_KINDS = {"calories": "kcal", "metres": "metres", "repetitions": "repetitions", "duration": "seconds"}
 CLOCK = [
     "every",
@@ -42,13 +35,6 @@ CLOCK = [
     "by_dose",
 ]
 OF_LOAD = ("load", "percent", "reserve")
-# What only intervals have, and what is said of it where there are none.
-ON_THE_CLOCK = {
-    "pairs": "In pairs needs the clock: write “every 2:00”, or take it out.",
-    "open_last": "An open last round needs the clock: write “every minute”, or take it out.",
-    "by_rounds": "Rounds give way on the clock only: write “every minute”, or take it out.",
-}
-
 _NAME = re.compile(r"\s*(?:name|title)\s*:\s*(.*)", re.IGNORECASE)
 _QUOTED = re.compile(r"\s*[\"“„«](.+)[\"”“»]\s*")
 _NOTE = re.compile(r"\s*(?:notes?|notiz(?:en)?|nota)\s*:\s?(.*)", re.IGNORECASE)
@@ -60,11 +46,6 @@ _NUMBERING = re.compile(
 )
 _LOAD_ASIDE = re.compile(r"\((\s*@?\s*[\d.,/]+\s*(?:kg|kgs|lbs?|#|%)\s*)\)", re.IGNORECASE)
 _OTHERWISE = re.compile(r"\((\s*(?:or|oder|ou)\b[^()]*)\)", re.IGNORECASE)
-
-
-def usual_window_s(interval_s: int) -> int:
-    """The work time of an interval where nothing is said: two thirds of it, in whole 5 s."""
-    return min(max(5, round(interval_s * 2 / 3 / 5) * 5), 300)
 
 
 @dataclass(slots=True)
@@ -82,41 +63,13 @@ class _Segment:
         return self.of("amount", "times", *DOSE_KINDS)
 
 
-@dataclass(slots=True)
-class _Station:
-    options: list[dict[str, Any]] = field(default_factory=list)
-    window_s: float | None = None
-    rest_s: float | None = None
-    cues: list[str] = field(default_factory=list)
-    closed: bool = False
-
-
-@dataclass(slots=True)
-class _Clock:
-    name: str = ""
-    notes: list[str] = field(default_factory=list)
-    every_s: float | None = None
-    on_s: float | None = None
-    off_s: float | None = None
-    rounds: int | None = None
-    sets: bool = False
-    total: tuple[Line, Phrase] | None = None
-    partners: int = 1
-    headroom: float | None = None
-    scaling: str = "dose"
-    open_last: bool = False
-    format: str = ""
-    limit_s: int | None = None
-    timed: list[tuple[Line, Phrase]] = field(default_factory=list)  # what stands in `ON_THE_CLOCK`
-
-
 def read(text: str, names: Names) -> Reading:
     """What a coach's text says. What is not understood is in the lines' remarks; nothing raises."""
     reader = _Reader(names)
     typed = text.splitlines()
     fit = _lines_that_fit(typed)
     lines = [reader.line(line) for line in typed[:fit]] + [_beyond(line) for line in typed[fit:]]
-    document = reader.document()
+    document = document_of(reader.clock, reader.stations)
     for line in lines:
         line.said = say(line, document, names)
     return Reading(document, tuple(lines))
@@ -141,11 +94,11 @@ def _beyond(text: str) -> Line:
 class _Reader:
     def __init__(self, names: Names) -> None:
         self._names = names
-        self._clock = _Clock()
-        self._stations: list[_Station] = []
+        self.clock = Clock()
+        self.stations: list[Station] = []
         self._begun = False
         self._first_of_line = 0
-        self._doseless: list[tuple[_Station, dict[str, Any], Known | None, Phrase, Phrase]] = []
+        self._doseless: list[tuple[Station, dict[str, Any], Known | None, Phrase, Phrase]] = []
 
     # --- lines ---
 
@@ -155,16 +108,16 @@ class _Reader:
             return line
         first, self._begun = not self._begun, True
         if found := _NAME.fullmatch(text) or (_QUOTED.fullmatch(text) if first else None):
-            line.kind, self._clock.name = "name", found[1].strip()
+            line.kind, self.clock.name = "name", found[1].strip()
         elif found := _NOTE.fullmatch(text):
             line.kind = "note"
-            self._clock.notes.append(found[1])
+            self.clock.notes.append(found[1])
         elif _PART.match(text):
             line.kind = "note"
-            self._clock.notes.append(text.strip())
+            self.clock.notes.append(text.strip())
         elif found := _MEANT.fullmatch(text):
             line.kind = "note"
-            self._clock.notes.append(f"meant: {(found[1] or found[2] or '').strip()}")
+            self.clock.notes.append(f"meant: {(found[1] or found[2] or '').strip()}")
         else:
             self._phrases(line)
         return line
@@ -181,7 +134,7 @@ class _Reader:
         if ";" in masked:
             end = masked.index(";")
             masked, cue = masked[:end], text[end + 1 :].strip()
-        before = self._first_of_line = len(self._stations)
+        before = self._first_of_line = len(self.stations)
         found = phrases(masked)
         timed = {phrase.kind for phrase in found} & {"every", "as_many", "for_time", "rounds", "on", "off"}
         segments = _segments(found, masked)
@@ -189,14 +142,14 @@ class _Reader:
         for segment in segments:
             self._segment(line, segment, before, timed, listed)
         self._fill_doses(line)
-        line.stations = list(range(before, len(self._stations)))
-        if cue and (line.stations or self._stations):
-            self._stations[-1].cues.append(cue)
+        line.stations = list(range(before, len(self.stations)))
+        if cue and (line.stations or self.stations):
+            self.stations[-1].cues.append(cue)
         elif cue:
-            self._clock.notes.append(cue)
+            self.clock.notes.append(cue)
         line.kind = "station" if line.stations else "unread" if line.remarks and not timed else "clock"
         if line.stations:
-            line.dose_kind = self._stations[before].options[0]["dose_kind"]
+            line.dose_kind = self.stations[before].options[0]["dose_kind"]
             if any(phrase.kind in OF_LOAD for phrase in found):
                 line.dose_kind = "load_repetitions"
         line.remarks.sort(key=lambda remark: remark.start)
@@ -206,10 +159,10 @@ class _Reader:
     def _segment(self, line: Line, segment: _Segment, before: int, timed: set[str], listed: bool) -> None:
         self._time(line, segment)
         self._strays(line, segment)
-        here = self._stations[before:]
+        here = self.stations[before:]
         words = segment.of("word")
-        if segment.of("closed") and self._stations:
-            self._stations[-1].closed = True
+        if segment.of("closed") and self.stations:
+            self.stations[-1].closed = True
         if words:
             self._worded(line, segment, here, timed, listed)
         elif segment.swap and segment.measures and here:
@@ -228,11 +181,11 @@ class _Reader:
         for aside in segment.of("aside"):
             self._aside(line, aside)
         for sides in segment.of("sides"):
-            if self._stations:
-                self._stations[-1].cues.append(line.text[sides.start : sides.end])
+            if self.stations:
+                self.stations[-1].cues.append(line.text[sides.start : sides.end])
 
     def _time(self, line: Line, segment: _Segment) -> None:
-        clock = self._clock
+        clock = self.clock
         clock.timed += [(line, phrase) for phrase in segment.of(*ON_THE_CLOCK)]
         if not segment.of("word", *OF_LOAD):
             for phrase in segment.of("times"):
@@ -259,9 +212,9 @@ class _Reader:
                 case "by_rounds" | "by_dose":
                     clock.scaling = phrase.kind.removeprefix("by_")
 
-    def _only_time(self, line: Line, segment: _Segment, here: list[_Station], timed: set[str]) -> bool:
+    def _only_time(self, line: Line, segment: _Segment, here: list[Station], timed: set[str]) -> bool:
         """Whether a segment without a movement is about the clock, or about the time of the station before it."""
-        clock = self._clock
+        clock = self.clock
         lasts = segment.of("lasts", "duration") + (segment.of("within") if not here else [])
         if "as_many" in timed or "every" in timed:
             lasts += segment.of("amount") if not here else []
@@ -288,14 +241,14 @@ class _Reader:
         pairs = [phrase for phrase in segment.of("amount") if phrase.slash]
         if not pairs or "rounds" not in timed:
             return False
-        self._clock.on_s, self._clock.off_s = pairs[0].values
+        self.clock.on_s, self.clock.off_s = pairs[0].values
         return True
 
     def _rest(self, line: Line, phrase: Phrase) -> None:
-        if phrase.values and self._clock.on_s is not None:
-            self._clock.off_s = phrase.values[-1]
-        elif phrase.values and self._stations:
-            self._stations[-1].rest_s = phrase.values[-1]
+        if phrase.values and self.clock.on_s is not None:
+            self.clock.off_s = phrase.values[-1]
+        elif phrase.values and self.stations:
+            self.stations[-1].rest_s = phrase.values[-1]
         else:
             says = "Rest belongs to an interval: say how long it is and after which station (12 cal row, rest 20 s)."
             line.remarks.append(_unread([phrase], says))
@@ -317,14 +270,14 @@ class _Reader:
 
     def _aside(self, line: Line, aside: Phrase) -> None:
         cue = line.text[aside.start + 1 : aside.end - 1].strip()
-        if self._stations:
-            self._stations[-1].cues.append(cue)
+        if self.stations:
+            self.stations[-1].cues.append(cue)
         else:
-            self._clock.notes.append(cue)
+            self.clock.notes.append(cue)
 
     # --- stations ---
 
-    def _worded(self, line: Line, segment: _Segment, here: list[_Station], timed: set[str], listed: bool) -> None:
+    def _worded(self, line: Line, segment: _Segment, here: list[Station], timed: set[str], listed: bool) -> None:
         """A segment with words: a station, a swap, or a cue."""
         words, measures = segment.of("word"), segment.measures
         kinds = self._kinds(segment)
@@ -348,8 +301,8 @@ class _Reader:
             line.remarks.append(_unknown(start, end, said, match))
         swap = here and (segment.swap or (listed and not measures))
         if not swap:
-            here = [_Station()]
-            self._stations.append(here[0])
+            here = [Station()]
+            self.stations.append(here[0])
         for phrase in segment.of("within", "on"):
             here[-1].window_s = phrase.values[-1]
         for phrase in segment.of("rest"):
@@ -360,11 +313,11 @@ class _Reader:
     def _nameless(self, line: Line, segment: _Segment) -> None:
         """A dose of nothing keeps its place as a station."""
         line.remarks.append(_unread(segment.measures, "Say which movement: 12 cal row."))
-        self._stations.append(_Station())
-        self._add_option(self._stations[-1], segment, None, line)
+        self.stations.append(Station())
+        self._add_option(self.stations[-1], segment, None, line)
 
     def _add_option(
-        self, station: _Station, segment: _Segment, movement: Known | None, line: Line, said: str = ""
+        self, station: Station, segment: _Segment, movement: Known | None, line: Line, said: str = ""
     ) -> None:
         """One more option, the first or a swap. What the gym has no movement for keeps the words that were `said`."""
         measures = list(segment.measures)
@@ -386,9 +339,9 @@ class _Reader:
         if loads:
             self._load(line, station, option, loads)
 
-    def _borrow(self, station: _Station, option: dict[str, Any], movement: Known | None, segment: _Segment) -> None:
+    def _borrow(self, station: Station, option: dict[str, Any], movement: Known | None, segment: _Segment) -> None:
         """The dose of an option that says none: the time it has, or what stands before it on the line."""
-        seconds = station.window_s or self._clock.on_s
+        seconds = station.window_s or self.clock.on_s
         if not station.options and seconds and movement and movement.kind in ("engine", "hold"):
             option |= {"dose": seconds, "dose_kind": "seconds"}
             return
@@ -402,7 +355,7 @@ class _Reader:
             if option["dose"] is not None:
                 continue
             place = next(n for n, other in enumerate(station.options) if other is option)
-            listed = self._stations[self._first_of_line :]
+            listed = self.stations[self._first_of_line :]
             above = listed[: next(n for n, other in enumerate(listed) if other is station)]
             before = station.options[:place][::-1] or [other for near in above[-1:] for other in near.options[:1]]
             for other in [*before, *station.options[place + 1 :]]:
@@ -415,7 +368,7 @@ class _Reader:
                 line.remarks.append(Remark(first.start, last.end, says))
         self._doseless.clear()
 
-    def _load(self, line: Line, station: _Station, option: dict[str, Any], loads: list[Phrase]) -> None:
+    def _load(self, line: Line, station: Station, option: dict[str, Any], loads: list[Phrase]) -> None:
         """The load of an option; a lighter one behind a stroke, or the foot of a range, becomes a swap of its own."""
         phrase, *more = loads
         if more:
@@ -434,7 +387,7 @@ class _Reader:
             station.options.append({**option, name: round(values[1], 2)})
 
     def _heavier_forms(
-        self, line: Line, station: _Station, option: dict[str, Any], movement: Known, phrase: Phrase
+        self, line: Line, station: Station, option: dict[str, Any], movement: Known, phrase: Phrase
     ) -> None:
         """Loads of a movement that has one by its name: the lighter form as a swap. Any other load is a cue.
 
@@ -467,100 +420,6 @@ class _Reader:
         if kinds:
             return tuple(kinds)
         return ("repetitions",) if segment.of("amount", "times") else ("seconds",) if segment.of("duration") else ()
-
-    # --- the whole ---
-
-    def document(self) -> dict[str, Any]:
-        clock, stations = self._clock, self._stations
-        if clock.format:
-            self._without_the_clock()
-        interval_s = self._interval_s()
-        windows = [self._window_s(station, interval_s) for station in stations]
-        document: dict[str, Any] = {
-            "name": clock.name,
-            "interval_s": interval_s,
-            "rotations": self._rounds(interval_s),
-            "partners": clock.partners,
-            "headroom": clock.headroom,
-            "scaling": clock.scaling,
-            "open_last": clock.open_last,
-            "notes": "\n".join(clock.notes),
-            "stations": [
-                {
-                    "work_window_s": window,
-                    "note": ", ".join(station.cues),
-                    "closed": station.closed,
-                    "options": station.options,
-                }
-                for station, window in zip(stations, windows, strict=True)
-            ],
-        }
-        if clock.format:
-            cap = USUAL_CAP_S if clock.format == "for_time" else None
-            document |= {"format": clock.format, "limit_s": clock.limit_s or cap}
-        return document
-
-    def _without_the_clock(self) -> None:
-        """Nothing that only intervals have is taken on: it is marked where it stands, once a line."""
-        clock = self._clock
-        for line, phrase in clock.timed:
-            says = ON_THE_CLOCK[phrase.kind]
-            same = next((remark for remark in line.remarks if remark.says == says), None)
-            start = phrase.start if same is None else same.start
-            line.remarks = [remark for remark in line.remarks if remark is not same]
-            line.remarks.append(Remark(start, phrase.end, says))
-            line.remarks.sort(key=lambda remark: remark.start)
-        clock.partners, clock.open_last, clock.scaling = 1, False, "dose"
-
-    def _interval_s(self) -> int:
-        clock = self._clock
-        if clock.every_s:
-            return round(clock.every_s)
-        if clock.on_s:
-            return round(clock.on_s + (clock.off_s or 0))
-        rest = next((station for station in self._stations if station.rest_s), None)
-        if rest:
-            rest_s = rest.rest_s or 0.0
-            return max(round((rest.window_s or _work_s(rest, rest_s)) + rest_s), 1)
-        if clock.total and clock.rounds and self._stations:
-            each = _seconds(clock.total[1]) / (clock.rounds * len(self._stations) * clock.partners)
-            if each == int(each) and (LEAST_BETWEEN_SETS_S if clock.sets else 1) <= each:
-                return int(each)
-        return BETWEEN_SETS_S if clock.sets else USUAL_INTERVAL_S
-
-    def _window_s(self, station: _Station, interval_s: int) -> int:
-        if station.window_s:
-            return round(station.window_s)
-        if self._clock.on_s:
-            return round(self._clock.on_s)
-        if station.rest_s and station.rest_s < interval_s:
-            return round(interval_s - station.rest_s)
-        seconds = [float(o["dose"]) for o in station.options if o["dose_kind"] == "seconds" and o["dose"]]
-        usual = usual_window_s(interval_s)
-        return max(usual, min(round(max(seconds)) + 5, interval_s)) if seconds else usual
-
-    def _rounds(self, interval_s: int) -> int:
-        clock = self._clock
-        if clock.total is None or not self._stations:
-            return clock.rounds or (1 if clock.format else USUAL_ROUNDS)
-        line, phrase = clock.total
-        one_s = interval_s * len(self._stations) * clock.partners
-        found = _seconds(phrase) / one_s
-        if clock.rounds and found != clock.rounds:
-            whole = clock.rounds * one_s
-            counted = f"{clock.rounds} round{'' if clock.rounds == 1 else 's'}, {interval_words(interval_s)}"
-            says = f"{counted}, are {_minutes(whole)}: {_minutes(_seconds(phrase))} does not count."
-            offer = Offer(phrase.start, phrase.end, _minutes(whole), _minutes(whole))
-            line.remarks.append(Remark(phrase.start, phrase.end, says, (offer,), unread=False))
-            return clock.rounds
-        if found == int(found):
-            return int(found)
-        below, above = max(int(found), 1), int(found) + 1
-        nearest = below if found - below <= above - found else above
-        offers = tuple(_instead(phrase, rounds * one_s, rounds) for rounds in sorted({below, above}))
-        says = f"{_minutes(_seconds(phrase))} are {found:.2g} rounds: taken as {nearest}."
-        line.remarks.append(Remark(phrase.start, phrase.end, says, offers, unread=False))
-        return nearest
 
 
 def _segments(found: list[Phrase], masked: str) -> list[_Segment]:
@@ -601,16 +460,6 @@ def _dose(phrase: Phrase, movement: Known | None) -> dict[str, Any]:
     return {"dose": values[-1], "least_dose": least, "dose_kind": _kind_of(kind, movement)}
 
 
-def _work_s(station: _Station, rest_s: float) -> float:
-    """About how long the dose of a station takes [s], where only its rest is written."""
-    kind, dose = station.options[0]["dose_kind"], station.options[0]["dose"] or 0.0
-    if kind == "seconds":
-        return float(dose)
-    if rest_s < USUAL_INTERVAL_S and kind != "metres":
-        return USUAL_INTERVAL_S - rest_s
-    return float(ceil(dose * SECONDS_OF[kind] / 15) * 15)
-
-
 def _kind_of(kind: str, movement: Known | None) -> str:
     """Repetitions of what is lifted are load × repetitions."""
     if movement and kind in ("repetitions", "load_repetitions"):
@@ -633,16 +482,3 @@ def _unknown(start: int, end: int, said: str, match: Match) -> Remark:
 def _example(movement: Known) -> str:
     units = {"kcal": "12 cal", "metres": "200 m", "seconds": "30 s"}
     return f"{units.get(movement.dose_kinds[0], '10')} {movement.name}"
-
-
-def _seconds(phrase: Phrase) -> float:
-    return phrase.values[-1] * (60.0 if phrase.kind == "amount" else 1.0)
-
-
-def _minutes(seconds: float) -> str:
-    return f"{seconds / 60:g} min"
-
-
-def _instead(phrase: Phrase, seconds: float, rounds: int) -> Offer:
-    minutes = _minutes(seconds)
-    return Offer(phrase.start, phrase.end, minutes, f"{minutes}, {rounds} round{'' if rounds == 1 else 's'}")

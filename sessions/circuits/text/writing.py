@@ -4,8 +4,8 @@ from collections import Counter
 from typing import Any
 
 from sessions.circuits.text.names import Names
-from sessions.circuits.text.reading import usual_window_s
 from sessions.circuits.text.saying import clock
+from sessions.circuits.text.whole import usual_window_s
 
 UNITS = {"kcal": " cal", "metres": " m", "seconds": " s"}
 
