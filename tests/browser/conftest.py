@@ -90,11 +90,12 @@ def open_page(chromium: Browser, live_server):
         return page
 
     yield open_as
+    heard = list(complaints)
     for context in contexts:
         if context.pages:  # what a page still sends as it closes would come into the next test
-            context.set_offline(True)
+            context.set_offline(True)  # which each page may complain of
         context.close()
-    assert not complaints
+    assert not heard
 
 
 def _listen(page: Page, home: str, complaints: list[str]) -> None:

@@ -19,7 +19,11 @@ from tests.browser.test_phone_app import HEADINGS, wait_until_kept
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 NARROW = {"width": 360, "height": 740}
-OPEN_ALL = "() => document.querySelectorAll('details').forEach((details) => (details.open = true))"
+# And to the end, where the button at the thumb stands in its own place: what it covers elsewhere is scrolled free.
+OPEN_ALL = """() => {
+  document.querySelectorAll("details").forEach((details) => (details.open = true));
+  scrollTo(0, document.body.scrollHeight);
+}"""
 STICKING_OUT = """() => [...document.querySelectorAll("body *:not(.visually-hidden):not(.visually-hidden *)")]
     .filter((part) => part.checkVisibility() && part.getBoundingClientRect().right > innerWidth + 0.5)
     .map((part) => part.outerHTML.slice(0, 120))"""

@@ -33,8 +33,9 @@ function begin() {
 
   // ---- taps ----
 
-  function change(cell, act) {
-    const { station, basis, pin } = cell.dataset;
+  // `pin`: what an undo takes back, by default what stands there.
+  function change(cell, act, pin = cell.dataset.pin) {
+    const { station, basis } = cell.dataset;
     tap("doses", cell.closest("[data-athlete]"), { station: Number(station), act, basis: JSON.parse(basis), pin });
   }
 
@@ -109,13 +110,13 @@ function begin() {
     if (!answer.refused && kind === "doses" && !["undo", "all-easier"].includes(body.act)) offerUndo(body);
   }
 
-  function offerUndo({ athlete, station }) {
+  function offerUndo({ athlete, station, key }) {
     const undo = document.createElement("button");
     undo.type = "button";
     undo.className = "button button-plain";
     undo.textContent = "Undo";
     undo.addEventListener("click", () => {
-      change(sheet.querySelector(`[data-athlete="${athlete}"] [data-station="${station}"]`), "undo");
+      change(sheet.querySelector(`[data-athlete="${athlete}"] [data-station="${station}"]`), "undo", key);
     });
     said.append(" ", undo);
   }
