@@ -1,8 +1,10 @@
 """Everyone's doses for a session, line by line; off the clock the wall shows them as a board."""
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from math import ceil
 
 from django.template import engines
 
@@ -13,9 +15,11 @@ from sessions.models import Publication, PublishedSession, Target
 from sessions.targets.detail import detail_of
 from sessions.words.cards import Card, card_of, is_first_time
 
-ROWS_A_COLUMN = 14  # as many as can be read from 5 m at 1080p
-EXPECTED_FIGURES = 2  # as wide as so many doses, what a whole is expected to come to
-FIGURES_ACROSS = 20  # doses side by side: four columns of names for five stations, two for eight
+# Of a screen whose height is 100: what is left to the lines, and the least of their letters, which are read from 4 m.
+ROOM_WIDE, ROOM_HIGH, LEAST_TYPE = 172.0, 56.0, 3.2
+MOST_COLUMNS = 4
+# In heights of the letters: a line with its rule, the head above the lines, a letter, one of a unit, a gap.
+LINE, HEAD, LETTER, SMALL, GAP = 1.25, 1.6, 0.47, 0.32, 0.9
 
 
 @dataclass(frozen=True)
@@ -45,16 +49,53 @@ class Line:
 
 
 def board(session: PublishedSession, lines: list[Line]) -> str:
-    """HTML of a session's stations, and of everyone's doses below. A long room gets several screens."""
-    columns = [lines[start : start + ROWS_A_COLUMN] for start in range(0, len(lines), ROWS_A_COLUMN)]
-    across = min(4, max(2, FIGURES_ACROSS // (len(session.definition.stations) + EXPECTED_FIGURES)))
+    """HTML of a session's stations, and of everyone's doses below, in letters as large as fit. A long room gets several
+    screens.
+    """
+    own_unit = partial(_own_unit, session.definition.stations)
+    width = _width(lines, own_unit)
+    columns, rows = _columns(len(lines), width)
+    parts = [lines[start : start + rows] for start in range(0, len(lines), rows)]
     context = {
         "circuit": session.definition,
-        "own_unit": partial(_own_unit, session.definition.stations),
+        "own_unit": own_unit,
         "swaps": partial(swaps_in_use, lines),
-        "screens": [columns[start : start + across] for start in range(0, len(columns), across)],
+        "screens": [parts[start : start + columns] for start in range(0, len(parts), columns)],
+        "across": min(columns, len(parts)),
+        "line_width": round(width, 2),
+        "lines_high": round(rows * LINE + HEAD, 2),
     }
     return engines["boards"].env.get_template("wall_board.html").render(context)
+
+
+def _columns(lines: int, width: float) -> tuple[int, int]:
+    """How many columns of how many lines have the largest letters; on as few screens as leave them readable."""
+    least, screens = min(LEAST_TYPE, ROOM_WIDE / width), 1
+    while True:
+        shown = ceil(max(lines, 1) / screens)
+        fits = [
+            (min(ROOM_HIGH / (ceil(shown / columns) * LINE + HEAD), ROOM_WIDE / columns / width), columns)
+            for columns in range(1, min(MOST_COLUMNS, shown) + 1)
+        ]
+        size, columns = max(fits)
+        if size >= least:
+            return columns, ceil(shown / columns)
+        screens += 1
+
+
+def _width(lines: list[Line], own_unit: Callable[[Card], str]) -> float:
+    """About how wide the widest line is, in heights of its letters."""
+    name = max((LETTER * len(line.name) + SMALL * 9 * bool(line.first_rounds) for line in lines), default=0.0)
+    expected = max((LETTER * len(line.expected) for line in lines), default=0.0)
+    doses = [[_dose_width(card, line, own_unit) + GAP for card in line.cards] for line in lines]
+    return name + expected + GAP + sum(map(max, zip(*doses, strict=True)))
+
+
+def _dose_width(card: Card, line: Line, own_unit: Callable[[Card], str]) -> float:
+    if not card.dose or line.first_time:
+        return SMALL * 7  # by feel
+    rounds = f"{card.first_rounds} rounds" if card.first_rounds and not line.first_rounds else ""
+    return LETTER * len(card.dose) + SMALL * (len(own_unit(card)) + len(rounds))
 
 
 def swaps_in_use(lines: list[Line], station: Station) -> list[tuple[int, Option]]:

@@ -96,6 +96,17 @@ def test_a_load_that_is_not_the_written_one_stands_beside_the_dose_and_a_swap_se
     assert '<span class="figure">8</span></td>' in cells[other.board_name]
 
 
+def test_a_board_off_the_clock_has_everyone_on_as_few_screens_as_can_be_read():
+    assert wall._columns(4, 16.0) == (1, 4)
+    assert wall._columns(24, 14.0) == (3, 8)
+    for lines in (0, 1, 5, 42, 300):
+        columns, rows = wall._columns(lines, 26.0)
+        assert rows * wall.LINE + wall.HEAD <= wall.ROOM_HIGH / wall.LEAST_TYPE
+        assert columns * 26.0 <= wall.ROOM_WIDE / wall.LEAST_TYPE
+    columns, rows = wall._columns(42, 80.0)  # as many stations have smaller letters, and not one line a screen
+    assert (columns, rows > 10) == (1, True)
+
+
 def test_a_long_text_is_cut_to_its_column(live_week):
     paper._fonts()
     assert paper._fit("A very long movement name indeed", paper.REGULAR, 10, 60).endswith("…")

@@ -30,6 +30,12 @@ def test_a_piece_for_time_runs_and_is_logged(begin_with, open_page):
         expect(page.locator("[data-part=left]")).to_contain_text("0:", timeout=15_000)
     expect(wall.locator("[data-part=phase]")).to_have_text("For time")
     expect(wall.locator("[data-part=board] .wall-lines")).to_be_visible()
+    # Capitals of 0.703 em read at 8 m by × 250 are 72 px of 1080; four people stand there in nearly that.
+    size, across = wall.locator(".wall-lines").evaluate(
+        "(t) => [parseFloat(getComputedStyle(t).fontSize), t.scrollWidth / t.parentElement.clientWidth]"
+    )
+    assert size >= 60
+    assert across <= 1
     expect(wall.locator("[data-part=board] td.wall-expected").first).to_contain_text("–")
     expect(phone.locator("[data-part=round]")).to_contain_text("expect")
 

@@ -142,6 +142,11 @@ function arrange(which, own, shape) {
   columns = inColumns ? columnsOf(part.columns, own, shape) : null;
   if (!columns) part.columns.replaceChildren();
   part.board.innerHTML = own.board ?? "";
+  for (const roster of part.board.querySelectorAll(".wall-roster")) {
+    roster.style.setProperty("--columns", roster.dataset.columns);
+    roster.style.setProperty("--line-width", roster.dataset.lineWidth);
+    roster.style.setProperty("--lines-high", roster.dataset.linesHigh);
+  }
   wall.classList.toggle("is-words", !own.stations);
   wall.classList.toggle("is-board", Boolean(own.board));
   write(part.words, own.stations ? "" : own.words);
