@@ -15,12 +15,12 @@ from django.core.checks import run_checks
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
-from kombu import Connection
 
 from athletes.accounts.second import asks_for_second
 from athletes.models import Account
 from coachhub import backups
 from coachhub.alive import answers
+from coachhub.celery import app as celery
 from coachhub.health import LEAST_FREE
 from sessions.weeks.published import oldest_waiting
 
@@ -108,10 +108,11 @@ def _accounts() -> Iterator[tuple[bool, str]]:
 
 def _worker() -> Iterator[tuple[bool, str]]:
     try:
-        with Connection(
-            settings.CELERY_BROKER_URL, transport_options=settings.CELERY_BROKER_TRANSPORT_OPTIONS
-        ) as broker:
+        with celery.connection_for_read() as broker:
             broker.ensure_connection(max_retries=1, timeout=3)
+            aside, where = broker.default_channel.aside()
+        if aside:
+            yield False, f"{aside} messages of the queue could not be read. Look at {where}, then empty it."
     except Exception as error:  # whatever the transport raises
         yield False, f"The queue cannot be reached: {error}. Look at REDIS_URL."
     waiting = oldest_waiting()
