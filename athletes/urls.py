@@ -36,6 +36,7 @@ urlpatterns = [
     path("athletes/import/<int:pk>/reading/", imports.reading, name="import-reading"),
     path("athletes/import/<int:pk>/names/", imports.names, name="import-names"),
     path("athletes/import/<int:pk>/keep/", imports.keep, name="import-keep"),
+    path("athletes/import/<int:pk>/cancel/", imports.cancel, name="import-cancel"),
     path("athletes/import/<int:pk>/take-back/", imports.take_back, name="import-take-back"),
     path("athletes/import/<int:pk>/discard/", imports.discard, name="import-discard"),
     path("athletes/import/<int:pk>/progress/", imports.progress, name="import-progress"),

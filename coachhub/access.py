@@ -99,6 +99,7 @@ RULES: dict[str, Rule] = {
     "athletes:import-reading": Rule(COACH),
     "athletes:import-names": Rule(COACH),
     "athletes:import-keep": Rule(COACH),
+    "athletes:import-cancel": Rule(COACH),
     "athletes:import-take-back": Rule(COACH),
     "athletes:import-discard": Rule(COACH),
     "athletes:import-progress": Rule(COACH),

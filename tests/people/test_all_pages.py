@@ -28,7 +28,7 @@ BACK_TO_THE_ATHLETE = {"link-renew", "link-revoke", "limitation-end", "override-
 BY_POST = {*BACK_TO_THE_ATHLETE, "account-invite", "lever-add", "lever-remove", "rack-remove", "air-remove"}
 BY_POST |= {"movement-make", "movement-archive"}
 BY_POST |= {"grid-open", "merge-undo", "test-day-add", "test-day-move", "test-day-remove"}
-BY_POST |= {"import-reading", "import-names", "import-keep", "import-discard", "import-take-back"}
+BY_POST |= {"import-reading", "import-names", "import-keep", "import-cancel", "import-discard", "import-take-back"}
 PAGES = [f"athletes:{pattern.name}" for pattern in urlpatterns if pattern.name not in BY_POST]
 
 
