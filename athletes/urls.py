@@ -74,6 +74,7 @@ urlpatterns = [
     path("movements/<int:pk>/", movements.change, name="movement-change"),
     path("gym/", gym.settings, name="gym"),
     path("gym/accounts/", accounts.index, name="accounts"),
+    path("gym/accounts/second/", accounts.second, name="accounts-second"),
     path("gym/accounts/new/", accounts.create, name="account-create"),
     path("gym/accounts/<int:pk>/", accounts.change, name="account-change"),
     path("gym/accounts/<int:pk>/invite/", accounts.invite, name="account-invite"),

@@ -17,6 +17,7 @@ from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
 from athletes.accounts.second import asks_for_second
+from athletes.gym.read import gym
 from athletes.models import Account
 from coachhub import backups
 from coachhub.alive import answers
@@ -104,6 +105,9 @@ def _accounts() -> Iterator[tuple[bool, str]]:
         not alone,
         f"A password alone opens {', '.join(alone)}." if alone else "Coaches and owners have a second step.",
     )
+    reachable = settings.BEHIND_PROXY or urlsplit(settings.SITE_URL).hostname not in HERE
+    if reachable and not gym().second_step:
+        yield False, "No second step is asked for: others reach this. An owner can ask for it under Gym, Accounts."
 
 
 def _worker() -> Iterator[tuple[bool, str]]:

@@ -10,7 +10,7 @@ from rest_framework.authtoken.models import Token
 
 from athletes.accounts.forms import AppearanceForm
 from athletes.accounts.safety_views import NOT_YOURS
-from athletes.accounts.second import has_codes
+from athletes.accounts.second import has_codes, may_remove
 from athletes.accounts.sessions import device_of, sign_in_keep, sign_ins_of
 from athletes.accounts.write import token_remove, token_replace
 
@@ -33,6 +33,7 @@ def account(request: HttpRequest) -> HttpResponse:
         "passkeys": request.user.passkeys.all(),
         "sign_ins": sign_ins_of(request.user),
         "this_device": device_of(request),
+        "may_remove": may_remove(request.user, request.gym),
     }
     return render(request, "accounts/account.html", context)
 

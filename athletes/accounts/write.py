@@ -2,7 +2,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from rest_framework.authtoken.models import Token
 
-from athletes.models import Account
+from athletes.models import Account, Gym
 
 
 @transaction.atomic
@@ -32,3 +32,8 @@ def token_replace(*, account: Account) -> str:
 def token_remove(*, account: Account) -> int:
     """Stop the API token; 0 when there was none."""
     return Token.objects.filter(user=account).delete()[0]
+
+
+def second_step_ask(*, asked: bool) -> None:
+    """Ask owners and coaches for a second step from now on, or no longer."""
+    Gym.objects.update_or_create(pk=1, defaults={"second_step": asked})

@@ -173,6 +173,7 @@ def test_the_doctor_says_what_an_operator_got_wrong(db, settings, make_account):
         "DEMO_OPEN is true",
         "The demo's password stands for owner",
         "A password alone opens owner",
+        "No second step is asked for",
         "No back-ups are made",
     ):
         assert words in found
