@@ -253,7 +253,7 @@ CONTENT_SECURITY_POLICY = {
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "rest_framework.authentication.TokenAuthentication",  # first: it says how to sign in, so that 401 is answered
+        "athletes.api.authentication.AccountAuthentication",  # first: it says how to sign in, so that 401 is answered
         "rest_framework.authentication.SessionAuthentication",
         "athletes.api.authentication.LinkAuthentication",
     ],

@@ -2,6 +2,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from rest_framework.authtoken.models import Token
 
+from athletes.accounts.tokens import kept_as
 from athletes.models import Account, Gym
 
 
@@ -26,7 +27,9 @@ def account_save(*, account: Account, password: str = "") -> Account:
 def token_replace(*, account: Account) -> str:
     """A fresh API token; the earlier one stops working at once. The only time that it can be read."""
     token_remove(account=account)
-    return Token.objects.create(user=account).key
+    made = Token.generate_key()
+    Token.objects.create(user=account, key=kept_as(made))
+    return made
 
 
 def token_remove(*, account: Account) -> int:
