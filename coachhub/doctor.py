@@ -23,7 +23,7 @@ from coachhub import backups
 from coachhub.alive import answers
 from coachhub.celery import app as celery
 from coachhub.health import LEAST_FREE
-from sessions.weeks.published import oldest_waiting
+from sessions.weeks.published import publishing_waits
 
 HERE = ("localhost", "127.0.0.1", "::1")
 
@@ -119,8 +119,7 @@ def _worker() -> Iterator[tuple[bool, str]]:
             yield False, f"{aside} messages of the queue could not be read. Look at {where}, then empty it."
     except Exception as error:  # whatever the transport raises
         yield False, f"The queue cannot be reached: {error}. Look at REDIS_URL."
-    waiting = oldest_waiting()
-    late = waiting is not None and timezone.now() - waiting > timedelta(minutes=2)
+    late = publishing_waits()
     yield not late, "Publishing waits for a worker: is one running?" if late else "No publishing waits for a worker."
     port = os.environ.get("PORT", "8000")
     if not answers(f"http://127.0.0.1:{port}"):

@@ -6,14 +6,12 @@ from base64 import b64decode
 from celery import current_app
 from celery.utils.time import maybe_iso8601
 
-JOBS = ("celery", "later")  # queues of jobs; the others carry the workers' own talk
-
 
 def check(message: object, queue: str) -> None:
     """ValueError where a worker would stop on `message` or throw it away."""
     try:
         body = _body(message)
-        if queue in JOBS:
+        if queue in current_app.amqp.queues:  # the others carry the workers' own talk
             _check_job(message["headers"], body)
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError from error

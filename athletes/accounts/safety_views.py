@@ -14,7 +14,7 @@ from django.views.decorators.http import require_POST
 
 from athletes.accounts import passkeys
 from athletes.accounts.second import codes_begin, codes_confirm, may_remove, owes_second, second_remove
-from athletes.accounts.sessions import device_of, sign_ins_end
+from athletes.accounts.sessions import device_in_words, sign_ins_end
 from athletes.accounts.sign_in_views import CodeForm
 from athletes.fields import whole_number
 
@@ -50,7 +50,7 @@ def second(request: HttpRequest) -> HttpResponse:
     """Where who owes the gym a second step is led, and which is all that opens until there is one."""
     if not owes_second(request.user, request.gym):
         return redirect(settings.LOGIN_REDIRECT_URL)
-    return render(request, "accounts/second_owed.html", {"this_device": device_of(request)})
+    return render(request, "accounts/second_owed.html", {"this_device": device_in_words(request)})
 
 
 def codes(request: HttpRequest) -> HttpResponse:

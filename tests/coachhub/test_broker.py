@@ -10,6 +10,7 @@ from kombu import Connection
 from kombu.transport import filesystem
 
 import coachhub.broker
+from coachhub.celery import app
 from coachhub.messages import check
 
 
@@ -93,6 +94,7 @@ def test_a_message_that_cannot_be_read_is_set_aside_and_the_next_one_is_read(con
 
 
 def test_a_job_is_one_that_a_worker_can_do():
+    app.loader.import_default_modules()  # as a worker begins
     check(job(timelimit=[None, None], expires="2026-01-01T00:00:00+00:00", eta=None), "celery")
     wrong = [message(1), job([1]), job([1, {}, {}]), job([[1], [], {}]), job(task="of another program"), job(task=[])]
     wrong += [job(id=None), job(expires="tomorrow"), job(timelimit=[1]), job() | {"content-type": "text/plain"}]
