@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 from celery import shared_task
+from django.conf import settings
 from django.utils import timezone
 
 from athletes.estimates.gym_priors import gym_priors_refresh
@@ -32,5 +33,5 @@ def run_import(import_id: int) -> None:
 @shared_task(name="athletes.import_sweep")
 def import_sweep() -> None:
     for import_id in import_run.requeue_silent():
-        run_import.delay(import_id)
+        run_import.apply_async([import_id], queue=settings.FIRST)
     imports.imports_forget()

@@ -10,9 +10,11 @@ from dataclasses import dataclass
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
+from django.shortcuts import redirect
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 
 from athletes.accounts.guessing import neighbourhood
+from athletes.accounts.second import owes_second
 
 ANYONE, ATHLETE, STAFF, COACH, OWNER = "", "athlete", "staff", "coach", "owner"
 ROLES = (ANYONE, ATHLETE, STAFF, COACH, OWNER)  # each may do what the earlier ones may
@@ -30,6 +32,8 @@ class Rule:
         return ROLES.index(role) >= ROLES.index(least)
 
 
+# What is left to who owes the gym a second step.
+SETTING_UP = ("account-second", "account-codes", "account-passkey-ask", "account-passkey-answer")
 OPEN = Rule(ANYONE)
 # The address itself is the key: the view checks that the link is valid and not revoked.
 LINK = Rule(ANYONE)
@@ -48,6 +52,7 @@ RULES: dict[str, Rule] = {
     "account": Rule(STAFF),
     "account-password": Rule(STAFF),
     "account-token": Rule(STAFF),
+    "account-second": Rule(STAFF),
     "account-codes": Rule(STAFF),
     "account-second-off": Rule(STAFF),
     "account-passkey-ask": Rule(STAFF),
@@ -69,6 +74,7 @@ RULES: dict[str, Rule] = {
     "gym-archive-progress": Rule(OWNER),
     "gym-archive-file": Rule(OWNER),
     "athletes:accounts": Rule(OWNER),
+    "athletes:accounts-second": Rule(OWNER),
     "athletes:audit": Rule(OWNER),
     "athletes:account-create": Rule(OWNER),
     "athletes:account-change": Rule(OWNER),
@@ -99,6 +105,7 @@ RULES: dict[str, Rule] = {
     "athletes:import-reading": Rule(COACH),
     "athletes:import-names": Rule(COACH),
     "athletes:import-keep": Rule(COACH),
+    "athletes:import-cancel": Rule(COACH),
     "athletes:import-take-back": Rule(COACH),
     "athletes:import-discard": Rule(COACH),
     "athletes:import-progress": Rule(COACH),
@@ -287,7 +294,7 @@ class RoleMiddleware:
         if name.startswith("api:") and name in RULES:
             return None  # tokens are read by the API itself, which then asks RolePermission
         if allowed(request.user, name, request.method):
-            return None
+            return redirect("account-second") if _owes_second(request) and name not in SETTING_UP else None
         if request.user.is_authenticated:
             raise PermissionDenied
         return redirect_to_login(request.get_full_path())
@@ -297,7 +304,17 @@ class RolePermission(BasePermission):
     """The same table for the API."""
 
     def has_permission(self, request, view) -> bool:
-        return allowed(request.user, request.resolver_match.view_name, request.method)
+        name = request.resolver_match.view_name
+        if allowed(request.user, name, request.method) and _owes_second(request):
+            raise PermissionDenied("Your gym asks for a second step. Sign in to set one up, then the API opens.")
+        return allowed(request.user, name, request.method)
+
+
+def _owes_second(request) -> bool:
+    """Whether this person has to set up a second step first. Never asked of open pages, which read no login session."""
+    if RULES[request.resolver_match.view_name] in (OPEN, LINK):
+        return False
+    return request.user.is_authenticated and owes_second(request.user, request.gym)
 
 
 def role_context(request) -> dict:

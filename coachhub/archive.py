@@ -26,6 +26,7 @@ from pathlib import Path
 from typing import IO
 
 from django.apps import apps
+from django.apps.registry import Apps
 from django.db import connection, models
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
@@ -53,9 +54,9 @@ class CannotArchive(Exception):
     """Why not, and what to do, in words for whoever asked."""
 
 
-def archived_models() -> list[type[models.Model]]:
-    """Every table of the two apps, those between two others included."""
-    found = [m for app in APPS for m in apps.get_app_config(app).get_models(include_auto_created=True)]
+def archived_models(registry: Apps = apps) -> list[type[models.Model]]:
+    """Every table of the two apps, those between two others included; of an earlier version with its `registry`."""
+    found = [m for app in APPS for m in registry.get_app_config(app).get_models(include_auto_created=True)]
     inside = [m for m in found if m._meta.label not in LEFT_OUT]
     return [m for m in inside if not _ties_to_another_app(m)]
 

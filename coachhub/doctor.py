@@ -15,14 +15,15 @@ from django.core.checks import run_checks
 from django.db import DatabaseError, connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
-from kombu import Connection
 
 from athletes.accounts.second import asks_for_second
+from athletes.gym.read import gym
 from athletes.models import Account
 from coachhub import backups
 from coachhub.alive import answers
+from coachhub.celery import app as celery
 from coachhub.health import LEAST_FREE
-from sessions.weeks.published import oldest_waiting
+from sessions.weeks.published import publishing_waits
 
 HERE = ("localhost", "127.0.0.1", "::1")
 
@@ -104,18 +105,21 @@ def _accounts() -> Iterator[tuple[bool, str]]:
         not alone,
         f"A password alone opens {', '.join(alone)}." if alone else "Coaches and owners have a second step.",
     )
+    reachable = settings.BEHIND_PROXY or urlsplit(settings.SITE_URL).hostname not in HERE
+    if reachable and not gym().second_step:
+        yield False, "No second step is asked for: others reach this. An owner can ask for it under Gym, Accounts."
 
 
 def _worker() -> Iterator[tuple[bool, str]]:
     try:
-        with Connection(
-            settings.CELERY_BROKER_URL, transport_options=settings.CELERY_BROKER_TRANSPORT_OPTIONS
-        ) as broker:
+        with celery.connection_for_read() as broker:
             broker.ensure_connection(max_retries=1, timeout=3)
+            aside, where = broker.default_channel.aside()
+        if aside:
+            yield False, f"{aside} messages of the queue could not be read. Look at {where}, then empty it."
     except Exception as error:  # whatever the transport raises
         yield False, f"The queue cannot be reached: {error}. Look at REDIS_URL."
-    waiting = oldest_waiting()
-    late = waiting is not None and timezone.now() - waiting > timedelta(minutes=2)
+    late = publishing_waits()
     yield not late, "Publishing waits for a worker: is one running?" if late else "No publishing waits for a worker."
     port = os.environ.get("PORT", "8000")
     if not answers(f"http://127.0.0.1:{port}"):

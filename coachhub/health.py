@@ -1,13 +1,11 @@
 import os
 import shutil
-from datetime import timedelta
 
 from django.conf import settings
 from django.db import DatabaseError, InterfaceError, connection
 from django.http import HttpRequest, JsonResponse
-from django.utils import timezone
 
-from sessions.weeks.published import oldest_waiting
+from sessions.weeks.published import publishing_waits
 
 LEAST_FREE = 200_000_000  # bytes; a publish for a thousand athletes writes about 20 MB
 
@@ -18,8 +16,7 @@ def healthy(request: HttpRequest) -> JsonResponse:
     try:
         with connection.cursor() as cursor:
             cursor.execute("SELECT 1")
-        waiting = oldest_waiting()
-        if waiting is not None and timezone.now() - waiting > timedelta(minutes=2):
+        if publishing_waits():
             answer["worker"] = "publishing waits for more than two minutes"
     except (DatabaseError, InterfaceError):
         answer |= {"database": "cannot be reached, or is not brought up to date", "worker": "unknown"}

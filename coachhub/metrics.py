@@ -14,10 +14,12 @@ from django.db.models import Count, Min
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 from django.utils.crypto import constant_time_compare
+from kombu.exceptions import OperationalError
 from prometheus_client import CONTENT_TYPE_LATEST, CollectorRegistry, Histogram, generate_latest, multiprocess
 from prometheus_client.core import GaugeMetricFamily
 
 from athletes.models import Athlete, Import
+from coachhub.celery import app as celery
 from sessions.models import Log, Publication
 
 BUCKETS = (0.005, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 30)
@@ -41,7 +43,7 @@ class CountingMiddleware:
 
 
 class Counted:
-    """What the database and the disk say at this moment. Four queries."""
+    """What the database, the queue and the disk say at this moment. Four queries."""
 
     def collect(self) -> Iterator[GaugeMetricFamily]:
         yield GaugeMetricFamily(
@@ -59,6 +61,12 @@ class Counted:
         ]
         waits = (timezone.now() - queued).total_seconds() if queued else 0.0
         yield GaugeMetricFamily("coachhub_oldest_waiting_seconds", "How long a publishing waits", value=waits)
+        try:
+            with celery.connection_for_read() as broker:
+                aside, _where = broker.default_channel.aside()
+            yield GaugeMetricFamily("coachhub_messages_set_aside", "Messages that no worker could read", value=aside)
+        except OperationalError:  # the queue is away, which is no reason to say nothing else
+            pass
         free = shutil.disk_usage(settings.DATA_DIR).free
         yield GaugeMetricFamily("coachhub_disk_free_bytes", "Left for the data folder", value=free)
 

@@ -31,13 +31,7 @@ def restore_archive(path: Path) -> dict:
         with zipfile.ZipFile(path) as archive, transaction.atomic():
             refuse_unless_empty()
             manifest = verified(archive)
-            try:
-                _rows(archive, manifest)
-            except (ValueError, IntegrityError) as error:
-                raise CannotArchive(f"The archive does not fit this coachhub: {error}") from error
-            for name in manifest["members"]:
-                if name.startswith("boards/"):
-                    _board(archive, name, written)
+            fill(archive, manifest, archived_models(), written)
     except BaseException as error:
         for board in written:
             store().remove(board)
@@ -47,6 +41,17 @@ def restore_archive(path: Path) -> dict:
             raise CannotArchive(f"{path} cannot be read: {error.strerror}.") from None
         raise
     return manifest
+
+
+def fill(archive: zipfile.ZipFile, manifest: dict, tables: list[type[models.Model]], written: list[str]) -> None:
+    """Put rows and pages where they were; `written` are the pages so far, whatever happens."""
+    try:
+        _rows(archive, manifest, tables)
+    except (ValueError, IntegrityError) as error:
+        raise CannotArchive(f"The archive does not fit this coachhub: {error}") from error
+    for name in manifest["members"]:
+        if name.startswith("boards/"):
+            _board(archive, name, written)
 
 
 def refuse_unless_empty() -> None:
@@ -78,9 +83,8 @@ def verified(archive: zipfile.ZipFile) -> dict:
     return manifest
 
 
-def _rows(archive: zipfile.ZipFile, manifest: dict) -> None:
-    found = archived_models()
-    for model in found:
+def _rows(archive: zipfile.ZipFile, manifest: dict, tables: list[type[models.Model]]) -> None:
+    for model in tables:
         name = _member(model)
         if name not in manifest["members"]:  # a table that is younger than the archive
             continue
@@ -91,7 +95,7 @@ def _rows(archive: zipfile.ZipFile, manifest: dict) -> None:
         if count != manifest["members"][name]["count"]:
             raise CannotArchive(DAMAGED.format(f"{name} has {count} rows"))
     connection.check_constraints()
-    reset_sequences(found)
+    reset_sequences(tables)
 
 
 def _board(archive: zipfile.ZipFile, name: str, written: list[str]) -> None:

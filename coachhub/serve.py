@@ -55,10 +55,8 @@ def web(host: str, port: int) -> Child:
 
 
 def worker() -> Child:
-    # The folders on disk hand out one message at a time anyway; Redis can feed two processes.
-    pool = ["-P", "prefork", "-c", "2"] if settings.REDIS_URL else ["-P", "solo"]
-    quiet = ["--without-gossip", "--without-mingle", "--loglevel", os.environ.get("LOG_LEVEL", "WARNING")]
-    return Child("worker", [sys.executable, "-m", "celery", "-A", "coachhub.celery", "worker", "-B", *pool, *quiet])
+    quiet = ["--without-gossip", "--without-mingle", "--loglevel", os.environ.get("LOG_LEVEL") or "WARNING"]
+    return Child("worker", [sys.executable, "-m", "celery", "-A", "coachhub.celery", "worker", "-B", *quiet])
 
 
 @contextmanager

@@ -25,7 +25,7 @@ def env_bool(name: str, default: bool) -> bool:
 
 
 def env_list(name: str, default: str) -> list[str]:
-    return [part.strip() for part in os.environ.get(name, default).split(",") if part.strip()]
+    return [part.strip() for part in (os.environ.get(name) or default).split(",") if part.strip()]
 
 
 def env_secret(name: str) -> str:
@@ -105,6 +105,7 @@ SITE_URL = os.environ.get("SITE_URL", "").rstrip("/") or "http://localhost:8000"
 ALLOWED_HOSTS = [*env_list("ALLOWED_HOSTS", urlsplit(SITE_URL).hostname or ""), "localhost", "127.0.0.1", "[::1]"]
 CSRF_TRUSTED_ORIGINS = env_list("CSRF_TRUSTED_ORIGINS", SITE_URL)
 HTTPS = SITE_URL.startswith("https://")
+YEAR_S = 365 * 24 * 3600  # as long as a browser keeps what it should not forget
 
 INSTALLED_APPS = [
     "coachhub.apps.CoachhubConfig",
@@ -234,7 +235,7 @@ BEHIND_PROXY = bool(PROXIES)
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
 SECURE_SSL_REDIRECT = HTTPS and BEHIND_PROXY
 SECURE_REDIRECT_EXEMPT = ["^healthy$", "^metrics$"]  # asked for by this machine itself
-SECURE_HSTS_SECONDS = 365 * 24 * 3600 if HTTPS else 0
+SECURE_HSTS_SECONDS = YEAR_S if HTTPS else 0
 # What the gym has beside coachhub under its name, and the lists of the browsers' makers, are not ours to decide on.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 # A personal link is its own key: it must not travel to another site.
@@ -253,7 +254,7 @@ CONTENT_SECURITY_POLICY = {
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "rest_framework.authentication.TokenAuthentication",  # first: it says how to sign in, so that 401 is answered
+        "athletes.api.authentication.AccountAuthentication",  # first: it says how to sign in, so that 401 is answered
         "rest_framework.authentication.SessionAuthentication",
         "athletes.api.authentication.LinkAuthentication",
     ],
@@ -299,9 +300,10 @@ else:
         "control_folder": str(_broker / "control"),
         "polling_interval": 0.05,
     }
-# By urgency: what somebody waits for, and what can come later. A worker takes both, the urgent ones first; further
-# workers may be given one of them with -Q.
-CELERY_TASK_QUEUES = [Queue("celery"), Queue("later")]
+# By urgency: what lost its worker, what somebody waits for, what can come later. A worker takes all, the urgent ones
+# first; further workers may be given some of them with -Q.
+FIRST = "first"
+CELERY_TASK_QUEUES = [Queue(FIRST), Queue("celery"), Queue("later")]
 CELERY_TASK_DEFAULT_QUEUE = "celery"
 CELERY_TASK_ROUTES = {
     name: {"queue": "later"}
@@ -309,18 +311,21 @@ CELERY_TASK_ROUTES = {
         "athletes.estimates_refresh", "athletes.import_run", "coachhub.make_archive", "coachhub.make_backup",
         "sessions.boards_sweep", "sessions.model_refresh", "sessions.typed_lists_sweep",
     )
-}  # fmt: skip
+} | {name: {"queue": FIRST} for name in ("sessions.publication_sweep", "athletes.import_sweep")}  # fmt: skip
 CELERY_BROKER_TRANSPORT_OPTIONS["queue_order_strategy"] = "priority"
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True  # state and progress live in the project's own rows
 CELERY_TASK_ACKS_LATE = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+# The folders on disk hand out one message at a time anyway; Redis can feed two processes.
+CELERY_WORKER_POOL, CELERY_WORKER_CONCURRENCY = ("prefork", 2) if REDIS_URL else ("solo", 1)
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
-# A sweep that waited behind a long job is not worth doing twice.
-_often = {"schedule": 3.0, "options": {"expires": 3}}
+# A sweep waits until a process is free, or the next long job would be before it again and again. Doing it twice costs
+# two queries.
+_often = {"schedule": 3.0, "options": {"expires": 60}}
 CELERY_BEAT_SCHEDULE = {
     "resume publishing that lost its worker": {"task": "sessions.publication_sweep", **_often},
     "resume imports that lost their worker": {"task": "athletes.import_sweep", **_often},
@@ -360,5 +365,5 @@ LOGGING = {
     },
     "filters": {"hide_links": {"()": "coachhub.logs.HideLinks"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["hide_links"]}},
-    "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL", "WARNING")},
+    "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL") or "WARNING"},
 }

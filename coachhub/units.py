@@ -43,7 +43,7 @@ ReadWritePaths={data} -{backups}
 WantedBy=multi-user.target
 """
 WEB = "{python} -m gunicorn coachhub.wsgi --config python:coachhub.web --bind 127.0.0.1:{port}"
-WORKER = "{python} -m celery -A coachhub.celery worker -B {pool} --loglevel WARNING --without-gossip --without-mingle"
+WORKER = "{python} -m celery -A coachhub.celery worker -B --loglevel WARNING --without-gossip --without-mingle"
 
 
 def units(*, user: str, port: int, environment: Path) -> dict[str, str]:
@@ -56,10 +56,9 @@ def units(*, user: str, port: int, environment: Path) -> dict[str, str]:
         "environment": environment,
         "hardened": HARDENED,
     }
-    pool = "-P prefork -c 2" if settings.REDIS_URL else "-P solo"
     prepare = f"ExecStartPre={sys.executable} manage.py prepare\n"
     web = WEB.format(python=sys.executable, port=port)
-    worker = WORKER.format(python=sys.executable, pool=pool)
+    worker = WORKER.format(python=sys.executable)
     return {
         "coachhub-web.service": UNIT.format(
             what="the pages", after="postgresql.service redis.service", before=prepare, command=web, stop=30, **facts

@@ -26,6 +26,7 @@ urlpatterns = [
     path("account/", account.account, name="account"),
     path("account/password/", account.Password.as_view(), name="account-password"),
     path("account/token/", account.token, name="account-token"),
+    path("account/second/", safety.second, name="account-second"),
     path("account/codes/", safety.codes, name="account-codes"),
     path("account/second/off/", safety.second_off, name="account-second-off"),
     path("account/passkeys/ask/", safety.passkey_make_ask, name="account-passkey-ask"),

@@ -1,6 +1,7 @@
 """Background jobs: an id in, one call. They are asked for by name, see athletes.sending."""
 
 from celery import shared_task
+from django.conf import settings
 
 from sessions.boards.unused import remove_unused
 from sessions.first_hour.typed import typed_lists_drop
@@ -16,7 +17,7 @@ def publish(publication_id: int) -> None:
 @shared_task(name="sessions.publication_sweep")
 def publication_sweep() -> None:
     for publication_id in run.requeue_silent():
-        publish.delay(publication_id)
+        publish.apply_async([publication_id], queue=settings.FIRST)
 
 
 @shared_task(name="sessions.boards_sweep")

@@ -9,12 +9,12 @@ guessed, and always open. (OWASP Authentication Cheat Sheet, "device cookies"; f
 import secrets
 from ipaddress import ip_address, ip_network
 
+from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core import signing
 from django.http import HttpRequest, HttpResponse
 
 COOKIE, SALT = "known", "accounts.known"
-YEAR_S = 365 * 24 * 3600
 MOST_ACCOUNTS = 8  # on one device: a tablet at the desk
 
 
@@ -48,7 +48,13 @@ def remember(request: HttpRequest, response: HttpResponse, account) -> None:
     accounts = [account.pk, *(pk for pk in accounts if pk != account.pk)][:MOST_ACCOUNTS]
     value = signing.dumps([device or secrets.token_urlsafe(9), accounts], salt=SALT)
     response.set_cookie(
-        COOKIE, value, max_age=YEAR_S, path="/login/", httponly=True, samesite="Lax", secure=request.is_secure()
+        COOKIE,
+        value,
+        max_age=settings.YEAR_S,
+        path="/login/",
+        httponly=True,
+        samesite="Lax",
+        secure=request.is_secure(),
     )
 
 
@@ -60,7 +66,7 @@ def _known_device(request: HttpRequest | None, name: str) -> str:
 
 def _cookie(request: HttpRequest) -> tuple[str, list[int]]:
     try:
-        device, accounts = signing.loads(request.COOKIES.get(COOKIE, ""), salt=SALT, max_age=YEAR_S)
+        device, accounts = signing.loads(request.COOKIES.get(COOKIE, ""), salt=SALT, max_age=settings.YEAR_S)
     except (signing.BadSignature, ValueError):
         return "", []
     return device, accounts

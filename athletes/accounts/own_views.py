@@ -1,5 +1,6 @@
 """The page of whoever is signed in: role, colours, password, API token."""
 
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import views as auth_views
 from django.http import HttpRequest, HttpResponse
@@ -10,11 +11,9 @@ from rest_framework.authtoken.models import Token
 
 from athletes.accounts.forms import AppearanceForm
 from athletes.accounts.safety_views import NOT_YOURS
-from athletes.accounts.second import has_codes
-from athletes.accounts.sessions import device_of, sign_in_keep, sign_ins_of
+from athletes.accounts.second import has_codes, may_remove
+from athletes.accounts.sessions import device_in_words, sign_in_keep, sign_ins_of
 from athletes.accounts.write import token_remove, token_replace
-
-YEAR_S = 365 * 24 * 3600
 
 
 def account(request: HttpRequest) -> HttpResponse:
@@ -22,7 +21,7 @@ def account(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         response = redirect("account")
         theme = form.cleaned_data["theme"]
-        response.set_cookie("theme", theme, max_age=YEAR_S, samesite="Lax", secure=request.is_secure())
+        response.set_cookie("theme", theme, max_age=settings.YEAR_S, samesite="Lax", secure=request.is_secure())
         return response
     context = {
         "form": form,
@@ -32,7 +31,8 @@ def account(request: HttpRequest) -> HttpResponse:
         "has_codes": has_codes(request.user),
         "passkeys": request.user.passkeys.all(),
         "sign_ins": sign_ins_of(request.user),
-        "this_device": device_of(request),
+        "this_device": device_in_words(request),
+        "may_remove": may_remove(request.user, request.gym),
     }
     return render(request, "accounts/account.html", context)
 

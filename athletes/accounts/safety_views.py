@@ -5,6 +5,7 @@ from base64 import b32encode
 
 import segno
 from django import forms
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
@@ -12,12 +13,13 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_POST
 
 from athletes.accounts import passkeys
-from athletes.accounts.second import codes_begin, codes_confirm, second_remove
-from athletes.accounts.sessions import sign_ins_end
+from athletes.accounts.second import codes_begin, codes_confirm, may_remove, owes_second, second_remove
+from athletes.accounts.sessions import device_in_words, sign_ins_end
 from athletes.accounts.sign_in_views import CodeForm
 from athletes.fields import whole_number
 
 NOT_YOURS = "This is not your password."
+NEEDED = "Your gym asks for a second step. Set up another one, then this can go."
 
 
 class OwnPasswordForm(forms.Form):
@@ -44,6 +46,13 @@ class SetUpForm(CodeForm, OwnPasswordForm):
     field_order = ("code", "password")
 
 
+def second(request: HttpRequest) -> HttpResponse:
+    """Where who owes the gym a second step is led, and which is all that opens until there is one."""
+    if not owes_second(request.user, request.gym):
+        return redirect(settings.LOGIN_REDIRECT_URL)
+    return render(request, "accounts/second_owed.html", {"this_device": device_in_words(request)})
+
+
 def codes(request: HttpRequest) -> HttpResponse:
     """Set up codes from an authenticator app."""
     device = codes_begin(request.user)
@@ -61,6 +70,9 @@ def codes(request: HttpRequest) -> HttpResponse:
 
 def second_off(request: HttpRequest) -> HttpResponse:
     """Let the password alone open the account again; asks for it."""
+    if not may_remove(request.user, request.gym):
+        messages.error(request, NEEDED)
+        return redirect("account")
     form = OwnPasswordForm(request.POST or None, account=request.user)
     if request.method == "POST" and form.is_valid():
         second_remove(request.user)
@@ -91,7 +103,9 @@ def passkey_make_answer(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 def passkey_remove(request: HttpRequest, pk: int) -> HttpResponse:
-    if request.user.passkeys.filter(pk=pk).delete()[0]:
+    if not may_remove(request.user, request.gym, passkey=pk):
+        messages.error(request, NEEDED)
+    elif request.user.passkeys.filter(pk=pk).delete()[0]:
         messages.success(request, "The passkey no longer opens anything.")
     return redirect("account")
 

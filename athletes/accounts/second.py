@@ -8,7 +8,7 @@ from django_otp import devices_for_user, match_token
 from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from athletes.models import Account
+from athletes.models import Account, Gym
 
 ON_PAPER = 10  # codes
 
@@ -16,6 +16,11 @@ ON_PAPER = 10  # codes
 def asks_for_second(account: Account) -> bool:
     """Whether a password alone does not open this account."""
     return has_codes(account) or account.passkeys.exists()
+
+
+def owes_second(account: Account, gym: Gym) -> bool:
+    """Whether the gym asks this account for a second step that it does not have; no query where the gym asks nobody."""
+    return _needed(account, gym) and not asks_for_second(account)
 
 
 def has_codes(account: Account) -> bool:
@@ -57,3 +62,14 @@ def second_remove(account: Account) -> None:
     TOTPDevice.objects.filter(user=account).delete()
     codes_remove(account)
     account.passkeys.all().delete()
+
+
+def may_remove(account: Account, gym: Gym, *, passkey: int | None = None) -> bool:
+    """Whether the gym lets the second step go: this passkey, or everything."""
+    if not _needed(account, gym):
+        return True
+    return passkey is not None and (has_codes(account) or account.passkeys.exclude(pk=passkey).exists())
+
+
+def _needed(account: Account, gym: Gym) -> bool:
+    return gym.second_step and account.role in (Account.Role.COACH, Account.Role.OWNER)

@@ -23,7 +23,7 @@ def sign_in_keep(sender, request: HttpRequest, user: Account, **kwargs) -> None:
     if not request.session.session_key:
         request.session.save()
     now = timezone.now()
-    facts = {"account": user, "device": device_of(request), "seen_at": now}
+    facts = {"account": user, "device": device_in_words(request), "seen_at": now}
     SignIn.objects.update_or_create(session_key=request.session.session_key, defaults=facts)
     request.session[SEEN] = now.isoformat()
 
@@ -69,7 +69,7 @@ def sign_ins_end(account: Account, *, but: str, only: int | None = None) -> int:
     return sign_ins.delete()[0]
 
 
-def device_of(request: HttpRequest) -> str:
+def device_in_words(request: HttpRequest) -> str:
     """A device in two words, like “Firefox, Windows”: what its owner knows it by, and no more."""
     said = request.META.get("HTTP_USER_AGENT", "")
     program = next((name for pattern, name in PROGRAMS.items() if re.search(pattern, said)), "")

@@ -8,18 +8,29 @@ from django.views.decorators.http import require_POST
 
 from athletes.accounts.forms import AccountForm
 from athletes.accounts.invitations import DAYS, invitation_address, invite_again
-from athletes.accounts.write import account_save
+from athletes.accounts.read import accounts
+from athletes.accounts.write import account_save, second_step_ask
 from athletes.models import Account
 
 
 def index(request: HttpRequest) -> HttpResponse:
     context = {
-        "accounts": Account.objects.order_by("-is_active", "name"),
+        "accounts": accounts(),
         # Shown once, on the page after it was made.
         "invitation": request.session.pop("fresh_invitation", None),
         "days": DAYS,
     }
     return render(request, "accounts/accounts.html", context)
+
+
+@require_POST
+def second(request: HttpRequest) -> HttpResponse:
+    """Whether owners and coaches need a second step."""
+    asked = "asked" in request.POST
+    second_step_ask(asked=asked)
+    words = "need a second step from now on" if asked else "may sign in with the password alone"
+    messages.success(request, f"Owners and coaches {words}.")
+    return redirect("athletes:accounts")
 
 
 def create(request: HttpRequest) -> HttpResponse:

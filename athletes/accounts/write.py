@@ -2,7 +2,8 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from rest_framework.authtoken.models import Token
 
-from athletes.models import Account
+from athletes.accounts.tokens import kept_as
+from athletes.models import Account, Gym
 
 
 @transaction.atomic
@@ -26,9 +27,16 @@ def account_save(*, account: Account, password: str = "") -> Account:
 def token_replace(*, account: Account) -> str:
     """A fresh API token; the earlier one stops working at once. The only time that it can be read."""
     token_remove(account=account)
-    return Token.objects.create(user=account).key
+    made = Token.generate_key()
+    Token.objects.create(user=account, key=kept_as(made))
+    return made
 
 
 def token_remove(*, account: Account) -> int:
     """Stop the API token; 0 when there was none."""
     return Token.objects.filter(user=account).delete()[0]
+
+
+def second_step_ask(*, asked: bool) -> None:
+    """Ask owners and coaches for a second step from now on, or no longer."""
+    Gym.objects.update_or_create(pk=1, defaults={"second_step": asked})

@@ -1,9 +1,10 @@
 from dataclasses import dataclass
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
-from rest_framework.authentication import BaseAuthentication, get_authorization_header
+from rest_framework.authentication import BaseAuthentication, TokenAuthentication, get_authorization_header
 from rest_framework.exceptions import AuthenticationFailed
 
+from athletes.accounts.tokens import kept_as
 from athletes.links.devices import opens_here
 from athletes.links.read import athlete_for_token
 from athletes.models import Athlete
@@ -21,6 +22,13 @@ class LinkedAthlete:
     is_authenticated: bool = True
     is_active: bool = True
     pk: None = None
+
+
+class AccountAuthentication(TokenAuthentication):
+    """`Authorization: Token <token>`, of an account."""
+
+    def authenticate_credentials(self, key: str):
+        return super().authenticate_credentials(kept_as(key))
 
 
 class LinkAuthentication(BaseAuthentication):

@@ -21,6 +21,7 @@ from athletes.importing.read import (
 )
 from athletes.importing.write import (
     import_begin,
+    import_cancel,
     import_check,
     import_discard,
     import_keep,
@@ -111,6 +112,16 @@ def keep(request: HttpRequest, pk: int) -> HttpResponse:
     wanted = questioned.values_list("pk", flat=True) if "want_all" in request.POST else ticked
     create = "create_athletes" in request.POST
     return _done(request, pk, import_keep, source=source, create_athletes=create, wanted=wanted)
+
+
+@require_POST
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    source = get_object_or_404(Import.objects.defer("content"), pk=pk)
+    if import_cancel(source=source, by=request.user):
+        messages.success(request, "Stopped: nothing of this file stays.")
+    else:
+        messages.info(request, "It was over already. Where this file stands now is below.")
+    return redirect("athletes:import", pk)
 
 
 @require_POST

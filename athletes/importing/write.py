@@ -90,6 +90,25 @@ def import_take_back(*, source: Import, by: Account | None) -> None:
         _go(source, State.TAKING_BACK, only_from=[State.DONE, State.FAILED], taken_back_by=by)
 
 
+@transaction.atomic
+def import_cancel(*, source: Import, by: Account | None) -> bool:
+    """Stop a check or a keeping that a worker is at, so that nothing of the file is kept; False when none is under way.
+
+    Whoever works on it has lost the claim with this, and writes nothing more. What is kept already is taken back.
+    """
+    row = Import.objects.select_for_update().defer("content").get(pk=source.pk)
+    if row.state not in (State.CHECKING, State.KEEPING):
+        return False
+    kept = efforts_of(row).exists() or row.made.get("athletes") or row.made.get("facts")
+    if kept:
+        changes = {"state": State.TAKING_BACK, "taken_back_by": by}
+        transaction.on_commit(partial(send, TASK, row.pk))
+    else:
+        changes = {"state": State.MATCHING, "counts": {}}
+        row.remarks.all().delete()
+    return bool(Import.objects.filter(pk=row.pk).update(**_fresh(), **changes))
+
+
 def import_discard(*, source: Import) -> None:
     """Forget a file that is not being worked on. What was kept of it stays, and so does the row by which to take it
     back."""
@@ -139,8 +158,12 @@ def _move(source: Import, state: str, only_from: list[str] | None = None, work: 
     """To another state, unless the import has moved on since the page was made; then ValidationError."""
     free = Import.objects.filter(pk=source.pk).exclude(state__in=Import.RUNNING)
     free = free.filter(state__in=only_from) if only_from else free.exclude(state__in=[State.DONE, State.TAKEN_BACK])
-    fresh = {"claim": None, "attempts": 0, "done": 0, "total": 0, "failure": "", "heartbeat_at": timezone.now()}
-    if not free.update(**{**fresh, **changes, "state": state}):
+    if not free.update(**{**_fresh(), **changes, "state": state}):
         raise ValidationError(MOVED_ON)
     if work:
         transaction.on_commit(partial(send, TASK, source.pk))
+
+
+def _fresh() -> dict:
+    """Of a row that nobody works on yet, or any more."""
+    return {"claim": None, "attempts": 0, "done": 0, "total": 0, "failure": "", "heartbeat_at": timezone.now()}

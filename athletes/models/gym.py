@@ -60,6 +60,11 @@ class Gym(models.Model):
         help_text="House rules and whom to call, shown under the cautions on phones and paper.",
     )
 
+    second_step = models.BooleanField(
+        "owners and coaches need a second step",
+        default=False,
+        help_text="Who has none yet is led to set one up after the password, and reaches nothing else until then.",
+    )
     first_hour_over = models.BooleanField(
         default=False, editable=False, help_text="The guided way at the beginning is done or left out."
     )

@@ -12,6 +12,9 @@ class Import(models.Model):
             ├───────────┼────────────┘           │                      │     (the coach reads it in another way)
             └─────── failed <────────────────────┴──────────────────────┘     (with a reason; what is kept stays)
 
+    A coach who stops a check is at matching again, and so is one who stops a keeping of which nothing stands yet; what
+    stands of it already is taken back.
+
     Checking is the same work as keeping, without writing. Whoever works on it, a page or a worker, owns the row while
     `claim` holds its token; the heartbeat shows that it is alive. When it has fallen silent another worker goes on
     after the first `done` rows.

@@ -207,7 +207,7 @@ class OpenForm(forms.Form):
     count = forms.IntegerField(min_value=0, max_value=10_000)
 
 
-def device_of(sent: str | None) -> UUID | None:
+def device_named(sent: str | None) -> UUID | None:
     """The device that asks; None where it does not say."""
     try:
         return UUID(sent or "")

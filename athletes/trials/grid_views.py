@@ -10,7 +10,7 @@ from athletes.efforts.forms import TYPED_EXAMPLES
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, TestDay
 from athletes.trials.cells import cell_write
-from athletes.trials.forms import cell_form, device_of, open_form
+from athletes.trials.forms import cell_form, device_named, open_form
 from athletes.trials.grid import entries_of, load_grid, open_elsewhere, places_of, tag_of
 
 UNREADABLE = "This cannot be read. Type a result of at most 60 characters, or reload the page."
@@ -30,7 +30,7 @@ def cells(request: HttpRequest, pk: int) -> HttpResponse:
     test_day = get_object_or_404(TestDay, pk=pk)
     if request.method == "POST":
         return _write(request, test_day)
-    elsewhere = open_elsewhere(test_day, device_of(request.GET.get("device")))
+    elsewhere = open_elsewhere(test_day, device_named(request.GET.get("device")))
     tag = tag_of(test_day)  # first: what comes in meanwhile is then told again
     if request.GET.get("tag") == tag:
         return JsonResponse({"tag": tag, "elsewhere": elsewhere})

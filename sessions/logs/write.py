@@ -47,7 +47,8 @@ def _record(log: Log, entries: list[LogEntry]) -> Log:
     athlete_lock(log.athlete_id)
     if kept := Log.objects.filter(key=log.key).first():
         return _same(kept, log)
-    log.full_clean(exclude=["key", "entered_by", "seen_by", "session"], validate_constraints=False)
+    # Whom and what it is of was read a moment ago, or is frozen with the week: asking again would be a query each.
+    log.full_clean(exclude=["key", "athlete", "entered_by", "seen_by", "session"], validate_constraints=False)
     standing = standing_log(log.athlete_id, log.session_key, log.date)
     log.replaced = bool(standing) and (standing.done_at, str(standing.key)) > (log.done_at, str(log.key))
     if standing and not log.replaced:
@@ -56,7 +57,7 @@ def _record(log: Log, entries: list[LogEntry]) -> Log:
     log.save(force_insert=True)
     for entry in entries:
         entry.log = log
-        entry.full_clean(exclude=["log"], validate_constraints=False)
+        entry.full_clean(exclude=["log", "movement"], validate_constraints=False)
     LogEntry.objects.bulk_create(entries)
     if not log.replaced:
         transaction.on_commit(partial(send, "sessions.learn", log.athlete_id))

@@ -8,6 +8,7 @@ from sessions.models import Publication, PublishedSession, Week
 
 State = Publication.State
 LOOK_AHEAD = timedelta(days=7)
+WAITS_TOO_LONG = timedelta(minutes=2)  # of a publishing that no worker takes
 AROUND_A_CLASS = timedelta(minutes=30)  # for warm-up and coming late, before a board gives way to the next
 
 
@@ -23,6 +24,12 @@ def oldest_waiting() -> datetime | None:
     """When the publishing that has waited longest was asked for; None when none waits."""
     waiting = Publication.objects.filter(state=State.QUEUED).order_by("requested_at")
     return waiting.values_list("requested_at", flat=True).first()
+
+
+def publishing_waits() -> bool:
+    """Whether a publishing waits so long that no worker can be at work."""
+    waiting = oldest_waiting()
+    return waiting is not None and timezone.now() - waiting > WAITS_TOO_LONG
 
 
 def next_class(now: datetime) -> tuple[PublishedSession | None, datetime | None]:

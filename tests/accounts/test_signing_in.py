@@ -1,10 +1,13 @@
 """Signing in: guesses are braked without locking anybody out, a second step is asked, the demo stays at home."""
 
 import time
+from io import StringIO
+from urllib.parse import urlsplit
 
 import pytest
 from axes.models import AccessAttempt
 from django.contrib.auth.hashers import Argon2PasswordHasher
+from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 from django_otp.oath import TOTP
@@ -13,6 +16,8 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from athletes.accounts.guessing import neighbourhood
 from athletes.accounts.passwords import Argon2Hasher
+from athletes.accounts.write import second_step_ask, token_replace
+from athletes.models import Passkey
 from coachhub.access import client_address
 from tests.conftest import PASSWORD
 
@@ -160,6 +165,54 @@ def test_a_wrong_code_sets_nothing_up(coach, coach_client, gym_row):
     right = {"code": code_of(TOTPDevice.objects.get(user=coach)), "password": "a guess"}
     assert "not your password" in coach_client.post(reverse("account-codes"), right).content.decode()
     assert not TOTPDevice.objects.filter(confirmed=True).exists()
+
+
+def test_who_owes_the_gym_a_second_step_reaches_nothing_but_its_setting_up(
+    owner, owner_client, coach, coach_client, gym_row
+):
+    token = token_replace(account=coach)
+    owner_client.post(reverse("athletes:accounts-second"), {"asked": "1"})
+    led = reverse("account-second")
+    for client in (owner_client, coach_client):
+        for page in ("home", "account", "athletes:list", "account-second-off"):
+            assert client.get(reverse(page)).url == led
+        assert client.get("/api/v1/athletes/").status_code == 403
+    refused = Client().get("/api/v1/athletes/", headers={"Authorization": f"Token {token}"})
+    assert "second step" in refused.json()["detail"]
+    assert "Codes from an app" in coach_client.get(led).content.decode()
+    coach_client.get(reverse("account-codes"))
+    code = code_of(TOTPDevice.objects.get(user=coach))
+    coach_client.post(reverse("account-codes"), {"code": code, "password": PASSWORD})
+    assert coach_client.get(led).url == reverse("home")
+    assert coach_client.get("/api/v1/athletes/").status_code == 200
+    page = coach_client.post(reverse("account-second-off"), {"password": PASSWORD}, follow=True).content.decode()
+    assert "Your gym asks for a second step" in page
+    assert TOTPDevice.objects.filter(user=coach, confirmed=True).exists()
+
+
+def test_the_last_passkey_stays_where_the_gym_asks_for_a_second_step(coach, coach_client, gym_row):
+    first, second = (Passkey.objects.create(account=coach, credential=name, public_key="", name=name) for name in "ab")
+    second_step_ask(asked=True)
+    for passkey in (first, second, second):
+        coach_client.post(reverse("account-passkey-remove", args=[passkey.pk]))
+    assert list(coach.passkeys.all()) == [second]
+
+
+def test_staff_are_not_asked_and_nobody_is_where_the_gym_does_not_ask(staff_client, coach_client, gym_row):
+    assert coach_client.get(reverse("athletes:list")).status_code == 200
+    second_step_ask(asked=True)
+    assert staff_client.get(reverse("athletes:list")).status_code == 200
+
+
+def test_the_command_line_lets_an_owner_in_again_who_lost_the_second_step(owner, client, gym_row):
+    second_step_ask(asked=True)
+    TOTPDevice.objects.create(user=owner, name="lost", confirmed=True)
+    said = StringIO()
+    call_command("owner", owner.username, "--again", stdout=said)
+    address = client.get(urlsplit(said.getvalue().split()[-1]).path).url
+    client.post(address, {"new_password1": "quite a few words", "new_password2": "quite a few words"})
+    answer = client.post(reverse("login"), {"username": owner.username, "password": "quite a few words"})
+    assert client.get(answer.url).url == reverse("account-second")
 
 
 @pytest.mark.parametrize(("host", "address", "opened", "status"), [

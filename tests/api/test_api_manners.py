@@ -4,8 +4,8 @@ from uuid import uuid4
 
 import pytest
 from django.test import Client
-from rest_framework.authtoken.models import Token
 
+from athletes.accounts.write import token_replace
 from athletes.models import ApiAnswer, Athlete, Effort
 from tests import gym
 
@@ -16,7 +16,7 @@ ATHLETES = "/api/v1/athletes/"
 @pytest.fixture
 def api(furnished, coach) -> Client:
     gym.people(3)
-    return Client(headers={"Authorization": f"Token {Token.objects.create(user=coach).key}"})
+    return Client(headers={"Authorization": f"Token {token_replace(account=coach)}"})
 
 
 def test_who_is_nobody_is_told_how_to_sign_in(furnished):

@@ -8,7 +8,6 @@ from django.core.signals import request_finished, request_started
 from django.db import close_old_connections
 from drf_spectacular.generators import SchemaGenerator
 from hypothesis import HealthCheck, settings
-from rest_framework.authtoken.models import Token
 from schemathesis.specs.openapi.checks import (
     content_type_conformance,
     negative_data_rejection,
@@ -16,6 +15,7 @@ from schemathesis.specs.openapi.checks import (
     status_code_conformance,
 )
 
+from athletes.accounts.write import token_replace
 from coachhub.wsgi import application
 from tests import gym
 
@@ -36,7 +36,7 @@ schema.app = application
 def token(furnished, coach) -> str:
     gym.people(2)
     gym.planned_week()
-    return Token.objects.get_or_create(user=coach)[0].key
+    return token_replace(account=coach)
 
 
 @pytest.fixture(autouse=True)

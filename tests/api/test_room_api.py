@@ -7,8 +7,8 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from rest_framework.authtoken.models import Token
 
+from athletes.accounts.write import token_replace
 from athletes.gym.read import today
 from athletes.models import Benchmark, Movement
 from sessions.models import Circuit, Publication, Target
@@ -25,7 +25,7 @@ STATION = {
 
 @pytest.fixture
 def staff_api(staff) -> Client:
-    return Client(headers={"Authorization": f"Token {Token.objects.create(user=staff).key}"})
+    return Client(headers={"Authorization": f"Token {token_replace(account=staff)}"})
 
 
 def ask(client: Client, circuit: dict = DOCUMENT, **sent):

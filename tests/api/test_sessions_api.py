@@ -5,8 +5,8 @@ from uuid import uuid4
 
 import pytest
 from django.test import Client
-from rest_framework.authtoken.models import Token
 
+from athletes.accounts.write import token_replace
 from athletes.gym.read import today
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Benchmark, Effort
@@ -19,8 +19,7 @@ JSON = {"content_type": "application/json"}
 
 
 def api(account) -> Client:
-    token, _ = Token.objects.get_or_create(user=account)
-    return Client(headers={"Authorization": f"Token {token}"})
+    return Client(headers={"Authorization": f"Token {token_replace(account=account)}"})
 
 
 @pytest.fixture

@@ -23,6 +23,7 @@ SIZES = {
     "web_servers": (("as coachhub runs",), {"SECONDS": 0.5, "PHONES": 2, "SILENT": 20, "HALF_SENT": 5, "ASKED": 2}),
     "weeks": ((), {"YEARS": 1, "ATHLETES": 3, "CALLS": 1, "CIRCUITS": 3, "FIRST_WEEKS": 1}),
     "whiteboard": ((), {"LINES": 60, "SHEETS": 2}),
+    "workers": ((3, 2), {"SESSIONS": 1, "CROWDS": (1,)}),
     "preview": ((), {"CROWDS": (3,), "CALLS": 2}),
     "scaling_speed": ((), {"ATHLETES": 40, "SAMPLE": 4, "CROWDS": (40,), "LEAST_S": 0.0}),
 }

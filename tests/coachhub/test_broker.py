@@ -10,6 +10,8 @@ from kombu import Connection
 from kombu.transport import filesystem
 
 import coachhub.broker
+from coachhub.celery import app
+from coachhub.messages import check
 
 
 @pytest.fixture
@@ -29,8 +31,16 @@ def connect(tmp_path):
         connection.release()
 
 
-def message(n: int, text: str = "") -> dict:
-    return {"body": text, "headers": {}, "properties": {"n": n}}
+def message(n: int, said: object = None) -> dict:
+    """As kombu writes one in the workers' own talk."""
+    about = {"n": n, "delivery_tag": f"{n}", "delivery_info": {"exchange": "", "routing_key": "work"}}
+    kind = {"content-type": "application/json", "content-encoding": "utf-8"}
+    return {"body": json.dumps(said), "headers": {}, "properties": about, **kind}
+
+
+def job(body: object = ([1], {}, {}), **headers) -> dict:
+    """As Celery sends one: what is given is read as sent."""
+    return message(1, body) | {"headers": {"id": "1", "task": "sessions.publish", **headers}}
 
 
 def drained(channel) -> list[int]:
@@ -73,12 +83,25 @@ def test_each_message_is_taken_once_however_many_take_and_put_at_once(connect):
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"n": 1}', '{"body": 1}', "\x00"])
-def test_a_message_that_cannot_be_read_is_set_aside_and_the_next_one_is_read(connect, tmp_path, text):
+def test_a_message_that_cannot_be_read_is_set_aside_and_the_next_one_is_read(connect, tmp_path, text, caplog):
     channel = connect()
     (tmp_path / "queue" / "0_x.work.msg").write_text(text)  # empty: as kombu's own transport may leave it for a moment
     channel._put("work", message(1))
     assert drained(channel) == [1]
     assert (tmp_path / "queue" / "set-aside" / "0_x.work.msg").read_text() == text
+    assert channel.aside() == (1, f"the folder {tmp_path}/queue/set-aside")
+    assert "was set aside" in caplog.text
+
+
+def test_a_job_is_one_that_a_worker_can_do():
+    app.loader.import_default_modules()  # as a worker begins
+    check(job(timelimit=[None, None], expires="2026-01-01T00:00:00+00:00", eta=None), "celery")
+    wrong = [message(1), job([1]), job([1, {}, {}]), job([[1], [], {}]), job(task="of another program"), job(task=[])]
+    wrong += [job(id=None), job(expires="tomorrow"), job(timelimit=[1]), job() | {"content-type": "text/plain"}]
+    wrong += [job() | {"body": "{"}, job() | {"properties": {"delivery_tag": "1"}}, job() | {"headers": None}, None]
+    for said in wrong:
+        with pytest.raises(ValueError):
+            check(said, "celery")
 
 
 def test_what_the_transport_it_is_made_of_wrote_is_read(connect):

@@ -3,6 +3,7 @@
 import json
 import logging
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -129,8 +130,18 @@ def test_no_secret_stands_in_the_compose_file(compose):
     for name, service in compose["services"].items():
         said = {k: v for k, v in service.get("environment", {}).items() if "KEY" in k or "PASSWORD" in k}
         for key, value in said.items():
-            assert key.endswith("_FILE") or key == "BACKUP_KEY", (name, key, value)
+            assert key.endswith("_FILE") or value is None, (name, key, value)
     assert set(compose["secrets"]) == {"secret_key", "database_password"}
+
+
+def test_the_compose_file_hands_on_every_setting_of_the_readme(compose):
+    lines = (ROOT / "README.md").read_text().splitlines()
+    rows = [" ".join(line.split("|")[1:3]) for line in lines if line.startswith("| `")]  # what it is without is no name
+    named = {name for row in rows for name in re.findall(r"`([A-Z_]{5,})`", row)}
+    assert {"SITE_URL", "BACKUP_DIR", "AWS_ENDPOINT_URL"} <= named
+    handed_on = {name.removesuffix("_FILE") for name in compose["services"]["web"]["environment"]}
+    assert named - handed_on == {"DATA_DIR", "DEBUG"}  # set by the image; for developers' machines alone
+    assert compose["services"]["web"]["environment"] == compose["services"]["worker"]["environment"]
 
 
 def test_the_image_starts_empty_and_as_nobody():
@@ -173,6 +184,7 @@ def test_the_doctor_says_what_an_operator_got_wrong(db, settings, make_account):
         "DEMO_OPEN is true",
         "The demo's password stands for owner",
         "A password alone opens owner",
+        "No second step is asked for",
         "No back-ups are made",
     ):
         assert words in found

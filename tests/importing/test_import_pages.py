@@ -80,6 +80,25 @@ def test_a_long_file_is_left_to_the_worker(upload, coach_client, monkeypatch):
     assert coach_client.get(f"{address}progress/").headers["HX-Refresh"] == "true"
 
 
+def test_what_the_worker_is_at_can_be_stopped_also_twice(upload, coach_client, monkeypatch):
+    monkeypatch.setattr("athletes.importing.read.AT_ONCE", 0)
+    address = upload(WIDE)
+    coach_client.post(address, columns(Import.objects.get()))
+    assert "Stop it</button>" in coach_client.get(address).content.decode()
+    page = coach_client.post(f"{address}cancel/", follow=True).content.decode()
+    assert "Stopped: nothing of this file stays." in page
+    assert "Look over how the file is read." in page
+    assert "It was over already." in coach_client.post(f"{address}cancel/", follow=True).content.decode()
+    assert work(address).state == "matching"  # the job that was sent finds nothing to do
+    coach_client.post(address, columns(Import.objects.get()))
+    work(address)
+    coach_client.post(f"{address}keep/")
+    assert "Stop it, and take back what is kept" in coach_client.get(address).content.decode()
+    coach_client.post(f"{address}cancel/")
+    source = work(address)
+    assert (source.state, Effort.objects.filter(import_key=source.key).count()) == ("matching", 0)
+
+
 def test_nobody_is_added_without_the_tick(upload, coach_client):
     address = upload(WIDE)
     coach_client.post(address, columns(Import.objects.get()))

@@ -9,7 +9,9 @@ from uuid import uuid4
 
 import numpy as np
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -23,6 +25,7 @@ from sessions.floor.attendance import attendance_mark
 from sessions.logs import learning
 from sessions.logs.learning import learn
 from sessions.logs.read import session_to_log
+from sessions.logs.write import log_write
 from sessions.models import ClassRun, Log, LogEntry, PublishedSession, RunChange, Target
 from sessions.targets.detail import detail_of
 from tests import gym
@@ -404,3 +407,20 @@ def test_a_revision_after_the_class_is_not_what_was_done(furnished, coach):
     page = Client().get(reverse("sessions:phone-log", args=[link_issue(athlete=athlete, by=None).token]))
     asked = again.targets.get(athlete=athlete, session__date=session.date, station=1).dose
     assert f'data-asked="{asked:g}"' in page.content.decode()
+
+
+def test_a_log_of_many_stations_costs_no_more_queries(furnished, coach):
+    gym.people(2)
+    week = gym.planned_week(gym.this_monday(), gym.circuit())
+    session = publish(week, coach, day=gym.this_monday()).sessions.get()
+    counts = []
+    for athlete, stations in zip(Athlete.objects.all(), (1, 3), strict=True):
+        targets = session.targets.filter(athlete=athlete, station__lte=stations)
+        entries = [{"station": each.station, "rounds": each.rounds, "dose": each.dose} for each in targets]
+        content = {"key": uuid4(), "done_at": timezone.now(), "entries": entries}
+        content |= {"rpe": 7, "pain": False, "stopped": False, "note": ""}
+        with CaptureQueriesContext(connection) as asked:
+            log = log_write(athlete=athlete, session=session, content=content, source=Log.Source.PHONE)
+        assert log.entries.count() == stations
+        counts.append(len(asked))
+    assert counts[0] == counts[1]

@@ -25,10 +25,18 @@ from coachhub.access import COACH, OWNER, RULES, STAFF
 from tests.conftest import client_of
 
 BACK_TO_THE_ATHLETE = {"link-renew", "link-revoke", "limitation-end", "override-end"}
-BY_POST = {*BACK_TO_THE_ATHLETE, "account-invite", "lever-add", "lever-remove", "rack-remove", "air-remove"}
+BY_POST = {
+    *BACK_TO_THE_ATHLETE,
+    "account-invite",
+    "accounts-second",
+    "lever-add",
+    "lever-remove",
+    "rack-remove",
+    "air-remove",
+}
 BY_POST |= {"movement-make", "movement-archive"}
 BY_POST |= {"grid-open", "merge-undo", "test-day-add", "test-day-move", "test-day-remove"}
-BY_POST |= {"import-reading", "import-names", "import-keep", "import-discard", "import-take-back"}
+BY_POST |= {"import-reading", "import-names", "import-keep", "import-cancel", "import-discard", "import-take-back"}
 PAGES = [f"athletes:{pattern.name}" for pattern in urlpatterns if pattern.name not in BY_POST]
 
 

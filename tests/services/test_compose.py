@@ -28,7 +28,7 @@ def test_web_and_worker_start_answer_and_stop_in_order(tmp_path):
     services = yaml.safe_load((settings.BASE_DIR / "docker-compose.yml").read_text())["services"]
     for name in ("secret_key", "database_password"):
         (tmp_path / name).write_text("0123456789abcdef" * 4)
-    said = {k: re.sub(r"\$\{\w+(:[-?][^}]*)?\}", "", v) for k, v in services["web"]["environment"].items()}
+    said = {k: re.sub(r"\$\{\w+(:[-?][^}]*)?\}", "", v) for k, v in services["web"]["environment"].items() if v}
     said |= {
         name: value.replace("/run/secrets", str(tmp_path)) for name, value in said.items() if name.endswith("_FILE")
     }

@@ -10,7 +10,7 @@ import pytest
 from django.utils import timezone
 
 from athletes import tasks
-from athletes.importing.write import TASK, import_begin, import_check, import_keep, send
+from athletes.importing.write import TASK, import_begin, import_cancel, import_check, import_keep, send
 from athletes.models import Athlete, Effort, Estimate, Import
 from coachhub import archive_shelf
 from coachhub.archive import is_archive
@@ -83,6 +83,19 @@ def test_two_workers_on_one_queue_keep_each_result_once(source, settings):
         wait_for(source, lambda it: it.state == State.DONE)
     assert source.attempts == 1
     assert Effort.objects.filter(entered_by__isnull=False).count() == ROWS
+
+
+def test_what_is_stopped_half_way_leaves_nothing_half_kept(source, coach, settings):
+    with worker(settings.MEDIA_ROOT):
+        import_check(source=source)
+        wait_for(source, lambda it: it.state == State.CHECKED)
+        import_keep(source=source, create_athletes=True, wanted=questioned(source))
+        wait_for(source, lambda it: it.done >= 1000)
+        assert import_cancel(source=source, by=coach)
+        assert not import_cancel(source=source, by=coach)
+        wait_for(source, lambda it: it.state == State.TAKEN_BACK)
+    assert not Effort.objects.filter(import_key=source.key, voided_at=None).exists()
+    assert not Athlete.objects.filter(name__startswith="Member").exists()
 
 
 def test_a_worker_process_makes_an_archive(source, settings):

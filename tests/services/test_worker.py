@@ -2,6 +2,7 @@
 Redis (see tests/plugin.py). Rows are committed for real, and the worker is killed for real.
 """
 
+import json
 import os
 import signal
 import subprocess
@@ -9,6 +10,7 @@ import sys
 import time
 from contextlib import contextmanager, suppress
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from django.conf import settings
@@ -16,6 +18,8 @@ from django.db import connection
 from django.utils import timezone
 
 from athletes.sending import send
+from coachhub.celery import app
+from coachhub.doctor import findings
 from sessions import tasks
 from sessions.models import Publication
 from sessions.publishing import run as publishing
@@ -116,3 +120,27 @@ def test_two_workers_on_one_queue_publish_once(week, coach, settings):
     publication.refresh_from_db()
     assert (publication.attempts, publication.state) == (1, State.LIVE)
     assert publishing.requeue_silent() == []
+
+
+def test_a_worker_goes_on_after_messages_that_nobody_can_read(week, coach, settings):
+    known = {"id": "1", "task": "sessions.publish"}
+    about = {"delivery_tag": "1", "delivery_info": {"exchange": "", "routing_key": "celery"}}
+    envelope = {"properties": about, "content-type": "application/json", "content-encoding": "utf-8"}
+    spoilt = ["", "{", b"\xff\xfe", "[]", "7", json.dumps({"body": "", "headers": known, "properties": {}})]
+    spoilt += [json.dumps({**envelope, "body": body, "headers": known}) for body in ("", "7", "[[1], {}]")]
+    spoilt.append(json.dumps({**envelope, "body": "[[1], {}, {}]", "headers": known | {"task": "unknown"}}))
+    with app.connection_for_write() as broker:
+        channel = broker.default_channel
+        for n, text in enumerate(spoilt):
+            if settings.REDIS_URL:
+                channel.client.lpush("celery", text)
+            else:
+                file = Path(channel.data_folder_in) / f"{n}.celery.msg"
+                file.write_bytes(text if isinstance(text, bytes) else text.encode())
+        before, _where = channel.aside()
+        with worker(settings.MEDIA_ROOT) as process:
+            publication = publication_request(week=week, by=coach)
+            wait_for(publication, State.LIVE)
+            assert process.poll() is None
+        assert channel.aside()[0] - before == len(spoilt)
+    assert any("messages of the queue could not be read" in words for well, words in findings() if not well)

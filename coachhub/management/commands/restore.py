@@ -8,8 +8,9 @@ from django.core.management.base import BaseCommand, CommandError
 from coachhub.archive import CannotArchive
 from coachhub.archive_words import contents
 from coachhub.backups import open_sealed
+from coachhub.older_archives import up_to_date
 from coachhub.prepare import prepare_database, prepare_estimates
-from coachhub.restoring import BROKEN, restore_archive, verified
+from coachhub.restoring import BROKEN, refuse_unless_empty, restore_archive, verified
 
 
 class Command(BaseCommand):
@@ -21,9 +22,9 @@ class Command(BaseCommand):
         parser.add_argument("--check", action="store_true", help="only see whether it opens and is whole")
 
     def handle(self, *args, file: Path, key: Path | None, check: bool, **options):
-        if key is None:
-            return self.take(file, check)
         with TemporaryDirectory(dir=settings.DATA_DIR, prefix=".restore-") as folder:
+            if key is None:
+                return self.take(file, check, Path(folder))
             plain = Path(folder) / "gym.zip"
             try:
                 open_sealed(file, key.read_text(), plain)
@@ -31,9 +32,9 @@ class Command(BaseCommand):
                 raise CommandError(str(error)) from None
             except OSError as error:
                 raise CommandError(f"{key} cannot be read: {error.strerror}.") from None
-            return self.take(plain, check)
+            return self.take(plain, check, Path(folder))
 
-    def take(self, file: Path, check: bool) -> None:
+    def take(self, file: Path, check: bool, folder: Path) -> None:
         if check:
             try:
                 with zipfile.ZipFile(file) as archive:
@@ -44,7 +45,8 @@ class Command(BaseCommand):
             return
         prepare_database(self.stdout.write)
         try:
-            manifest = restore_archive(file)
+            refuse_unless_empty()
+            manifest = restore_archive(up_to_date(file, folder))
         except CannotArchive as error:
             raise CommandError(str(error)) from None
         self.stdout.write(f"{contents(manifest)} are back, as of {manifest['made_at']}.")
