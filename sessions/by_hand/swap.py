@@ -13,6 +13,7 @@ from sessions.targets.history import History
 from sessions.targets.occasion import Occasion, pinned_rung
 
 EASIER, HARDER = "easier", "harder"
+AT_REST = (REST, 0.0, None)  # rung, dose, load
 MOST_TIMES = 3.0  # the prescription: beyond it a number set by hand is taken for a slip (ours)
 
 
@@ -39,7 +40,7 @@ def next_rung(
         if pinned_rung(definition.stations[station - 1], own) == rung and _asks_for_less(place, ladder, rung, found):
             return rung, own.dose, own.load_kg
         first = rung + 1
-    return REST, 0.0, None
+    return AT_REST
 
 
 def _asks_for_less(place: Target, ladder: tuple[Option, ...], rung: int, found: Computed) -> bool:

@@ -10,10 +10,9 @@ from athletes.estimates.people import load_people
 from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account
-from sessions.by_hand.swap import EASIER, HARDER, next_rung, stepped
+from sessions.by_hand.swap import AT_REST, EASIER, HARDER, next_rung, stepped
 from sessions.by_hand.write import pin_set, pin_take_off
 from sessions.models import Pin, PublishedSession, Target
-from sessions.scaling import constants as scaling
 from sessions.targets.detail import detail_of
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasions_of, standing_pins
@@ -109,7 +108,7 @@ def _pin(session: PublishedSession, targets: list[Target], target: Target, tap: 
     if tap.act == SWAP:
         rung, dose, load_kg = _below(session, targets, tap)
     elif tap.act == REST:
-        rung, dose, load_kg = scaling.REST, 0.0, None
+        rung, dose, load_kg = AT_REST
     else:
         dose = stepped(ladder[rung], target.dose, tap.act)
     if (rung, dose) == (target.rung, target.dose):

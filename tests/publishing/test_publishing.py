@@ -236,7 +236,7 @@ def test_a_worker_that_lost_its_claim_writes_nothing_more(week, coach, monkeypat
 def test_a_failure_keeps_the_earlier_revision_and_says_what_to_do(week, coach, monkeypatch):
     first = publish(week, coach)
     second = publication_request(week=week, by=coach)
-    monkeypatch.setattr(publishing.wall, "page", lambda *args: 1 / 0)
+    monkeypatch.setattr(publishing.paper, "sheets", lambda *args: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         publishing.run(second.pk)
     first.refresh_from_db()
