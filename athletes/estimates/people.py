@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 import numpy as np
+from django.db.models import Exists, OuterRef
 
 from athletes.capacity.arrays import Array, BoolArray
 from athletes.capacity.constants import ENGINES, PATTERNS
@@ -13,7 +14,7 @@ from athletes.capacity.people import People as Facts
 from athletes.capacity.priors import engine_prior
 from athletes.estimates.library import Described, Learnt, kin, learnt
 from athletes.gym.read import today
-from athletes.models import Athlete, Effort, Estimate, Evidence, Limitation
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Evidence, Limitation
 
 # A movement is out when it loads a forbidden pattern at least this much (common practice: when in doubt, out).
 FORBIDDING_INVOLVEMENT = 0.3
@@ -184,16 +185,20 @@ def _ages(athletes: list[Athlete], day: date) -> Array:
 
 def _add_results(people: People, rows: dict[int, int]) -> None:
     """Who was tested on what, and the names of the benchmarks."""
-    efforts = Effort.objects.standing().filter(athlete_id__in=rows)
-    wanted = ("pk", "athlete_id", "benchmark__name", "benchmark__movement__engine", "benchmark__movement_id")
-    for pk, athlete_id, name, engine, movement_id in efforts.values_list(*wanted):
-        people.benchmark_names[pk] = name
-        people.own.setdefault(rows[athlete_id], set()).add(engine or movement_id)
+    done = Exists(Effort.objects.standing().filter(benchmark=OuterRef("pk")))
+    wanted = ("pk", "name", "movement__engine", "movement_id", done)
+    benchmarks = {}
+    for pk, name, engine, movement_id, tested_here in Benchmark.objects.values_list(*wanted):
+        benchmarks[pk] = name, engine or movement_id
+        if tested_here:
+            people.tested_here.add(movement_id)
+    efforts = Effort.objects.standing().filter(athlete_id__in=rows).values_list("pk", "athlete_id", "benchmark_id")
+    for pk, athlete_id, benchmark_id in efforts:
+        people.benchmark_names[pk], subject = benchmarks[benchmark_id]
+        people.own.setdefault(rows[athlete_id], set()).add(subject)
     logged = Evidence.objects.filter(athlete_id__in=rows).order_by().values_list("athlete_id", "engine", "movement_id")
     for athlete_id, engine, movement_id in logged.distinct():
         people.own.setdefault(rows[athlete_id], set()).add(engine or movement_id)
-    everyone = Effort.objects.standing().order_by().values_list("benchmark__movement_id", flat=True).distinct()
-    people.tested_here.update(everyone)
     people.tested_here.update(
         Evidence.objects.filter(movement__isnull=False).order_by().values_list("movement_id", flat=True).distinct()
     )
