@@ -10,7 +10,7 @@ from athletes.importing.sheets.reading import MOST_BYTES
 STRANGER = 64_000  # bytes of a request from nobody that we know: a log from a phone has about one thousand
 SIGNED_IN = 1_000_000
 AN_IMPORT = MOST_BYTES + 64_000
-UPLOADS = {"athletes:imports": AN_IMPORT}  # the only page that takes a file
+UPLOADS = {"athletes:imports": AN_IMPORT, "api:import-list": AN_IMPORT}  # what takes a file
 
 
 def too_large(most: int) -> str:

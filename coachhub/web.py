@@ -29,7 +29,7 @@ from waitress.server import TcpWSGIServer
 from waitress.task import ThreadedTaskDispatcher
 from waitress.utilities import RequestEntityTooLarge
 
-from coachhub.limits import AN_IMPORT, SIGNED_IN, STRANGER, too_large
+from coachhub.limits import SIGNED_IN, STRANGER, UPLOADS, too_large
 
 THREADS = 4  # in each process: measured best of 1, 2, 4 and 8
 MOST_HEADERS = 16_384  # bytes
@@ -206,7 +206,7 @@ def body_limit(path: str, headers: dict[str, str]) -> int:
     """
     if not _says_who(headers):
         return STRANGER
-    return AN_IMPORT if path == reverse("athletes:imports") else SIGNED_IN
+    return next((most for name, most in UPLOADS.items() if path == reverse(name)), SIGNED_IN)
 
 
 def _says_who(headers: dict[str, str]) -> bool:

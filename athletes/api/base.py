@@ -1,19 +1,47 @@
 """What all views of the API share: parameters that are known or refused, ETags, and requests that are sent twice."""
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from hashlib import sha256
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django_filters import BooleanFilter
 from rest_framework import serializers, viewsets
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.problems import PreconditionFailed, Unprocessable
+from athletes.api.problems import Conflict, PreconditionFailed, Unprocessable
 from athletes.models import ApiAnswer
 
 LONGEST_KEY = 200
+
+
+@contextmanager
+def refusals_as_answers() -> Iterator[None]:
+    """What a service refuses, as an answer 400 with the same words."""
+    try:
+        yield
+    except ValidationError as error:
+        raise serializers.ValidationError(serializers.as_serializer_error(error)) from None
+
+
+@contextmanager
+def refusals_as_conflicts() -> Iterator[None]:
+    """What does not fit what is kept by now, as an answer 409 with the same words."""
+    try:
+        yield
+    except ValidationError as error:
+        raise Conflict(" ".join(error.messages)) from None
+
+
+def valid(form: type[serializers.Serializer], request: Request) -> dict[str, Any]:
+    """What was sent, once it is valid."""
+    serializer = form(data=request.data)
+    serializer.is_valid(raise_exception=True)
+    return dict(serializer.validated_data)
 
 
 class Refusals:

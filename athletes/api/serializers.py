@@ -21,6 +21,8 @@ class AthleteSerializer(Strict, serializers.ModelSerializer):
     class Meta:
         model = Athlete
         fields = ["id", "key", "name", "board_name", "born", "sex", "body_mass_kg", "load_unit", "joined_on", "active"]
+        fields += ["returned_on", "leave_from", "leave_until"]
+        fields += ["note", "guardian", "guardian_contact", "guardian_agreed_on"]
         read_only_fields = ["key"]
 
 

@@ -1,14 +1,10 @@
-from collections.abc import Iterator
-from contextlib import contextmanager
-
-from django.core.exceptions import ValidationError
 from drf_spectacular.utils import extend_schema
-from rest_framework import mixins, serializers, status, viewsets
+from rest_framework import mixins, status, viewsets
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import Editable, ReadOnly, Refusals
+from athletes.api.base import Editable, ReadOnly, Refusals, refusals_as_answers
 from athletes.api.problems import MEDIA_TYPE, Conflict
 from athletes.api.serializers import (
     AthleteSerializer,
@@ -26,15 +22,6 @@ from athletes.people.write import athlete_change, athlete_create
 
 # Rows are put away, not deleted: what rests on them must stay readable.
 NO_DELETE = ["get", "post", "put", "patch", "head", "options"]
-
-
-@contextmanager
-def refusals_as_answers() -> Iterator[None]:
-    """What a service refuses, as an answer 400 with the same words."""
-    try:
-        yield
-    except ValidationError as error:
-        raise serializers.ValidationError(serializers.as_serializer_error(error)) from None
 
 
 class AthleteViewSet(Editable):

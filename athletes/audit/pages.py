@@ -33,6 +33,10 @@ OF_ALL = {
     "gym-archive-file": ("the whole gym, as a file", ""),
     "account-password": ("", "changed the own password"),
     "account-token": ("", "made or removed an API token"),
+    "api:limitation-list": ("everyone's limitations, by API", "entered a limitation, by API"),
+    "api:limitation-detail": ("a limitation, by API", ""),
+    "api:limitation-end": ("", "ended a limitation, by API"),
+    "api:import-keep": ("", "kept a file of results, by API"),
     "api:athlete-list": ("the facts of everyone, by API", "added an athlete, by API"),
 }
 PAGES = OF_ATHLETE | OF_ALL

@@ -1,5 +1,8 @@
 """From a benchmark as it was performed to what the estimates rest on: an average power (or rate) over a duration."""
 
+import math
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -9,6 +12,7 @@ from athletes.capacity.constants import (
     KCAL_BASE_PER_H,
     KCAL_SLOPE_PER_W_H,
     LEVELS_OFF_DAYS,
+    MISFIT_SD,
 )
 
 MINUTE_S = 60.0
@@ -86,6 +90,22 @@ def effort_sd(trial_sd: ArrayLike, age_days: ArrayLike, drift_sd: float) -> Arra
     passed = np.clip(np.asarray(age_days, float) / LEVELS_OFF_DAYS, 0.0, 1.0)
     sd: Array = np.hypot(np.asarray(trial_sd, float), drift_sd * np.sqrt(passed))
     return sd
+
+
+def shared_drift_sd(trial_sd: Sequence[float], age_days: Sequence[float], drift_sd: float) -> float:
+    """SD of the log by which a mean of efforts may be off beyond what their own SDs (`effort_sd`) leave, 0 for one.
+
+    Whoever has changed since the newest effort has changed since all of them, and no number of efforts averages that
+    away: as of a walk at random, two efforts share the change since the newer one. Efforts count by their precision.
+    """
+    passed = [min(max(age / LEVELS_OFF_DAYS, 0.0), 1.0) for age in age_days]
+    variances = [sd**2 + drift_sd**2 * share + MISFIT_SD**2 for sd, share in zip(trial_sd, passed, strict=True)]
+    left, shared = sum(1.0 / variance for variance in variances), 0.0
+    total = left
+    for share, variance in sorted(zip(passed, variances, strict=True)):  # the newest first: the others are older
+        left -= 1.0 / variance
+        shared += 2.0 * share * left / variance
+    return drift_sd * math.sqrt(max(shared, 0.0)) / total if total else 0.0
 
 
 def _require_above_zero(**values: ArrayLike) -> None:

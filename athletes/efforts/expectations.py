@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from athletes.capacity import best, plausibility
 from athletes.capacity.arrays import Array, IntArray
+from athletes.capacity.movements import CURVE_SCALE
 from athletes.capacity.power_duration import log_power_gradient
 from athletes.estimates.library import involvement_of
 from athletes.estimates.observations import reduced, trial_sd
@@ -38,14 +39,19 @@ class Expected:
 
 
 def of_people(benchmark: Benchmark, people: People) -> tuple[Array, Array]:
-    """The estimates of the benchmark's engine or movement: means (n, p) and covariances (n, p, p), p 3 or 1."""
+    """The estimates of the benchmark's engine or movement, as far as a result of today is predicted from them: means
+    (n, p) and covariances (n, p, p), p 3 or 1. Those of curves have in them what may have changed since in all efforts
+    alike; what is counted or lifted is shown in steps so coarse that it would only let slips through."""
     movement = benchmark.movement
+    if not (movement.engine or movement.paced):
+        mean, sd = people.movement(movement, involvement_of(movement))
+        return mean[:, None], sd[:, None, None] ** 2
     if movement.engine:
-        return people.engine_mean[movement.engine], people.engine_cov[movement.engine]
-    if movement.paced:
-        return people.paced(movement, involvement_of(movement))
-    mean, sd = people.movement(movement, involvement_of(movement))
-    return mean[:, None], sd[:, None, None] ** 2
+        mean, covariance = people.engine_mean[movement.engine], people.engine_cov[movement.engine]
+    else:
+        mean, covariance = people.paced(movement, involvement_of(movement))
+    changed = people.drift_sd(movement.engine or movement.pk)[:, None, None] ** 2
+    return mean, covariance + changed * np.outer(CURVE_SCALE, CURVE_SCALE)
 
 
 def expected(benchmark: Benchmark, mean: Array, covariance: Array) -> Expected:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 import numpy as np
+from django.db.models import Exists, OuterRef
 
 from athletes.capacity.arrays import Array, BoolArray
 from athletes.capacity.constants import ENGINES, PATTERNS
@@ -13,7 +14,7 @@ from athletes.capacity.people import People as Facts
 from athletes.capacity.priors import engine_prior
 from athletes.estimates.library import Described, Learnt, kin, learnt
 from athletes.gym.read import today
-from athletes.models import Athlete, Effort, Estimate, Evidence, Limitation
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Evidence, Limitation
 
 # A movement is out when it loads a forbidden pattern at least this much (common practice: when in doubt, out).
 FORBIDDING_INVOLVEMENT = 0.3
@@ -48,7 +49,8 @@ class People:
     `stored` holds mean and covariance by movement (id) and row; `efforts` by subject (an engine, or a movement's id)
     and row the ids of the efforts behind a number, the latest first: own ones, or those of the nearest kin.
     `benchmark_names` gives the name of each effort's benchmark; `own` the subjects with own results or logs, by row;
-    `tested_here` the movements that anybody in the gym was tested on or logged; `kin` the movements of one ladder.
+    `drift`, by subject and row too, the SD of what may have changed since in all of its efforts alike; `tested_here`
+    the movements that anybody in the gym was tested on or logged; `kin` the movements of one ladder.
     """
 
     athletes: list[Athlete]
@@ -61,6 +63,7 @@ class People:
     restrictions: dict[int, list[Restriction]] = field(default_factory=dict)
     benchmark_names: dict[int, str] = field(default_factory=dict)
     own: dict[int, set[str | int]] = field(default_factory=dict)
+    drift: dict[str | int, dict[int, float]] = field(default_factory=dict)
     tested_here: set[int] = field(default_factory=set)
     kin: dict[int, set[int]] = field(default_factory=dict)
 
@@ -99,6 +102,11 @@ class People:
         for row, (mean, covariance) in self.stored.get(movement_id, {}).items():
             if len(mean) == numbers:
                 yield row, mean, covariance
+
+    def drift_sd(self, subject: str | int) -> Array:
+        """SD of what may have changed since in all efforts of an engine or a paced movement (id) alike, (n,)."""
+        kept = self.drift.get(subject, {})
+        return np.array([kept.get(row, 0.0) for row in range(len(self))], float)
 
     def tested(self, row: int, engine: str, movement_id: int) -> bool:
         """Whether an athlete has results or logs of this engine or, where there is none, of this movement."""
@@ -151,14 +159,15 @@ def people_of(athletes: list[Athlete], movements: Collection[int] | None = None)
     kept = Estimate.objects.filter(athlete_id__in=rows)
     if movements is not None:
         kept = kept.filter(movement_id__in=movements) | kept.filter(movement__isnull=True)
-    columns = ("athlete_id", "engine", "movement_id", "mean", "covariance", "efforts")
-    for athlete_id, engine, movement_id, mean, covariance, efforts in kept.values_list(*columns):
+    columns = ("athlete_id", "engine", "movement_id", "mean", "covariance", "efforts", "drift_sd")
+    for athlete_id, engine, movement_id, mean, covariance, efforts, drift_sd in kept.values_list(*columns):
         row = rows[athlete_id]
         if engine:
             people.engine_mean[engine][row], people.engine_cov[engine][row] = mean, covariance
         else:
             people.stored.setdefault(movement_id, {})[row] = (mean, covariance)
         people.efforts.setdefault(engine or movement_id, {})[row] = efforts
+        people.drift.setdefault(engine or movement_id, {})[row] = drift_sd
     return people
 
 
@@ -184,16 +193,20 @@ def _ages(athletes: list[Athlete], day: date) -> Array:
 
 def _add_results(people: People, rows: dict[int, int]) -> None:
     """Who was tested on what, and the names of the benchmarks."""
-    efforts = Effort.objects.standing().filter(athlete_id__in=rows)
-    wanted = ("pk", "athlete_id", "benchmark__name", "benchmark__movement__engine", "benchmark__movement_id")
-    for pk, athlete_id, name, engine, movement_id in efforts.values_list(*wanted):
-        people.benchmark_names[pk] = name
-        people.own.setdefault(rows[athlete_id], set()).add(engine or movement_id)
+    done = Exists(Effort.objects.standing().filter(benchmark=OuterRef("pk")))
+    wanted = ("pk", "name", "movement__engine", "movement_id", done)
+    benchmarks = {}
+    for pk, name, engine, movement_id, tested_here in Benchmark.objects.values_list(*wanted):
+        benchmarks[pk] = name, engine or movement_id
+        if tested_here:
+            people.tested_here.add(movement_id)
+    efforts = Effort.objects.standing().filter(athlete_id__in=rows).values_list("pk", "athlete_id", "benchmark_id")
+    for pk, athlete_id, benchmark_id in efforts:
+        people.benchmark_names[pk], subject = benchmarks[benchmark_id]
+        people.own.setdefault(rows[athlete_id], set()).add(subject)
     logged = Evidence.objects.filter(athlete_id__in=rows).order_by().values_list("athlete_id", "engine", "movement_id")
     for athlete_id, engine, movement_id in logged.distinct():
         people.own.setdefault(rows[athlete_id], set()).add(engine or movement_id)
-    everyone = Effort.objects.standing().order_by().values_list("benchmark__movement_id", flat=True).distinct()
-    people.tested_here.update(everyone)
     people.tested_here.update(
         Evidence.objects.filter(movement__isnull=False).order_by().values_list("movement_id", flat=True).distinct()
     )

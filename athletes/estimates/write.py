@@ -1,7 +1,7 @@
 """From efforts and logs to stored estimates. An estimate can be made again at any time from these alone."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 import numpy as np
@@ -14,6 +14,7 @@ from athletes.capacity.constants import ENGINES, METHOD_VERSION
 from athletes.capacity.engines import Efforts
 from athletes.capacity.estimate import Estimates, Subject, Trials, estimate
 from athletes.capacity.movements import CURVE_SCALE
+from athletes.capacity.observations import shared_drift_sd
 from athletes.estimates.contradicted import contradicted_among
 from athletes.estimates.library import GymLibrary, Learnt, gym_library, kin, learnt
 from athletes.estimates.observations import Observation, as_arrays, drift_sd, measured_in_sessions, observations
@@ -174,6 +175,7 @@ def _rows(
                 mean=mean,
                 covariance=covariance,
                 adjustment=float(adjustment),
+                drift_sd=_shared_drift_sd(own.get(subject, ()), as_of) if means.shape[1] == 3 else 0.0,
                 efforts=rests_on(own, subject, ladder),
                 as_of=as_of,
                 method_version=METHOD_VERSION,
@@ -182,6 +184,12 @@ def _rows(
             for pk, own, mean, covariance, adjustment in lists
         ]
     return rows
+
+
+def _shared_drift_sd(own: Sequence[Observation], as_of: date) -> float:
+    """What may have changed since in all of the efforts on a curve alike."""
+    ages = [(as_of - seen.performed_on).days for seen in own]
+    return shared_drift_sd([seen.sd_log for seen in own], ages, drift_sd(None))
 
 
 def rests_on(own: Own, subject: str | int, ladder: dict[int, set[int]]) -> list[int]:
@@ -205,8 +213,14 @@ def near_kin(subject: str | int, ladder: dict[int, set[int]]) -> list[str | int]
 def _keep_fitness(
     compared: dict[int, Array], weight: Array, taught: Learnt, library: GymLibrary, *, everyone: bool
 ) -> None:
-    """Keep where each athlete stands in the room; the middle of the room is found anew when everyone is compared."""
+    """Keep where each athlete stands in the room; the middle of the room is found anew when everyone is compared.
+
+    A few out of a room that nobody has seen as a whole stay where they are: each other's middle says nothing of it.
+    """
     known = taught.fitness if taught.fitness.get("movements") == list(library.places) else {}
+    few = len(compared) < fitness.FEWEST_ATHLETES
+    if few and not everyone and not known and Athlete.objects.exclude(pk__in=compared).exists():
+        return
     values = np.array(list(compared.values()))
     if everyone or not known:
         room = fitness.reference(values, weight)

@@ -16,6 +16,9 @@ class Estimate(models.Model):
     mean = models.JSONField()
     covariance = models.JSONField()
     adjustment = models.FloatField(default=0, help_text="Of the log of the capacity, by logs since the last test.")
+    drift_sd = models.FloatField(
+        default=0, help_text="Of a curve's log: what may have changed since in all of its efforts alike."
+    )
     efforts = models.JSONField(default=list, help_text="Ids of the efforts it rests on, newest first.")
     as_of = models.DateField()
     method_version = models.CharField(max_length=20)

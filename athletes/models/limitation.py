@@ -1,5 +1,6 @@
 import uuid
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import Q
 
@@ -38,3 +39,8 @@ class Limitation(models.Model):
 
     def __str__(self) -> str:
         return f"{self.athlete}: {self.get_kind_display()}"
+
+    def clean(self) -> None:
+        if self.review_on and self.starts_on and self.review_on <= self.starts_on:
+            words = "The review comes after the first day. Choose a later day or leave it empty."
+            raise ValidationError({"review_on": words})

@@ -118,15 +118,6 @@ class LimitationForm(forms.ModelForm):
         self.fields["kind"].choices = [("", "Choose a kind"), *Limitation.Kind.choices]
         self.fields["patterns"].columns = self.fields["movements"].columns = True
 
-    def clean(self) -> dict:
-        cleaned = super().clean()
-        if not cleaned.get("patterns") and not cleaned.get("movements"):
-            self.add_error("patterns", "Choose at least one pattern or one movement that is out.")
-        starts, review = cleaned.get("starts_on"), cleaned.get("review_on")
-        if starts and review and review <= starts:
-            self.add_error("review_on", "The review comes after the first day. Choose a later day or leave it empty.")
-        return cleaned
-
 
 CAUTION_WORDS = [
     (Override.Caution.EXPOSURE, "Amount of a new movement"),

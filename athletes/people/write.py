@@ -71,10 +71,15 @@ LIMITATION_CONTENT = ("athlete_id", "kind", "patterns", "starts_on", "review_on"
 
 @transaction.atomic
 def limitation_create(*, limitation: Limitation, movements: Iterable[Movement] = ()) -> Limitation:
-    """Keep a limitation with its single movements; the same again under the same key returns the one that is kept."""
+    """Keep a limitation with its single movements; the same again under the same key returns the one that is kept.
+
+    Raises ValidationError, by field.
+    """
     athlete_lock(limitation.athlete_id)
 
     def write() -> Limitation:
+        if not limitation.patterns and not movements:
+            raise ValidationError({"patterns": "Choose at least one pattern or one movement that is out."})
         limitation.full_clean(exclude=["entered_by"])
         limitation.save(force_insert=True)
         limitation.movements.set(movements)

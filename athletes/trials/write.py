@@ -26,6 +26,7 @@ from athletes.trials.grid import entries_of, places_of
 CONTENT = ("date", "starts_at", "rest_s", "change_over_s")
 SHORTEST_S, LONGEST_S = 20.0, 3600.0  # of a test, for the plan only
 MOST_TESTS = 400
+DAYS = (date(2000, 1, 1), date(2099, 12, 31))  # beyond them it is a slip
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,7 @@ def test_day_plan(
     day = TestDay(key=key, date=date, starts_at=starts_at, rest_s=rest_s, change_over_s=change_over_s, made_by=by)
     if kept := kept_before(day, CONTENT):
         return kept, []
+    _refuse_slip(date)
     floor = _floor(machines, open_places)
     trials, left_out = _trials(set(tests), date, floor, insisted)
     if not trials:
@@ -157,11 +159,17 @@ def _refuse_move(test_day: TestDay, seen: tuple[date, time], to: date) -> None:
         raise ValidationError("Someone else moved this day meanwhile. Look at where it is now, and move it again.")
     if to < today():
         raise ValidationError("This date is over. Choose today or a later one.")
+    _refuse_slip(to)
     if test_day.date != to and (entered := len(entries_of(test_day, places_of(test_day)))):
         results = "1 result is" if entered == 1 else f"{entered} results are"
         raise ValidationError(
             f"{results} entered on this day already, and would stay behind. Plan a new day for the tests that are left."
         )
+
+
+def _refuse_slip(day: date) -> None:
+    if not DAYS[0] <= day <= DAYS[1]:
+        raise ValidationError(f"A test day lies between {DAYS[0].year} and {DAYS[1].year}. Check the year.")
 
 
 def _kept_out(test_day: TestDay) -> list[str]:

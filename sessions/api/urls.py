@@ -4,6 +4,9 @@ from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitVie
 from rest_framework.routers import DefaultRouter
 
 from athletes.api.handler import UnknownPathView
+from athletes.api.imports import ImportViewSet
+from athletes.api.people import LimitationViewSet, MergeViewSet
+from athletes.api.trials import TestDayViewSet
 from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, MovementViewSet, MyBenchmarksViewSet
 from sessions.api.logs import MyLogsView
 from sessions.api.room import RoomPreviewView
@@ -23,6 +26,10 @@ router.register("athletes", AthleteViewSet, "athlete")
 router.register("movements", MovementViewSet, "movement")
 router.register("benchmarks", BenchmarkViewSet, "benchmark")
 router.register("efforts", EffortViewSet, "effort")
+router.register("limitations", LimitationViewSet, "limitation")
+router.register("merges", MergeViewSet, "merge")
+router.register("test-days", TestDayViewSet, "test-day")
+router.register("imports", ImportViewSet, "import")
 router.register("circuits", CircuitViewSet, "circuit")
 router.register("weeks", WeekViewSet, "week")
 router.register("publications", PublicationViewSet, "publication")

@@ -17,6 +17,10 @@ from sessions.phone.private import Here, Page, answer, gone, here, made, shell
 from sessions.phone.read import Opened, opened_by
 from sessions.phone.stored import stored_of
 from sessions.progress import read as ways
+from sessions.progress.athlete import curves_then_and_now
+from sessions.progress.benchmarks import predicted
+from sessions.progress.forms import A_YEAR
+from sessions.progress.glance import answers
 from sessions.weeks.read import monday_of
 
 
@@ -107,10 +111,13 @@ def _settings_of(athlete: Athlete) -> dict:
 
 def _progress_of(athlete: Athlete) -> dict:
     day = timezone.localdate()
-    done = ways.sessions_done(athlete, day)
-    weeks = ways.week_loads(done, day)
+    done, found = ways.sessions_done(athlete, day), ways.histories(athlete)
+    weeks, then = ways.week_loads(done, day), day - A_YEAR
+    predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
+    curves = curves_then_and_now(athlete, then, day)
     return {
-        "histories": [(history, trends.of_history(history)) for history in ways.histories(athlete)],
+        "answers": answers(athlete, found, predictions, curves, done, then, day) if found or done else [],
+        "histories": [(history, trends.of_history(history)) for history in found],
         "done": done[::-1],
         "done_trend": trends.of_done(done),
         "weeks": [week for week in weeks[::-1] if week.sessions],

@@ -75,21 +75,30 @@ def lying_bars(*, names, series, unit: str) -> dict:
     return go.Figure(traces, {**LAYOUT, "height": height, "xaxis": xaxis, "yaxis": yaxis, **ABOVE}).to_plotly_json()
 
 
-def spread(*, values, references, timed: bool, unit: str) -> tuple[dict, list[tuple[float, float, int]]]:
-    """How often results (n,) lie where: a histogram, and its bins as (from, to, count) for a table."""
-    whole = not timed and all(float(value).is_integer() for value in values)
-    counts, edges = np.histogram(values, bins=_whole_edges(values) if whole else min(BINS, len(set(values))))
-    middle, width = (edges[:-1] + edges[1:]) / 2, float(edges[1] - edges[0])
+def spread(
+    *, values, earlier, earlier_name: str, references, timed: bool, unit: str
+) -> tuple[dict, list[tuple[float, float, int, int]]]:
+    """How often results (n,) lie where, beside `earlier` ones (m,), m may be 0: a histogram, and its bins as (from, to,
+    earlier count, count) for a table."""
+    every = [*values, *earlier]
+    whole = not timed and all(float(value).is_integer() for value in every)
+    edges = _whole_edges(every) if whole else np.histogram_bin_edges(every, min(BINS, len(set(every))))
+    counts, before = (np.histogram(found, edges)[0] for found in (values, earlier))
     inside = 0.5 if whole else 0.0  # from 12 to 15 repetitions, not from 11.5 to 15.5
     bins = [
-        (float(a + inside), float(b - inside), int(n)) for a, b, n in zip(edges[:-1], edges[1:], counts, strict=True)
+        (float(a + inside), float(b - inside), int(was), int(n))
+        for a, b, was, n in zip(edges[:-1], edges[1:], before, counts, strict=True)
     ]
-    words = [f"{_text(a, timed)} to {_text(b, timed)}: {n}" for a, b, n in bins]
-    own = go.Bar(
-        x=middle.tolist(), y=counts.tolist(), width=[width] * len(counts), meta="bar", showlegend=False,
-        hoverinfo="text", text=words, textposition="none",
-    )  # fmt: skip
-    top = float(counts.max())
+    step = float(edges[1] - edges[0])
+    width = step / (2.2 if earlier else 1.0)  # side by side, with a gap to the next two
+    shown = [(a, b, n) for a, b, _, n in bins]
+    middle = (edges[:-1] + edges[1:]) / 2
+    left = middle if earlier else edges[:-1]
+    traces = [_bin_bars("bar", "today" if earlier else "", left, width, shown, timed)]
+    if earlier:
+        was = [(a, b, n) for a, b, n, _ in bins]
+        traces.insert(0, _bin_bars("before", earlier_name, middle - width, width, was, timed))
+    top = float(max(*counts, *before))
     lines = [
         _line("reference", text, [low, high], [top * (1.08 + 0.1 * n)] * 2)
         for n, (low, high, text) in enumerate(references)
@@ -97,8 +106,18 @@ def spread(*, values, references, timed: bool, unit: str) -> tuple[dict, list[tu
     axis = _value_axis([*edges, *(at for low, high, _ in references for at in (low, high))], timed, unit)
     xaxis = {key: value for key, value in axis.items() if key != "autorange"}
     yaxis = {"title": {"text": "athletes"}, "rangemode": "tozero", "fixedrange": True, "tickformat": "d"}
-    figure = go.Figure([own, *lines], {**LAYOUT, "xaxis": xaxis, "yaxis": yaxis, **ABOVE}).to_plotly_json()
+    figure = go.Figure([*traces, *lines], {**LAYOUT, "xaxis": xaxis, "yaxis": yaxis, **ABOVE}).to_plotly_json()
     return figure, bins
+
+
+def _bin_bars(meta: str, name: str, left: np.ndarray, width: float, bins, timed: bool) -> go.Bar:
+    """A bar from `left` (b,) for each of the bins (from, to, count)."""
+    words = [f"{_text(a, timed)} to {_text(b, timed)}: {n}{f' {name}' if name else ''}" for a, b, n in bins]
+    return go.Bar(
+        x=(left + width / 2).tolist(), y=[n for *_, n in bins], width=[width] * len(bins),
+        offset=[-width / 2] * len(bins),
+        meta=meta, name=name, showlegend=bool(name), hoverinfo="text", text=words, textposition="none",
+    )  # fmt: skip
 
 
 def _whole_edges(values) -> np.ndarray:

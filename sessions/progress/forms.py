@@ -11,18 +11,13 @@ TWELVE_WEEKS = timedelta(days=83)
 MOST_DAYS = timedelta(days=731)
 
 
-class ProgressForm(forms.Form):
+class GymProgressForm(forms.Form):
     """Which day to compare with, and which benchmark to draw; both may be left out."""
 
     then = forms.DateField(label="compare with", required=False, widget=DayInput())
     benchmark = forms.ModelChoiceField(
-        Benchmark.objects.none(), required=False, empty_label="The one with most results"
+        Benchmark.objects.filter(archived=False), required=False, empty_label="The one with most results"
     )
-
-    def __init__(self, *args, athlete: Athlete, **kwargs):
-        super().__init__(*args, **kwargs)
-        tested = athlete.efforts.standing().values("benchmark")
-        self.fields["benchmark"].queryset = Benchmark.objects.filter(pk__in=tested)
 
     def clean_then(self) -> date | None:
         then = self.cleaned_data["then"]
@@ -35,6 +30,15 @@ class ProgressForm(forms.Form):
         self.full_clean()
         chosen = self.cleaned_data if self.is_bound else {}
         return chosen.get("then") or today() - A_YEAR, chosen.get("benchmark")
+
+
+class ProgressForm(GymProgressForm):
+    """The same of an athlete, who has done the benchmark."""
+
+    def __init__(self, *args, athlete: Athlete, **kwargs):
+        super().__init__(*args, **kwargs)
+        tested = athlete.efforts.standing().values("benchmark")
+        self.fields["benchmark"].queryset = Benchmark.objects.filter(pk__in=tested)
 
 
 class ReportForm(forms.Form):
@@ -56,15 +60,3 @@ class ReportForm(forms.Form):
         if not first <= last <= first + MOST_DAYS:
             raise forms.ValidationError("A report covers a day to two years. Choose its first day so.")
         return {"first": first, "last": last}
-
-
-class GymProgressForm(forms.Form):
-    """Which benchmark to show the spread of."""
-
-    benchmark = forms.ModelChoiceField(
-        Benchmark.objects.filter(archived=False), required=False, empty_label="The one with most results"
-    )
-
-    def choice(self) -> Benchmark | None:
-        self.full_clean()
-        return self.cleaned_data.get("benchmark") if self.is_bound else None

@@ -19,71 +19,82 @@ from sessions.progress.panels import Panel
 from sessions.weeks.read import monday_of
 
 WEEKS = 12
-YEAR = timedelta(days=365)
 PATTERN_WEEKS = 8
 MEAN_WEEKS = 4
+LEAST = 1.0  # of any unit, for a share of nothing at all
 NO_LOGS = "Nothing logged in these weeks. Athletes log on their phone after a session, staff on the floor sheet."
 
 
-def gym_panels(chosen: Benchmark | None, today: date) -> list[Panel]:
-    """Spread of a benchmark, retest coverage, adherence and load by pattern; ten queries, whoever many they are."""
+def gym_panels(chosen: Benchmark | None, then: date, today: date) -> list[Panel]:
+    """Spread of a benchmark today and on the day `then`, retest coverage, adherence and load by pattern; ten queries,
+    however many they are."""
     athletes = list(Athlete.objects.filter(active=True))
     benchmarks = list(benchmarks_found())
     shown = next((b for b in benchmarks if chosen and b.pk == chosen.pk), None)
     shown = shown or max(benchmarks, key=lambda benchmark: benchmark.tested, default=None)
     return [
-        _spread_panel(shown, athletes, today - YEAR),
+        _spread_panel(shown, athletes, then),
         _coverage_panel(benchmarks, len(athletes)),
         _adherence_panel(today, len(athletes)),
         _pattern_panel(today),
     ]
 
 
-def _then(benchmark: Benchmark, athletes: list[Athlete], day: date) -> str:
-    """The middle of the same people's results as they stood on an earlier day."""
-    by_then = Effort.objects.standing().filter(benchmark=benchmark, athlete__in=athletes, performed_on__lte=day)
-    latest = {
-        e.athlete_id: e
-        for e in by_then.select_related("benchmark__movement__machine_type").order_by("performed_on", "pk")
-    }
-    values = [
-        float(one_rep_max(e.value, e.repetitions or 1))
-        for e in latest.values()
-        if can_be(e.benchmark, e.value, e.repetitions, e.fixed)
-    ]
-    if not values:
-        return ""
-    middle = words_of(benchmark, float(np.median(values)), "kg")
-    return f" A year ago it was {middle}, of {len(values)} who had one by then."
+def _worth(effort: Effort) -> float:
+    """A result as it is drawn: a lift as one repetition."""
+    return float(one_rep_max(effort.value, effort.repetitions or 1))
 
 
 def _spread_panel(benchmark: Benchmark | None, athletes: list[Athlete], then: date) -> Panel:
-    latest = latest_by_athlete(benchmark, athletes).values() if benchmark else []
-    efforts = [e for e in latest if can_be(e.benchmark, e.value, e.repetitions, e.fixed)]
+    now = latest_by_athlete(benchmark, athletes) if benchmark else {}
+    before = latest_by_athlete(benchmark, athletes, then) if benchmark else {}
+    now, before = (
+        {pk: e for pk, e in found.items() if can_be(e.benchmark, e.value, e.repetitions, e.fixed)}
+        for found in (now, before)
+    )
     name = str(benchmark or "Benchmark")
-    panel = {"key": "spread", "title": f"Spread: {name}", "file": f"spread-{benchmark.slug if benchmark else ''}"}
+    file = f"spread-{benchmark.slug if benchmark else ''}"
+    panel = {"key": "spread", "title": f"Is it working? {name}", "file": file}
     empty = "No result yet. Add a benchmark and test it; the spread appears with the first result."
-    if not efforts:
+    if not now:
         return Panel(**panel, label="", head=[], rows=[], empty=empty)
-    values = [float(one_rep_max(effort.value, effort.repetitions or 1)) for effort in efforts]
+    values, earlier = ([_worth(effort) for effort in found.values()] for found in (now, before))
     lift, timed = benchmark.measure == Benchmark.Measure.LIFT, benchmark.value_unit == "s"
     unit = "kg once" if lift else benchmark.value_unit
     references = references_of(benchmark.movement.engine, benchmark.measure, benchmark.fixed)
     figure, bins = charts_progress.spread(
-        values=values, references=[(r.low, r.high, r.words) for r in references], timed=timed, unit=unit
-    )
+        values=values, earlier=earlier, earlier_name=f"by {day(then)}", timed=timed, unit=unit,
+        references=[(r.low, r.high, r.words) for r in references],
+    )  # fmt: skip
     middle = words_of(benchmark, float(np.median(values)), "kg")
-    count = f"{len(efforts)} of {len(athletes)} active athletes have a result; the middle one is {middle}."
-    count += _then(benchmark, athletes, then)
+    count = f"{len(now)} of {len(athletes)} active athletes have a result; the middle one is {middle}."
+    if earlier:
+        count += f" By {day(then)} it was {words_of(benchmark, float(np.median(earlier)), 'kg')}, of {len(earlier)}."
     sources = [f"{r.words}: {range_of(benchmark, r.low, r.high, 'kg')}. {r.source}." for r in references]
     return Panel(
         **panel,
-        label=f"How many athletes have which latest result in {name}.",
-        head=["From", "To", "Athletes"],
-        rows=[[_edge(low, timed), _edge(high, timed), str(n)] for low, high, n in bins],
+        label=f"How many athletes have which latest result in {name}, today and by {day(then)}.",
+        head=["From", "To", f"Athletes by {day(then)}", "Athletes today"],
+        rows=[[_edge(low, timed), _edge(high, timed), str(was), str(n)] for low, high, was, n in bins],
         empty=empty,
         figure=figure,
         notes=[f"{count} Counted is everyone's latest result, however old.", *sources],
+        lead=_better_since(benchmark, now, before, then),
+    )
+
+
+def _better_since(benchmark: Benchmark, now: dict[int, Effort], before: dict[int, Effort], then: date) -> str:
+    """Of those who were tested by a day and since, how many are better, and by how much the middle one is."""
+    both = [pk for pk, effort in now.items() if pk in before and effort.performed_on > then]
+    if not both:
+        return f"Nobody has a result by {day(then)} and a newer one: choose a later day, or test again."
+    ratios = np.array([_worth(now[pk]) / max(_worth(before[pk]), LEAST) for pk in both])
+    changes = 1.0 - ratios if benchmark.faster_is_better else ratios - 1.0
+    better, middle = int((changes > 0).sum()), float(np.median(changes))
+    way = "better" if middle >= 0 else "worse"
+    return (
+        f"Of the {len(both)} tested by {day(then)} and since, {better} {'is' if better == 1 else 'are'} better; "
+        f"the middle one is {percent(abs(middle), 1)} {way}."
     )
 
 

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True)
 class Panel:
-    """`key` is unique on a page, `file` what a saved picture is called, `empty` stands where there are no rows."""
+    """`key` is unique on a page, `file` what a saved picture is called, `empty` stands where there are no rows,
+    `lead` above the chart."""
 
     key: str
     title: str
@@ -17,3 +18,4 @@ class Panel:
     figure: dict | None = None
     notes: list[str] = field(default_factory=list)
     open: bool = False
+    lead: str = ""

@@ -43,9 +43,10 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
 
 def gym(request: HttpRequest) -> HttpResponse:
     """How the whole gym comes along."""
-    form = GymProgressForm(request.GET or None)
-    day = today()
-    context = {"form": form, "panels": gym_panels(form.choice(), day), "silent": fallen_silent(day)}
+    form, day = GymProgressForm(request.GET or None), today()
+    then, benchmark = form.choice()
+    form = form if form.is_bound else GymProgressForm(initial={"then": then})
+    context = {"form": form, "panels": gym_panels(benchmark, then, day), "silent": fallen_silent(day)}
     context |= {"heavy": heavy_in_a_row(day), "held": verdict(said) if (said := promises(day)) else ""}
     return render(request, "progress/progress_gym.html", context)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
-from django.db.models import Max
+from django.db.models import Count, Max
 
 from athletes.capacity.arrays import Array, BoolArray
 from athletes.estimates.library import involvement_of
@@ -115,7 +115,7 @@ def _alike(sessions: list[tuple[Definition, Occasion]]) -> Iterator[tuple[Defini
 
 def _tests() -> dict[Subject, Benchmark]:
     """The benchmark of each engine and movement: the one that is done most here. Two queries."""
-    done = Counter(Effort.objects.standing().values_list("benchmark_id", flat=True))
+    done = Counter(dict(Effort.objects.standing().order_by().values_list("benchmark_id").annotate(Count("pk"))))
     benchmarks = Benchmark.objects.filter(archived=False, movement__archived=False)
     found: dict[Subject, Benchmark] = {}
     for benchmark in sorted(benchmarks.select_related("movement"), key=lambda b: (-done[b.pk], b.name)):

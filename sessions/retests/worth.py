@@ -13,7 +13,7 @@ import numpy as np
 from athletes.capacity.arrays import Array, BoolArray
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.room import Room
-from sessions.scaling.scale import scale
+from sessions.scaling.scale import asked
 
 AXES = 3  # of an engine's estimate
 
@@ -23,17 +23,16 @@ def changes(
 ) -> tuple[list[Array], list[Array]]:
     """Mean relative change of every dose, (n, S), for each engine, and for each movement by the rungs (S, L) where it
     stands; 1 where the movement would change. Who was never tested there is asked for less as a first time: a test
-    takes that away too. `options` go to `scale`.
+    takes that away too. `options` go to `asked`.
     """
     moved = [step for engine in engines for step in _engine_steps(_tested(room, _rungs(circuit, room, engine)), engine)]
     moved += [step for where in movements for step in _movement_steps(_tested(room, where), where)]
     now = replace(room, untested=room.flags("untested"), unknown=room.flags("unknown"))
-    found = scale(circuit, _stacked([now, *moved]), **options)
     shape = (1 + len(moved), *room.allowed.shape[:2])
-    dose, rung = found.dose.reshape(shape), found.rung.reshape(shape)
-    asked = dose[0]
-    relative = np.abs(dose[1:] - asked) / np.where(asked > 0, asked, 1.0)
-    each = np.where(rung[1:] != rung[0], 1.0, np.minimum(relative, 1.0)) * (asked > 0)
+    rung, _, dose = (found.reshape(shape) for found in asked(circuit, _stacked([now, *moved]), **options))
+    before = dose[0]
+    relative = np.abs(dose[1:] - before) / np.where(before > 0, before, 1.0)
+    each = np.where(rung[1:] != rung[0], 1.0, np.minimum(relative, 1.0)) * (before > 0)
     pairs = each.reshape(-1, 2, *shape[1:]).mean(1)  # up and down
     of_engines = pairs[: AXES * len(engines)].reshape(-1, AXES, *shape[1:])
     return list(np.sqrt((of_engines**2).sum(1))), list(pairs[AXES * len(engines) :])

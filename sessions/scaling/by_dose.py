@@ -24,6 +24,42 @@ from sessions.scaling.steps import nearest_step, step_below
 from sessions.scaling.targets import Reason, Swap, Targets
 
 
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """What is asked of n athletes, before anything is said of it: `work` at their `rungs`, and the `doses`."""
+
+    ladder: Ladder  # of all rungs, as is `ability`
+    ability: Ability
+    rungs: Rungs
+    work: Work
+    doses: Doses
+
+    def dose(self, room: Room) -> Array:
+        """The doses (n, S) as they stand among `Targets`."""
+        at_pace = self.work.present & (self.work.ladder.pace_s > 0)
+        return np.where(at_pace, seconds_at_pace(room, self.work.ladder, self.rungs.rung), self.doses.called)
+
+
+def settled(
+    circuit: Circuit,
+    room: Room,
+    headroom: float,
+    method: Method,
+    *,
+    rungs: Rungs | None = None,
+    most_dose: Array | None = None,
+) -> Settled:
+    """What everybody is asked who does what doses they can in all rounds; `rungs` and `most_dose` as in `by_dose`."""
+    ladder = ladder_of(circuit)
+    ability = ability_of(circuit, room, method.engine_model_sd, method.repetitions_model_sd, method.hard)
+    if rungs is None:
+        rungs = choose_rungs(ladder, ability, room, circuit.rotations, method.hard)
+    work = work_of(circuit, room, ladder, ability, rungs)
+    if most_dose is not None:
+        work = replace(work, most=np.minimum(work.most, most_dose))
+    return Settled(ladder, ability, rungs, work, day_doses(work, room, headroom, method))
+
+
 def by_dose(
     circuit: Circuit,
     room: Room,
@@ -39,14 +75,8 @@ def by_dose(
     `real_rounds` are those of the real circuit, where this one has fewer. `rungs` where they stand already, and
     `most_dose` (n, S) there.
     """
-    ladder = ladder_of(circuit)
-    ability = ability_of(circuit, room, method.engine_model_sd, method.repetitions_model_sd, method.hard)
-    if rungs is None:
-        rungs = choose_rungs(ladder, ability, room, circuit.rotations, method.hard)
-    work = work_of(circuit, room, ladder, ability, rungs)
-    if most_dose is not None:
-        work = replace(work, most=np.minimum(work.most, most_dose))
-    doses = day_doses(work, room, headroom, method)
+    found = settled(circuit, room, headroom, method, rungs=rungs, most_dose=most_dose)
+    ladder, ability, rungs, work, doses = found.ladder, found.ability, found.rungs, found.work, found.doses
     rounds = asked_rounds(circuit, room, work, rungs, doses)
     reason, station = reasons(room, work, rungs, doses, rounds, headroom, method)
     holds = rounds_as_prescribed(circuit, room, ladder, ability, day_headroom(room, headroom, method))
@@ -251,10 +281,7 @@ def targets_of(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> 
     cost = np.where(present, intensity * ability.per, 0.0)
     free = np.where(present, ability.free * ability.per, 0.0)
     headroom = headroom_left(demand, cost, free, present)
-    at_pace = ladder.pace_s > 0
-    seconds = ladder.pace_s
-    if room.pinned_dose is not None:  # somebody's hand may have changed how long, never the pace
-        seconds = np.where(room.pinned & present, room.pinned_dose, seconds)
+    at_pace, seconds = ladder.pace_s > 0, seconds_at_pace(room, ladder, rung)
     window_s = ladder.setup_s + np.where(ladder.is_steady, ladder.work_s, dose * ladder.seconds_per_unit)
     return Targets(
         rung=rung,
@@ -279,6 +306,13 @@ def targets_of(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> 
         open_last=open_last(circuit, room, asked, real_rounds),
         expected=np.full((len(rung), 3), np.nan),
     )
+
+
+def seconds_at_pace(room: Room, ladder: Ladder, rung: IntArray) -> Array:
+    """How long a pace is held, (n, S), where the dose is one: somebody's hand may have changed that, never the pace."""
+    if room.pinned_dose is None:
+        return ladder.pace_s
+    return np.where(room.pinned & (rung != REST), room.pinned_dose, ladder.pace_s)
 
 
 def open_last(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> BoolArray:

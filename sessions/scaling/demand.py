@@ -70,7 +70,8 @@ def demand_matrix(
     """
     tau_s, refill_s, ramp_share, overlap = (np.asarray(a, float) for a in (fast_tau_s, refill_s, ramp_share, overlap))
     stations = tau_s.shape[-1]
-    rounds = np.broadcast_to(np.asarray(rotations, float), tau_s.shape)
+    # One number of rounds stays one: what fades slowly is then worked out once for everybody
+    rounds = np.broadcast_to(rotations, np.broadcast_shapes(np.shape(rotations), (stations,))).astype(float)
     here, there = np.arange(stations)[:, None], np.arange(stations)
     lag_s = (here - there) % stations * interval_s
     sets = rounds[..., :, None] - (there > here)

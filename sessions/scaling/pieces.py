@@ -53,6 +53,17 @@ class _Work:
     unbroken: Array  # repetitions or seconds in one set, held in every round with the day's headroom
     headroom: Array  # (n,)
 
+    def take(self, rows: IntArray) -> "_Work":
+        """The same work with some of its athletes."""
+        return _Work(
+            self.ladder.take(rows),
+            self.rung[rows],
+            self.dose[rows],
+            self.rounds[rows],
+            self.unbroken[rows],
+            self.headroom[rows],
+        )
+
 
 @dataclass(frozen=True, eq=False)
 class _Pace:
@@ -216,17 +227,20 @@ def _whole(rounds: Array) -> IntArray:
 
 def _under_the_cap(circuit: Circuit, room: Room, work: _Work, paced: BoolArray) -> tuple[_Work, BoolArray]:
     """Doses cut in one proportion, by half at most, until the piece is expected to end under its cap; whose were."""
-    limit = circuit.limit_s or np.inf
-    dose, share_of = work.dose, np.ones(len(room))
+    limit, written = circuit.limit_s or np.inf, work.dose
+    late, capped = np.arange(len(room)), np.zeros(len(room), bool)
     for share in CAP_SHARES[1:]:
-        late = work.rounds * _pace(circuit, room, replace(work, dose=dose), paced).round_s > limit
-        if not late.any():
+        here = work.take(late)
+        late = late[here.rounds * _pace(circuit, room.take(late), here, paced[late]).round_s > limit]
+        if not late.size:
             break
-        share_of = np.where(late, share, share_of)
-        cut = np.minimum(nearest_step(work.dose * share, work.ladder.is_metres, work.ladder.step), work.dose)
-        cut = np.where((work.rung == REST) | room.pinned, work.dose, cut)
-        dose = np.where(late[:, None], cut, dose)
-    return replace(work, dose=dose), share_of < 1.0
+        capped[late] = True
+        cut = np.minimum(nearest_step(written * share, work.ladder.is_metres, work.ladder.step), written)
+        cut = np.where((work.rung == REST) | room.pinned, written, cut)
+        dose = work.dose.copy()
+        dose[late] = cut[late]
+        work = replace(work, dose=dose)
+    return work, capped
 
 
 def _rounds_in(circuit: Circuit, room: Room, work: _Work, paced: BoolArray, limit_s: float) -> Array:

@@ -1,11 +1,12 @@
-"""From a circuit and a room to targets: the one call of the scaling method, one step after the other."""
+"""From a circuit and a room to targets: the call of the scaling method, one step after the other."""
 
 from collections.abc import Mapping
 from dataclasses import fields
 
 import numpy as np
 
-from sessions.scaling.by_dose import by_dose
+from athletes.capacity.arrays import Array, IntArray
+from sessions.scaling.by_dose import by_dose, settled
 from sessions.scaling.by_rounds import by_rounds
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.constants import (
@@ -43,9 +44,41 @@ def scale(
     method = Method(headrooms, engine_model_sd, repetitions_model_sd)
     headroom = circuit.headroom if intent is None else headrooms[intent]
     by = off_the_clock if circuit.format != "every" else by_rounds if circuit.scaling == "rounds" else by_dose
-    blocks = [slice(start, start + BLOCK) for start in range(0, max(len(room), 1), BLOCK)]
-    parts = [by(circuit, room.take(block), headroom, method) for block in blocks]
+    parts = [by(circuit, block, headroom, method) for block in blocks_of(room)]
     return Targets(**{field.name: np.concatenate([getattr(p, field.name) for p in parts]) for field in fields(Targets)})
+
+
+def asked(
+    circuit: Circuit,
+    room: Room,
+    *,
+    headrooms: Mapping[str, float] = HEADROOMS,
+    engine_model_sd: float = ENGINE_MODEL_SD,
+    repetitions_model_sd: float = REPETITIONS_MODEL_SD,
+) -> tuple[IntArray, IntArray, Array]:
+    """`rung`, `swap` and `dose` of `scale`, (n, S) each, for who asks for no more: by dose in half of the time."""
+    if circuit.format != "every" or circuit.scaling != "dose":
+        found = scale(
+            circuit,
+            room,
+            headrooms=headrooms,
+            engine_model_sd=engine_model_sd,
+            repetitions_model_sd=repetitions_model_sd,
+        )
+        return found.rung, found.swap, found.dose
+    circuit.validate()
+    room.validate(circuit)
+    method = Method(headrooms, engine_model_sd, repetitions_model_sd)
+    parts = []
+    for block in blocks_of(room):
+        own = settled(circuit, block, circuit.headroom, method)
+        parts.append((own.rungs.rung, own.rungs.swap, own.dose(block)))
+    rung, swap, dose = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return rung, swap, dose
+
+
+def blocks_of(room: Room) -> list[Room]:
+    return [room.take(slice(start, start + BLOCK)) for start in range(0, max(len(room), 1), BLOCK)]
 
 
 def off_the_clock(circuit: Circuit, room: Room, headroom: float, method: Method) -> Targets:

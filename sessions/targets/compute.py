@@ -22,7 +22,8 @@ from sessions.scaling.constants import NO_PIN, REST, UNTESTED_SHARE
 from sessions.scaling.loads import MOST_BARS, bars_of, drawn_to_bars, load_for, most_repetitions
 from sessions.scaling.pieces import usual
 from sessions.scaling.room import Room
-from sessions.scaling.scale import scale
+from sessions.scaling.rungs import Rungs
+from sessions.scaling.scale import asked, scale
 from sessions.scaling.targets import Reason, Swap, Targets
 from sessions.targets.detail import Detail, frozen
 from sessions.targets.history import History
@@ -87,8 +88,8 @@ def scaled(definition: Definition, people: People, history: History, occasion: O
 
 def ready(
     definition: Definition, people: People, history: History, occasion: Occasion
-) -> tuple[method.Circuit, Room, Array, Targets | None]:
-    """A circuit and the room as the method takes them, the loads, and the targets by which the loads were chosen.
+) -> tuple[method.Circuit, Room, Array, Rungs | None]:
+    """A circuit and the room as the method takes them, the loads, and the rungs by which the loads were chosen.
 
     Loads are set twice where there are any: at full intent for the choice of the rung and of the few bars that stand at
     a station, which must not change with the day, and then for the day.
@@ -102,7 +103,8 @@ def ready(
     room, load_kg = room_of(definition, timed, people, history, occasion, hard)
     if np.isnan(load_kg).all():
         return circuit, room, load_kg, None
-    first = scale(circuit, room, headrooms=occasion.headrooms, **doubt)
+    rung, swap, _ = asked(circuit, room, headrooms=occasion.headrooms, **doubt)
+    first = Rungs(rung, swap)
     occasion = replace(occasion, bars=_bars(definition, load_kg, first.rung, occasion))
     room, load_kg = room_of(definition, timed, people, history, occasion, circuit.headroom, first.rung)
     return circuit, room, load_kg, first

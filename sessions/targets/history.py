@@ -1,7 +1,7 @@
 """What athletes did of late, for the cautions that are computed: when they trained, and how much of a movement."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
@@ -178,24 +178,30 @@ def _presumed_totals(returned_on: dict[int, date | None], since: date, day: date
     if not everyone and not came:
         return []
     past = PublishedSession.objects.live().filter(date__gte=since, date__lt=day + timedelta(days=not everyone))
-    sessions = {session.pk: session for session in past if _makes_sore(session.definition)}
-    rows = Target.objects.filter(session_id__in=sessions, athlete_id__in=returned_on, rung__gte=0).order_by()
+    sessions = {session.pk: session for session in past}
+    sore = {(pk, *place): movement for pk, session in sessions.items() for place, movement in _sore(session.definition)}
+    asked = Target.objects.filter(session_id__in={pk for pk, *_ in sore}, athlete_id__in=returned_on, rung__gte=0)
     by_session: dict[tuple[int, int, int], float] = defaultdict(float)
-    for session_id, athlete_id, station, rung, dose, rounds in rows.values_list(
+    for session_id, athlete_id, station, rung, dose, rounds in asked.order_by().values_list(
         "session_id", "athlete_id", "station", "rung", "dose", "rounds"
     ):
+        movement_id = sore.get((session_id, station, rung))
+        if movement_id is None:
+            continue
         session = sessions[session_id]
-        movement = session.definition.stations[station - 1].options[rung].movement
         came_there = (athlete_id, session.class_key, session.date) in came
         open_there = came_there and (athlete_id, session.key, session.date) not in logged
         away = returned_on[athlete_id] is not None and session.date < returned_on[athlete_id]
-        if movement.high_eccentric and (open_there or (everyone and not away)):
-            by_session[session_id, athlete_id, movement.id] += dose * (
+        if open_there or (everyone and not away):
+            by_session[session_id, athlete_id, movement_id] += dose * (
                 session.definition.rotations if rounds is None else rounds
             )
     return [(athlete_id, movement_id, amount) for (_, athlete_id, movement_id), amount in by_session.items()]
 
 
-def _makes_sore(circuit: Definition) -> bool:
-    options = (option for station in circuit.stations for option in station.options)
-    return any(option.movement.high_eccentric for option in options)
+def _sore(circuit: Definition) -> Iterator[tuple[tuple[int, int], int]]:
+    """The places (station, rung) of a circuit with a movement that makes sore, and the movement."""
+    for number, station in enumerate(circuit.stations, start=1):
+        for rung, option in enumerate(station.options):
+            if option.movement.high_eccentric:
+                yield (number, rung), option.movement.id

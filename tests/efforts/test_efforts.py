@@ -237,5 +237,5 @@ def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django
     with django_assert_max_num_queries(22):
         estimates_refresh()
     gym.people(40)
-    with django_assert_max_num_queries(22):
+    with django_assert_max_num_queries(23):  # SQLite takes 999 values at once: one more insert
         estimates_refresh()

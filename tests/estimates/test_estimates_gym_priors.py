@@ -12,7 +12,7 @@ from athletes.estimates.library import learnt
 from athletes.estimates.people import facts_of, load_people
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
-from athletes.models import Athlete, Benchmark, Effort, Estimate, Gym
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Gym, Movement
 from athletes.tasks import refresh
 from tests import gym
 
@@ -105,3 +105,17 @@ def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django
         weak_rowers(count)
         with django_assert_max_num_queries(9):
             gym_priors_refresh()
+
+
+def test_who_is_refreshed_alone_stays_where_the_room_put_them(furnished):
+    strong = gym.people(12)[-1]
+    strong.refresh_from_db()
+    before = strong.fitness
+    assert abs(before) > 0.1
+    estimates_refresh(athletes=[strong.pk])
+    strong.refresh_from_db()
+    assert strong.fitness == pytest.approx(before)
+    Movement.objects.create(name="Step-up", slug="step-up", kind="repetitions", involvement={"squat": 1})
+    estimates_refresh(athletes=[strong.pk])  # before everyone was compared in the new movement too
+    strong.refresh_from_db()
+    assert strong.fitness == pytest.approx(before)

@@ -80,6 +80,20 @@ def test_the_page_shows_the_latest_result_of_everyone_who_is_active(coach_client
     ]
 
 
+def test_the_spread_of_then_stands_beside_that_of_now(coach_client, session):
+    row, then = Benchmark.objects.get(slug="2000-m-row"), today() - timedelta(days=100)
+    Effort.objects.filter(benchmark=row).delete()
+    facts = {"benchmark": row, "fixed": 2000, "typed": "x"}
+    for athlete, before, now in zip(Athlete.objects.all(), (500, 480, 460), (490, 470, 465), strict=False):
+        Effort.objects.create(athlete=athlete, value=before, performed_on=then, **facts)
+        Effort.objects.create(athlete=athlete, value=now, performed_on=today(), **facts)
+    page = coach_client.get("/progress/", {"benchmark": row.pk, "then": then + timedelta(days=1)}).content.decode()
+    before, now = figures(page)["spread"]["data"][:2]
+    assert (before["meta"], sum(before["y"]), now["meta"], sum(now["y"])) == ("before", 3, "bar", 3)
+    assert "Of the 3 tested by" in page
+    assert "2 are better; the middle one is 2 % better." in page
+
+
 def test_coverage_counts_recent_efforts_only(coach_client, session):
     Effort.objects.filter(benchmark__slug="pull-ups-unbroken").update(performed_on=today() - timedelta(days=200))
     drawn = figures(coach_client.get("/progress/").content.decode())["coverage"]["data"][0]
@@ -98,7 +112,7 @@ def test_queries_do_not_grow(coach_client, session, django_assert_max_num_querie
     for athlete in gym.people(20):
         log(athlete, session)
     coach_client.get("/progress/")
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(21):
         coach_client.get("/progress/")
 
 

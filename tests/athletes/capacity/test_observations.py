@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from athletes.capacity.constants import ENGINE_DRIFT_SD, STRENGTH_DRIFT_SD
+from athletes.capacity.constants import ENGINE_DRIFT_SD, MISFIT_SD, STRENGTH_DRIFT_SD
 from athletes.capacity.ergometer import watts_from_pace
 from athletes.capacity.observations import (
     effort_sd,
@@ -9,6 +9,7 @@ from athletes.capacity.observations import (
     power_from_kcal,
     rate_in_time,
     rate_of_unbroken,
+    shared_drift_sd,
 )
 
 
@@ -75,3 +76,21 @@ def test_an_unbroken_best_is_a_rate_over_the_time_it_takes():
 def test_a_rate_of_nonsense_is_refused(call):
     with pytest.raises(ValueError, match="above zero|fewer than none"):
         call()
+
+
+def test_efforts_of_one_day_share_all_that_changed_since():
+    drift, many = 0.12, 4
+    own = drift**2 / many  # what a mean of independent changes after a year would leave
+    assert own + shared_drift_sd([0.03] * many, [365.0] * many, drift) ** 2 == pytest.approx(drift**2)
+    assert shared_drift_sd([0.03], [365.0], drift) == shared_drift_sd([], [], drift) == 0.0
+
+
+def test_an_old_effort_beside_one_of_today_shares_nothing_with_it():
+    assert shared_drift_sd([0.03, 0.03], [0.0, 300.0], 0.12) == 0.0
+    walked = np.random.default_rng(1).normal(size=(20_000, 2)) * 0.12 * np.sqrt(100 / 365)
+    newer, older = walked[:, 0], walked.sum(1)  # 100 and 200 days ago
+    sd = [0.03**2 + MISFIT_SD**2 + 0.12**2 * age / 365 for age in (100, 200)]
+    weight = (1 / sd[0]) / (1 / sd[0] + 1 / sd[1])
+    mean = weight * newer + (1 - weight) * older
+    alone = 0.12**2 * (weight**2 * 100 + (1 - weight) ** 2 * 200) / 365
+    assert alone + shared_drift_sd([0.03, 0.03], [100, 200], 0.12) ** 2 == pytest.approx(mean.var(), rel=0.04)

@@ -1,0 +1,83 @@
+"""What staff keep of people, over the API: limitations, and two who turn out to be one."""
+
+from drf_spectacular.utils import extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from athletes.api.base import ReadOnly, refusals_as_answers, refusals_as_conflicts
+from athletes.api.strict import Strict
+from athletes.capacity.constants import PATTERNS
+from athletes.models import Athlete, Limitation, Merge, Movement
+from athletes.people.merge import athletes_merge, merge_undo
+from athletes.people.write import limitation_create, limitation_end
+
+
+class LimitationSerializer(Strict, serializers.ModelSerializer):
+    """What is out for an athlete, at least one pattern or movement. `review_on` is the day on which it is back."""
+
+    key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again keeps one.")
+    patterns = serializers.ListField(child=serializers.ChoiceField(PATTERNS), required=False)
+    movements = serializers.PrimaryKeyRelatedField(
+        queryset=Movement.objects.filter(archived=False), many=True, required=False
+    )
+
+    class Meta:
+        model = Limitation
+        fields = ["id", "key", "athlete", "kind", "patterns", "movements", "starts_on", "review_on", "note"]
+
+
+class LimitationViewSet(mixins.CreateModelMixin, ReadOnly):
+    """Limitations. They are never changed or deleted: end one, and enter another."""
+
+    queryset = Limitation.objects.prefetch_related("movements")
+    serializer_class = LimitationSerializer
+    filterset_fields = ["athlete", "kind"]
+    ordering_fields = ["starts_on", "review_on", "id"]
+
+    def perform_create(self, serializer: LimitationSerializer) -> None:
+        facts = dict(serializer.validated_data)
+        movements = facts.pop("movements", [])
+        with refusals_as_answers():
+            limitation = Limitation(entered_by=self.request.user, **facts)
+            serializer.instance = limitation_create(limitation=limitation, movements=movements)
+
+    @extend_schema(request=None, responses=LimitationSerializer)
+    @action(detail=True, methods=["post"])
+    def end(self, request: Request, pk: str | None = None) -> Response:
+        """Let it end today."""
+        return Response(self.get_serializer(limitation_end(limitation=self.get_object())).data)
+
+
+class MergeSerializer(Strict, serializers.ModelSerializer):
+    """`gone` turns out to be `keep`, who has everything of theirs from then on."""
+
+    keep = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.all())
+    gone = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.all())
+
+    class Meta:
+        model = Merge
+        fields = ["id", "keep", "gone", "made_at", "undone_at"]
+        read_only_fields = ["made_at", "undone_at"]
+
+
+class MergeViewSet(mixins.CreateModelMixin, ReadOnly):
+    """Two athletes who are one and the same; undone within a day."""
+
+    queryset = Merge.objects.all()
+    serializer_class = MergeSerializer
+    filterset_fields = {"keep": ["exact"], "undone_at": ["isnull"]}
+    ordering_fields = ["made_at", "id"]
+
+    def perform_create(self, serializer: MergeSerializer) -> None:
+        with refusals_as_answers():
+            serializer.instance = athletes_merge(**serializer.validated_data, by=self.request.user)
+
+    @extend_schema(request=None, responses=MergeSerializer)
+    @action(detail=True, methods=["post"])
+    def undo(self, request: Request, pk: str | None = None) -> Response:
+        """Part them again; 409 where it was more than a day ago."""
+        with refusals_as_conflicts():
+            merge_undo(merge=self.get_object(), by=request.user)
+        return Response(self.get_serializer(self.get_object()).data)

@@ -1,0 +1,144 @@
+"""Limitations, leave, merges, test days and imports over the API: what the pages do, by the same rules."""
+
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+from django.test import Client
+from rest_framework.authtoken.models import Token
+
+from athletes.gym.read import today
+from athletes.models import Athlete, Benchmark, Effort, Import, Limitation, TestDay
+from tests import gym
+
+JSON = {"content_type": "application/json"}
+
+
+def api(account) -> Client:
+    return Client(headers={"Authorization": f"Token {Token.objects.create(user=account).key}"})
+
+
+@pytest.fixture
+def coach_api(coach) -> Client:
+    return api(coach)
+
+
+@pytest.fixture
+def staff_api(staff) -> Client:
+    return api(staff)
+
+
+@pytest.fixture
+def plan(furnished) -> dict:
+    return {"date": str(today()), "starts_at": "18:00"}
+
+
+@pytest.fixture
+def row_2k(furnished) -> Benchmark:
+    return Benchmark.objects.get(slug="2000-m-row")
+
+
+@pytest.fixture
+def planned(staff_api, plan, row_2k):
+    """A test day of two athletes in a 2000 m row, and its address."""
+    people = gym.people(2)
+    tests = [{"athlete": athlete.pk, "benchmark": row_2k.pk} for athlete in people]
+    answer = staff_api.post("/api/v1/test-days/", {**plan, "tests": tests}, **JSON)
+    assert answer.status_code == 201, answer.content
+    day = answer.json()["test_day"]
+    assert {slot["athlete"] for slot in day["slots"]} == {athlete.pk for athlete in people}
+    return people, f"/api/v1/test-days/{day['id']}/"
+
+
+def test_a_limitation_is_kept_once_and_ends(staff_api, make_athlete, gym_row):
+    sent = {"athlete": make_athlete().pk, "kind": "body", "starts_on": str(today()), "key": str(uuid4())}
+    refused = staff_api.post("/api/v1/limitations/", sent, **JSON)
+    assert refused.status_code == 400
+    assert list(refused.json()["errors"]) == ["patterns"]
+    early = staff_api.post(
+        "/api/v1/limitations/", {**sent, "patterns": ["pull"], "review_on": sent["starts_on"]}, **JSON
+    )
+    assert list(early.json()["errors"]) == ["review_on"]
+    kept = [staff_api.post("/api/v1/limitations/", {**sent, "patterns": ["pull"]}, **JSON) for _ in range(2)]
+    assert [answer.status_code for answer in kept] == [201, 201]
+    ended = staff_api.post(f"/api/v1/limitations/{kept[0].json()['id']}/end/")
+    assert ended.json()["review_on"] == str(today())
+    assert Limitation.objects.count() == 1
+
+
+def test_who_goes_away_takes_no_part_until_the_day_they_are_back(staff_api, make_athlete, gym_row):
+    address = f"/api/v1/athletes/{make_athlete().pk}/"
+    wrong = {"leave_from": str(today()), "leave_until": str(today())}
+    assert staff_api.patch(address, wrong, **JSON).status_code == 400
+    away = staff_api.patch(address, wrong | {"leave_until": str(today() + timedelta(days=9))}, **JSON)
+    assert (away.status_code, away.json()["active"]) == (200, False)
+
+
+def test_two_who_are_one_are_merged_and_parted(coach_api, make_athlete, row_2k, record):
+    keep, gone = make_athlete(), make_athlete("Ada Stone-Hill")
+    record(gone, row_2k, "7:42.3")
+    same = coach_api.post("/api/v1/merges/", {"keep": keep.pk, "gone": keep.pk}, **JSON)
+    assert same.status_code == 400
+    made = coach_api.post("/api/v1/merges/", {"keep": keep.pk, "gone": gone.pk}, **JSON)
+    assert made.status_code == 201
+    assert keep.efforts.count() == 1
+    undo = f"/api/v1/merges/{made.json()['id']}/undo/"
+    assert [coach_api.post(undo).status_code for _ in range(2)] == [200, 200]
+    assert Athlete.objects.get(pk=gone.pk).efforts.count() == 1
+
+
+def test_results_of_a_test_day_are_kept_questioned_and_met(staff_api, planned, row_2k):
+    (ada, ben), address = planned
+    entry = {"athlete": ada.pk, "benchmark": row_2k.pk, "typed": "3:20", "key": str(uuid4())}
+    questioned = staff_api.post(f"{address}entries/", entry, **JSON)
+    assert (questioned.status_code, questioned.json()["state"]) == (409, "questioned")
+    kept = [staff_api.post(f"{address}entries/", {**entry, "confirmed": True}, **JSON) for _ in range(2)]
+    assert [answer.status_code for answer in kept] == [200, 200]
+    met = staff_api.post(f"{address}entries/", {**entry, "typed": "7:42", "key": str(uuid4())}, **JSON)
+    assert (met.status_code, met.json()["state"], met.json()["cell"]["typed"]) == (409, "changed", "3:20")
+    stopped = {**entry, "athlete": ben.pk, "typed": "stopped", "key": str(uuid4())}
+    assert staff_api.post(f"{address}entries/", stopped, **JSON).json()["effort"] < 0
+    nonsense = staff_api.post(f"{address}entries/", {**stopped, "typed": "fast", "key": str(uuid4())}, **JSON)
+    assert nonsense.status_code in (400, 409)
+    shown = {cell["athlete"]: cell["typed"] for cell in staff_api.get(f"{address}entries/").json()}
+    assert shown == {ada.pk: "3:20", ben.pk: "stopped"}
+    assert Effort.objects.filter(performed_on=today(), athlete=ada).count() == 1
+
+
+def test_a_test_day_is_moved_from_where_it_was_seen_and_removed_by_a_coach(staff_api, coach_api, plan, planned):
+    _, address = planned
+    move = {"seen_date": plan["date"], "seen_starts_at": "18:00", **plan, "starts_at": "19:30"}
+    assert staff_api.post(f"{address}move/", move, **JSON).json()["test_day"]["starts_at"] == "19:30:00"
+    assert staff_api.post(f"{address}move/", {**move, "starts_at": "20:00"}, **JSON).status_code == 409
+    assert staff_api.delete(address).status_code == 403
+    assert coach_api.delete(address).status_code == 204
+    assert not TestDay.objects.exists()
+
+
+def test_only_a_coach_has_somebody_tested_all_the_same(staff_api, coach_api, make_athlete, plan, row_2k):
+    minor = make_athlete(born=today() - timedelta(days=16 * 365))
+    plan = {**plan, "tests": [{"athlete": minor.pk, "benchmark": row_2k.pk}]}
+    assert "under 18" in str(staff_api.post("/api/v1/test-days/", plan, **JSON).json()["errors"])
+    plan["insisted"] = [{"athlete": minor.pk, "reason": "The guardian is here."}]
+    assert staff_api.post("/api/v1/test-days/", plan, **JSON).status_code == 403
+    slots = coach_api.post("/api/v1/test-days/", plan, **JSON).json()["test_day"]["slots"]
+    assert [slot["insisted"] for slot in slots] == ["The guardian is here."]
+
+
+def test_a_table_is_checked_kept_and_taken_back(coach_api, staff_api, make_athlete, row_2k):
+    make_athlete()
+    table = "name,date,2000 m row\nAda Stone,2026-03-02,7:42.3\nSomeone Else,2026-03-02,7:50\n"
+    assert staff_api.post("/api/v1/imports/", {"text": table}, **JSON).status_code == 403
+    assert coach_api.post("/api/v1/imports/", {"text": table, "content": "eA=="}, **JSON).status_code == 400
+    address = f"/api/v1/imports/{coach_api.post('/api/v1/imports/', {'text': table}, **JSON).json()['id']}/"
+    short = coach_api.post(f"{address}check/", {"parts": [{"uses": ["name"]}]}, **JSON)
+    assert short.status_code == 400
+    assert coach_api.post(f"{address}check/", {}, **JSON).json()["state"] == "checked"
+    assert [remark["kind"] for remark in coach_api.get(f"{address}remarks/").json()] == ["newcomer"]
+    assert coach_api.post(f"{address}keep/", {"create_athletes": True}, **JSON).json()["state"] == "done"
+    assert coach_api.post(f"{address}keep/", {}, **JSON).status_code == 409
+    assert Effort.objects.standing().count() == 2
+    taken = [coach_api.post(f"{address}take-back/").json()["state"] for _ in range(2)]
+    assert taken == ["taken_back", "taken_back"]
+    assert not Effort.objects.standing().exists()
+    assert Import.objects.count() == Athlete.objects.count() == 1
