@@ -2,7 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("athletes", "0021_audit_guardians")]
+    dependencies = [("athletes", "0023_api_tokens_hashed")]
 
     operations = [
         migrations.AddField(
