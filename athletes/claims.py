@@ -61,8 +61,11 @@ def beat(row: Model, **changes) -> None:
         raise ClaimLost
 
 
-def requeue_silent(model: type[Model], what: str, *, after=SILENT_AFTER, most=MOST_ATTEMPTS, **queued) -> list[int]:
-    """Let rows wait again, as `queued`, whose worker has fallen silent; ids of all that should be sent again.
+def requeue_silent(
+    model: type[Model], what: str, *, after=SILENT_AFTER, most=MOST_ATTEMPTS, **queued
+) -> dict[int, bool]:
+    """Let rows wait again, as `queued`, whose worker has fallen silent; ids of all that should be sent again, and
+    whether a worker had begun them.
 
     `what` was cut off `most` times fails with that reason.
     """
@@ -72,9 +75,9 @@ def requeue_silent(model: type[Model], what: str, *, after=SILENT_AFTER, most=MO
     silent = model.objects.filter(told_by, state__in=model.RUNNING)
     reason = f"{what} was cut off {most} times. Ask whoever hosts coachhub to look at the worker."
     silent.filter(attempts__gte=most).update(state=model.State.FAILED, claim=None, failure=reason)
-    ids = list(silent.values_list("pk", flat=True))
-    silent.filter(pk__in=ids).update(claim=None, heartbeat_at=timezone.now(), **queued)
-    return ids
+    found = {pk: claim is not None for pk, claim in silent.values_list("pk", "claim")}
+    silent.filter(pk__in=found).update(claim=None, heartbeat_at=timezone.now(), **queued)
+    return found
 
 
 @contextmanager

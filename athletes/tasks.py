@@ -32,6 +32,6 @@ def run_import(import_id: int) -> None:
 
 @shared_task(name="athletes.import_sweep")
 def import_sweep() -> None:
-    for import_id in import_run.requeue_silent():
-        run_import.apply_async([import_id], queue=settings.FIRST)
+    for import_id, begun in import_run.requeue_silent().items():
+        run_import.apply_async([import_id], **({"queue": settings.FIRST} if begun else {}))
     imports.imports_forget()

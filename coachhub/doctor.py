@@ -116,7 +116,8 @@ def _worker() -> Iterator[tuple[bool, str]]:
             broker.ensure_connection(max_retries=1, timeout=3)
             aside, where = broker.default_channel.aside()
         if aside:
-            yield False, f"{aside} messages of the queue could not be read. Look at {where}, then empty it."
+            count = "1 message" if aside == 1 else f"{aside} messages"
+            yield False, f"{count} could not be read, or came from another version. Look at {where}, then empty it."
     except Exception as error:  # whatever the transport raises
         yield False, f"The queue cannot be reached: {error}. Look at REDIS_URL."
     late = publishing_waits()

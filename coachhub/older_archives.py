@@ -37,7 +37,9 @@ def up_to_date(path: Path, folder: Path) -> Path:
     command = [sys.executable, "-m", "django", "rewrite_archive", str(path), str(new)]
     done = subprocess.run(command, cwd=settings.BASE_DIR, env=os.environ | alone, capture_output=True, text=True)
     if done.returncode:
-        raise CannotArchive(f"The archive could not be brought up to date: {done.stderr.strip().splitlines()[-1]}")
+        said = done.stderr.strip().splitlines() or [f"it was stopped ({done.returncode})."]
+        reason = said[-1].removeprefix("CommandError: ")
+        raise CannotArchive(f"The archive could not be brought up to date: {reason}")
     return new
 
 

@@ -1,6 +1,8 @@
 """What has to be done before the web server may start; doing it again costs next to nothing."""
 
 import hashlib
+import shutil
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,8 +19,12 @@ from athletes.models import Account, Athlete, Effort, Estimate
 from coachhub.demo.gym import ZONE
 from coachhub.demo.seed import seed
 
+RESTORING = ".restore-"  # folders of a restore, which have the whole gym in plain text
+RESTORED_WITHIN_S = 86_400
+
 
 def prepare_database(say: Callable[[str], object] = print) -> None:
+    _clear_restoring()
     call_command("migrate", interactive=False, verbosity=0)
     prepare_estimates(say)
 
@@ -34,6 +40,13 @@ def prepare_estimates(say: Callable[[str], object] = print) -> bool:
     gym_priors_refresh()
     estimates_refresh()
     return True
+
+
+def _clear_restoring() -> None:
+    """Remove what a restore left behind that was killed."""
+    for folder in Path(settings.DATA_DIR).glob(f"{RESTORING}*"):
+        if folder.stat().st_mtime < time.time() - RESTORED_WITHIN_S:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def prepare_static_files() -> bool:

@@ -55,7 +55,7 @@ def web(host: str, port: int) -> Child:
 
 
 def worker() -> Child:
-    quiet = ["--without-gossip", "--without-mingle", "--loglevel", os.environ.get("LOG_LEVEL") or "WARNING"]
+    quiet = ["--without-gossip", "--without-mingle"]
     return Child("worker", [sys.executable, "-m", "celery", "-A", "coachhub.celery", "worker", "-B", *quiet])
 
 

@@ -324,7 +324,7 @@ CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TIMEZONE = "UTC"
 CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat-schedule")
 # A sweep waits until a process is free, or the next long job would be before it again and again. Doing it twice costs
-# two queries.
+# a few queries.
 _often = {"schedule": 3.0, "options": {"expires": 60}}
 CELERY_BEAT_SCHEDULE = {
     "resume publishing that lost its worker": {"task": "sessions.publication_sweep", **_often},

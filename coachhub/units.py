@@ -43,7 +43,7 @@ ReadWritePaths={data} -{backups}
 WantedBy=multi-user.target
 """
 WEB = "{python} -m gunicorn coachhub.wsgi --config python:coachhub.web --bind 127.0.0.1:{port}"
-WORKER = "{python} -m celery -A coachhub.celery worker -B --loglevel WARNING --without-gossip --without-mingle"
+WORKER = "{python} -m celery -A coachhub.celery worker -B --without-gossip --without-mingle"
 
 
 def units(*, user: str, port: int, environment: Path) -> dict[str, str]:

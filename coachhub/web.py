@@ -43,7 +43,7 @@ STUCK_S = 120  # a page that takes longer is given up, with the process that mak
 
 # gunicorn's own settings, which it reads from here.
 worker_class = "coachhub.web.BufferedWorker"
-workers = int(os.environ.get("WEB_WORKERS", "2"))
+workers = int(os.environ.get("WEB_WORKERS") or 2)
 preload_app = True  # once, before it is divided: half the memory
 timeout = 60
 graceful_timeout = 20

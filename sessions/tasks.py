@@ -16,8 +16,8 @@ def publish(publication_id: int) -> None:
 
 @shared_task(name="sessions.publication_sweep")
 def publication_sweep() -> None:
-    for publication_id in run.requeue_silent():
-        publish.apply_async([publication_id], queue=settings.FIRST)
+    for publication_id, begun in run.requeue_silent().items():
+        publish.apply_async([publication_id], **({"queue": settings.FIRST} if begun else {}))
 
 
 @shared_task(name="sessions.boards_sweep")

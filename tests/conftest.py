@@ -4,7 +4,6 @@ from datetime import date, timedelta
 
 import pytest
 from django.contrib.contenttypes.management import create_contenttypes
-from django.db import connection
 from django.db.models.signals import post_migrate
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
@@ -32,32 +31,6 @@ hypothesis_settings.load_profile("ci")
 # Roles decide who may do what. Nobody reads Django's permissions, which every emptying of the database would make anew.
 post_migrate.disconnect(dispatch_uid="django.contrib.auth.management.create_permissions")
 post_migrate.disconnect(create_contenttypes)
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _quick_flush():
-    """What a test leaves is a few rows: to delete them takes PostgreSQL a tenth of the time of emptying every table.
-
-    Nothing refers to anything in the end, so neither order nor triggers matter. The locks wait, as emptying does, for
-    what a request of the test before is still writing.
-    """
-    if connection.vendor == "postgresql":
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr(type(connection.ops), "sql_flush", _deletes)
-            yield
-    else:
-        yield
-
-
-def _deletes(self, style, tables, **_) -> list[str]:
-    names = [self.quote_name(table) for table in tables]
-    rows = [f"DELETE FROM {name};" for name in names]
-    return [
-        f"LOCK TABLE {', '.join(names)};",
-        "SET session_replication_role = replica;",
-        *rows,
-        "SET session_replication_role = DEFAULT;",
-    ]
 
 
 @pytest.fixture

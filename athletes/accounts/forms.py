@@ -2,6 +2,8 @@ from django import forms
 
 from athletes.models import Account
 
+NOT_YOURS = "This is not your password."
+
 
 class AccountForm(forms.ModelForm):
     """An account as the owner sees it. Its password is chosen by whoever it is for, through an invitation."""
@@ -30,3 +32,23 @@ class AppearanceForm(forms.Form):
         required=False,
         widget=forms.RadioSelect,
     )
+
+
+class OwnPasswordForm(forms.Form):
+    """Asked for where something new would open the account from then on: an open page may be anybody's."""
+
+    password = forms.CharField(
+        label="your password",
+        strip=False,
+        max_length=4096,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args, account, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.account = account
+
+    def clean_password(self) -> str:
+        if not self.account.check_password(self.cleaned_data["password"]):
+            raise forms.ValidationError(NOT_YOURS)
+        return self.cleaned_data["password"]

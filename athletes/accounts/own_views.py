@@ -9,8 +9,7 @@ from django.urls import reverse_lazy
 from django.views.decorators.http import require_POST
 from rest_framework.authtoken.models import Token
 
-from athletes.accounts.forms import AppearanceForm
-from athletes.accounts.safety_views import NOT_YOURS
+from athletes.accounts.forms import NOT_YOURS, AppearanceForm
 from athletes.accounts.second import has_codes, may_remove
 from athletes.accounts.sessions import device_in_words, sign_in_keep, sign_ins_of
 from athletes.accounts.write import token_remove, token_replace

@@ -4,7 +4,6 @@ import json
 from base64 import b32encode
 
 import segno
-from django import forms
 from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
@@ -13,33 +12,14 @@ from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_POST
 
 from athletes.accounts import passkeys
+from athletes.accounts.forms import NOT_YOURS, OwnPasswordForm
 from athletes.accounts.second import codes_begin, codes_confirm, may_remove, owes_second, second_remove
 from athletes.accounts.sessions import device_in_words, sign_ins_end
 from athletes.accounts.sign_in_views import CodeForm
 from athletes.fields import whole_number
 
-NOT_YOURS = "This is not your password."
 NEEDED = "Your gym asks for a second step. Set up another one, then this can go."
-
-
-class OwnPasswordForm(forms.Form):
-    """Asked for where something new would open the account from then on: an open page may be anybody's."""
-
-    password = forms.CharField(
-        label="your password",
-        strip=False,
-        max_length=4096,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
-
-    def __init__(self, *args, account, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.account = account
-
-    def clean_password(self) -> str:
-        if not self.account.check_password(self.cleaned_data["password"]):
-            raise forms.ValidationError(NOT_YOURS)
-        return self.cleaned_data["password"]
+ALONE = "Your gym asks for a second step. Make a passkey, then the codes can go."
 
 
 class SetUpForm(CodeForm, OwnPasswordForm):
@@ -71,7 +51,7 @@ def codes(request: HttpRequest) -> HttpResponse:
 def second_off(request: HttpRequest) -> HttpResponse:
     """Let the password alone open the account again; asks for it."""
     if not may_remove(request.user, request.gym):
-        messages.error(request, NEEDED)
+        messages.error(request, ALONE)
         return redirect("account")
     form = OwnPasswordForm(request.POST or None, account=request.user)
     if request.method == "POST" and form.is_valid():

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from athletes.accounts.forms import AccountForm
+from athletes.accounts.forms import NOT_YOURS, AccountForm, OwnPasswordForm
 from athletes.accounts.invitations import DAYS, invitation_address, invite_again
 from athletes.accounts.read import accounts
 from athletes.accounts.write import account_save, second_step_ask
@@ -19,14 +19,20 @@ def index(request: HttpRequest) -> HttpResponse:
         # Shown once, on the page after it was made.
         "invitation": request.session.pop("fresh_invitation", None),
         "days": DAYS,
+        "own_password": OwnPasswordForm(account=request.user),
     }
     return render(request, "accounts/accounts.html", context)
 
 
 @require_POST
 def second(request: HttpRequest) -> HttpResponse:
-    """Whether owners and coaches need a second step."""
-    asked = "asked" in request.POST
+    """Ask owners and coaches for a second step, or no longer, which takes the own password: an open page may be
+    anybody's.
+    """
+    asked = request.POST.get("asked") == "1"
+    if not asked and not OwnPasswordForm(request.POST, account=request.user).is_valid():
+        messages.error(request, f"{NOT_YOURS} A second step is still asked for.")
+        return redirect("athletes:accounts")
     second_step_ask(asked=asked)
     words = "need a second step from now on" if asked else "may sign in with the password alone"
     messages.success(request, f"Owners and coaches {words}.")

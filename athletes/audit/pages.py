@@ -28,6 +28,7 @@ OF_ALL = {
     "athletes:screen-link": ("", "made a new link for the wall"),
     "athletes:account-create": ("", "invited somebody"),
     "athletes:account-change": ("", "changed an account"),
+    "athletes:accounts-second": ("", "changed whether a second step is asked for"),
     "athletes:account-invite": ("", "invited somebody again"),
     "athletes:gym": ("", "changed the settings"),
     "gym-archive-file": ("the whole gym, as a file", ""),

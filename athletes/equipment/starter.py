@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.db import transaction
 
 from athletes.models import Machine, MachineType, Rack
+from athletes.signals import room_changed
 
 
 @dataclass(frozen=True)
@@ -100,6 +101,7 @@ def machines_count(counts: dict[str, int]) -> None:
         missing = wanted - max(len(on), min(wanted, len(rows)))
         last = max((row.number for row in rows), default=0)
         Machine.objects.bulk_create(Machine(type=types[kind.name], number=last + n) for n in range(1, missing + 1))
+    room_changed.send(Machine)
 
 
 def _is(kind: StarterMachine, type: MachineType) -> bool:

@@ -41,8 +41,9 @@ class BeginningForm(AboutForm):
         self.fields["altitude_m"].required = False
         self.fields["altitude_m"].help_text = "Above the sea. Thin air makes a fan lighter. Empty: near the sea."
         self.fields["name"].widget.attrs["autofocus"] = True
-        if self.instance._state.adding:
-            self.initial["name"] = ""
+        if not self.instance.class_times:  # nobody has been here yet
+            if self.instance.name == Gym._meta.get_field("name").default:
+                self.initial["name"] = ""
             self.fields["time_zone"].widget.attrs["data-guess"] = "true"
 
     def clean_altitude_m(self) -> float:

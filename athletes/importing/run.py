@@ -150,8 +150,10 @@ def _refresh(source: Import) -> None:
         beat(source, done=F("done") + len(batch), touched=source.touched)
 
 
-def requeue_silent() -> list[int]:
-    """Let imports whose worker has fallen silent wait again; ids of all that should be sent again."""
+def requeue_silent() -> dict[int, bool]:
+    """Let imports whose worker has fallen silent wait again; ids of all that should be sent again, and whether a
+    worker had begun them.
+    """
     return claims.requeue_silent(Import, "This")
 
 

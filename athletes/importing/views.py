@@ -118,7 +118,9 @@ def keep(request: HttpRequest, pk: int) -> HttpResponse:
 def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
     if import_cancel(source=source, by=request.user):
-        messages.success(request, "Stopped: nothing of this file stays.")
+        goes_back = Import.objects.filter(pk=pk, state=Import.State.TAKING_BACK).exists()
+        stays = "What was kept of it is being taken back." if goes_back else "Nothing new is kept."
+        messages.success(request, f"Stopped. {stays}")
     else:
         messages.info(request, "It was over already. Where this file stands now is below.")
     return redirect("athletes:import", pk)

@@ -92,15 +92,16 @@ def import_take_back(*, source: Import, by: Account | None) -> None:
 
 @transaction.atomic
 def import_cancel(*, source: Import, by: Account | None) -> bool:
-    """Stop a check or a keeping that a worker is at, so that nothing of the file is kept; False when none is under way.
+    """Stop a check or a keeping that a worker is at; False when none is under way.
 
-    Whoever works on it has lost the claim with this, and writes nothing more. What is kept already is taken back.
+    Whoever works on it has lost the claim with this, and writes nothing more. Of a keeping, what is kept already is
+    taken back.
     """
     row = Import.objects.select_for_update().defer("content").get(pk=source.pk)
     if row.state not in (State.CHECKING, State.KEEPING):
         return False
     kept = efforts_of(row).exists() or row.made.get("athletes") or row.made.get("facts")
-    if kept:
+    if kept and row.state == State.KEEPING:
         changes = {"state": State.TAKING_BACK, "taken_back_by": by}
         transaction.on_commit(partial(send, TASK, row.pk))
     else:

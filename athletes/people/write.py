@@ -54,6 +54,7 @@ def athlete_change(*, athlete: Athlete, by: Account | None = None) -> Athlete:
     return athlete
 
 
+@transaction.atomic
 def leaves_apply(day: date, athletes: Iterable[int] | None = None) -> int:
     """Let who is away from `day` on take no part, and who is back take part again, gently; how many changed."""
     people = Athlete.objects.filter(leave_from__isnull=False)

@@ -34,8 +34,8 @@ def wall_plan(session: PublishedSession, hour: str) -> dict[str, Any]:
 
     A dose is {"dose", "unit", "load", "mark", "by", "rounds", "hand"}, without what is empty; where there is no number,
     "words" says what is there instead. `waiting` are those for whom the machines do not suffice, `later` those of the
-    next wave. A class of several parts has them in "parts" besides, each with "title", "heading" and "words", and where
-    it has a circuit with that circuit's plan.
+    next wave. Off the clock "board" is the HTML of everyone's doses. A class of several parts has them in "parts"
+    besides, each with "title", "heading" and "words", and where it has a circuit with that circuit's plan.
 
     Kept in memory until the version of the class moves, a machine, somebody's name or who is expected; asking again
     costs three queries, four where there are several class times.

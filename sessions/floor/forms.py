@@ -12,7 +12,7 @@ from athletes.words import clock
 from sessions.boards.phone import to_log
 from sessions.circuits.definition import Definition
 from sessions.floor.offers import WAVE
-from sessions.floor.write import ALL_EASIER, EASIER, HARDER, REST, SWAP, UNDO, Tap
+from sessions.floor.write import ALL_EASIER, BACK, EASIER, HARDER, REST, SWAP, UNDO, Tap
 from sessions.logs.write import MOST_TIMES, most_rounds
 from sessions.models import Log, Target
 from sessions.phone.forms import RPE_WORDS, PhoneLogForm
@@ -30,7 +30,7 @@ class TapSerializer(HereSerializer):
 
     key = serializers.UUIDField()
     station = serializers.IntegerField(min_value=1, max_value=99)
-    act = serializers.ChoiceField(choices=[EASIER, HARDER, SWAP, REST, UNDO, ALL_EASIER])
+    act = serializers.ChoiceField(choices=[EASIER, HARDER, SWAP, REST, UNDO, BACK, ALL_EASIER])
     basis = serializers.ListField(child=serializers.FloatField(allow_null=True), min_length=3, max_length=3)
     pin = serializers.UUIDField(required=False, allow_null=True, default=None)
 

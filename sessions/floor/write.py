@@ -11,13 +11,13 @@ from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account
 from sessions.by_hand.swap import AT_REST, EASIER, HARDER, next_rung, stepped
-from sessions.by_hand.write import pin_set, pin_take_off
+from sessions.by_hand.write import pin_set, pin_take_off, pins_take_off
 from sessions.models import Pin, PublishedSession, Target
 from sessions.targets.detail import detail_of
 from sessions.targets.history import load_history
 from sessions.weeks.days import occasions_of, standing_pins
 
-SWAP, REST, UNDO, ALL_EASIER = "swap", "rest", "undo", "all-easier"
+SWAP, REST, UNDO, BACK, ALL_EASIER = "swap", "rest", "undo", "back", "all-easier"
 REASONS = {
     EASIER: "easier on the floor",
     HARDER: "harder on the floor",
@@ -30,7 +30,8 @@ REASONS = {
 class Tap:
     """One change of one athlete's dose at one station; `basis` is the (rung, dose, load) that was in view.
 
-    `key` is made by the client. UNDO takes off the pin with the key `pin`.
+    `key` is made by the client. UNDO takes off the pin with the key `pin`, for what stood there without any; BACK takes
+    back that one tap, for what stood there before it.
     """
 
     key: UUID
@@ -57,6 +58,8 @@ def dose_change(*, session: PublishedSession, tap: Tap, by: Account) -> None:
         raise ValidationError("This day is over: its doses stay as they were.")
     if tap.act == UNDO:
         _undo(session, target, tap, by)
+    elif tap.act == BACK:
+        _back(session, target, tap, by)
     elif tap.act == ALL_EASIER:
         _all_easier(session, targets, tap, by)
     elif not Pin.objects.filter(key=tap.key, athlete_id=tap.athlete_id, session_key=session.key).exists():
@@ -87,6 +90,14 @@ def _undo(session: PublishedSession, target: Target, tap: Tap, by: Account) -> N
     if standing and detail_of(target).before is None:
         raise ValidationError("This was set by hand before the week was published. Set the exact dose by hand instead.")
     pin_take_off(pin=pin, by=by)
+
+
+def _back(session: PublishedSession, target: Target, tap: Tap, by: Account) -> None:
+    mine = {"session_key": session.key, "athlete_id": tap.athlete_id, "station": tap.station}
+    pin = Pin.objects.filter(key=tap.pin, **mine).first()
+    if pin is None or Pin.objects.filter(replaces=pin).exists():
+        raise ValidationError(_changed(target, standing_pins([session.key], [tap.athlete_id]).filter(**mine).first()))
+    pins_take_off(pins=[pin], by=by, undo=True)
 
 
 def _refuse_stale(session: PublishedSession, target: Target, tap: Tap) -> None:

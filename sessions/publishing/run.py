@@ -114,8 +114,10 @@ def go_live(publication: Publication) -> None:
     classes_moved(shown.filter(date__gte=today()).values_list("key", "date"))
 
 
-def requeue_silent() -> list[int]:
-    """Put publications back in the queue whose worker has fallen silent; ids of all that should be sent again."""
+def requeue_silent() -> dict[int, bool]:
+    """Put publications back in the queue whose worker has fallen silent; ids of all that should be sent again,
+    and whether a worker had begun them.
+    """
     return claims.requeue_silent(Publication, "Publishing", state=State.QUEUED)
 
 

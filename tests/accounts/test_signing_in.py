@@ -17,7 +17,7 @@ from django_otp.plugins.otp_totp.models import TOTPDevice
 from athletes.accounts.guessing import neighbourhood
 from athletes.accounts.passwords import Argon2Hasher
 from athletes.accounts.write import second_step_ask, token_replace
-from athletes.models import Passkey
+from athletes.models import Gym, Passkey
 from coachhub.access import client_address
 from tests.conftest import PASSWORD
 
@@ -186,8 +186,18 @@ def test_who_owes_the_gym_a_second_step_reaches_nothing_but_its_setting_up(
     assert coach_client.get(led).url == reverse("home")
     assert coach_client.get("/api/v1/athletes/").status_code == 200
     page = coach_client.post(reverse("account-second-off"), {"password": PASSWORD}, follow=True).content.decode()
-    assert "Your gym asks for a second step" in page
+    assert "Make a passkey, then the codes can go" in page
     assert TOTPDevice.objects.filter(user=coach, confirmed=True).exists()
+
+
+def test_to_ask_for_a_second_step_no_longer_takes_the_own_password(owner, owner_client, gym_row):
+    Passkey.objects.create(account=owner, credential="a", public_key="", name="a")
+    second_step_ask(asked=True)
+    address = reverse("athletes:accounts-second")
+    assert "still asked for" in owner_client.post(address, {"asked": "0"}, follow=True).content.decode()
+    assert Gym.objects.get().second_step
+    owner_client.post(address, {"asked": "0", "password": PASSWORD})
+    assert not Gym.objects.get().second_step
 
 
 def test_the_last_passkey_stays_where_the_gym_asks_for_a_second_step(coach, coach_client, gym_row):

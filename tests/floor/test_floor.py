@@ -128,6 +128,18 @@ def test_swap_goes_down_the_ladder_with_a_dose_of_the_athletes_own_and_ends_in_r
     assert change(SQUATS, "swap").rung == -1  # a ladder of one rung
 
 
+def test_back_takes_one_tap_back_and_not_what_stood_there_before_it(change, session, athlete, coach):
+    first = change(ROW, "easier")
+    tapped = change(ROW, "easier")
+    assert tapped.dose < first.dose
+    pin = Pin.objects.standing().get()
+    for _ in range(2):  # sent again
+        assert change(ROW, "back", pin=pin.key).dose == first.dose
+    change(ROW, "harder")
+    with pytest.raises(ValidationError, match="changed this dose meanwhile"):
+        change(ROW, "back", pin=Pin.objects.earliest("made_at").key)
+
+
 def test_rest_is_one_tap_and_undone_by_one(change, session, athlete):
     before = target_of(session, athlete, PULL_UPS)
     rests = change(PULL_UPS, "rest")

@@ -86,7 +86,7 @@ def test_what_the_worker_is_at_can_be_stopped_also_twice(upload, coach_client, m
     coach_client.post(address, columns(Import.objects.get()))
     assert "Stop it</button>" in coach_client.get(address).content.decode()
     page = coach_client.post(f"{address}cancel/", follow=True).content.decode()
-    assert "Stopped: nothing of this file stays." in page
+    assert "Stopped. Nothing new is kept." in page
     assert "Look over how the file is read." in page
     assert "It was over already." in coach_client.post(f"{address}cancel/", follow=True).content.decode()
     assert work(address).state == "matching"  # the job that was sent finds nothing to do
@@ -97,6 +97,18 @@ def test_what_the_worker_is_at_can_be_stopped_also_twice(upload, coach_client, m
     coach_client.post(f"{address}cancel/")
     source = work(address)
     assert (source.state, Effort.objects.filter(import_key=source.key).count()) == ("matching", 0)
+
+
+def test_a_check_that_is_stopped_takes_nothing_back_that_was_kept_before(upload, coach_client, monkeypatch):
+    address = upload(WIDE)
+    coach_client.post(address, columns(Import.objects.get()))
+    coach_client.post(f"{address}keep/")
+    kept = Effort.objects.filter(voided_at=None).count()
+    assert kept
+    Import.objects.update(state="checking")  # as where a keeping failed half way and the columns are sent again
+    coach_client.post(f"{address}cancel/")
+    assert Import.objects.get().state == "matching"
+    assert Effort.objects.filter(voided_at=None).count() == kept
 
 
 def test_nobody_is_added_without_the_tick(upload, coach_client):

@@ -323,9 +323,9 @@ def test_cut_off_anywhere_another_worker_goes_on_and_doubles_nothing(bring, many
         patch.setattr(import_run, "beat", beat)
         with pytest.raises(CutOff):
             run(source.pk)
-    assert requeue_silent() == []  # the heartbeat is fresh: it may be alive
+    assert requeue_silent() == {}  # the heartbeat is fresh: it may be alive
     Import.objects.filter(pk=source.pk).update(heartbeat_at=timezone.now() - timedelta(minutes=2))
-    assert requeue_silent() == [source.pk]
+    assert requeue_silent() == {source.pk: True}
     run(source.pk)
     source.refresh_from_db()
     assert (source.state, source.attempts) == (State.DONE, 2)
@@ -354,7 +354,7 @@ def test_a_worker_that_dies_again_and_again_is_given_up_with_a_reason(bring, by_
     import_keep(source=source, create_athletes=False)
     long_ago = timezone.now() - timedelta(minutes=2)
     Import.objects.filter(pk=source.pk).update(attempts=claims.MOST_ATTEMPTS, heartbeat_at=long_ago)
-    assert requeue_silent() == []
+    assert requeue_silent() == {}
     source.refresh_from_db()
     assert (source.state, "cut off 4 times" in source.failure) == (State.FAILED, True)
 

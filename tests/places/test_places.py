@@ -7,6 +7,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from athletes.equipment.starter import machines_count
 from athletes.equipment.write import machine_move
 from athletes.gym.read import today
 from athletes.models import Athlete, Machine, MachineType
@@ -242,8 +243,17 @@ def test_the_version_moves_with_everything_that_is_shown_and_each_time(session, 
     assert seen == sorted(set(seen))
     renamed(people[1], "Otter")
     assert class_version(session) == seen[-1]
-    tomorrow = session.publication.sessions.filter(date__gt=today()).first()
-    assert tomorrow is None or class_version(tomorrow) > 0
+
+
+def test_machines_that_come_or_go_move_the_classes_to_come_and_none_before(session):
+    PublishedSession.objects.filter(pk=session.pk).update(date=today() + timedelta(days=1))
+    past = session.publication.sessions.exclude(pk=session.pk).earliest("date")
+    PublishedSession.objects.filter(pk=past.pk).update(date=today() - timedelta(days=8))
+    session.refresh_from_db()
+    past.refresh_from_db()
+    before = class_version(session), class_version(past)
+    machines_count({"rower": 1})
+    assert (class_version(session) > before[0], class_version(past)) == (True, before[1])
 
 
 def test_the_class_is_logged_as_planned_but_for_whom_that_is_not_known(session, people, coach):

@@ -208,9 +208,9 @@ def test_a_worker_killed_at_any_step_loses_and_doubles_nothing(week, coach, monk
         patch.setattr(publishing, step, lambda *args: (_ for _ in ()).throw(Killed))
         with pytest.raises(Killed):
             publishing.run(publication.pk)
-    assert publishing.requeue_silent() == []  # it may still be alive
+    assert publishing.requeue_silent() == {}  # it may still be alive
     Publication.objects.update(heartbeat_at=timezone.now() - timedelta(minutes=2))
-    assert publishing.requeue_silent() == [publication.pk]
+    assert publishing.requeue_silent() == {publication.pk: True}
     publishing.run(publication.pk)
     publication.refresh_from_db()
     assert publication.state == State.LIVE
@@ -261,7 +261,7 @@ def test_a_publishing_that_is_cut_off_again_and_again_gives_up_in_words(week, co
     publication = publication_request(week=week, by=coach)
     old = timezone.now() - timedelta(minutes=2)
     Publication.objects.update(attempts=claims.MOST_ATTEMPTS, heartbeat_at=old)
-    assert publishing.requeue_silent() == []
+    assert publishing.requeue_silent() == {}
     publication.refresh_from_db()
     assert publication.state == State.FAILED
     assert "Ask whoever hosts" in publication.failure

@@ -119,7 +119,7 @@ def test_two_workers_on_one_queue_publish_once(week, coach, settings):
         time.sleep(1)
     publication.refresh_from_db()
     assert (publication.attempts, publication.state) == (1, State.LIVE)
-    assert publishing.requeue_silent() == []
+    assert publishing.requeue_silent() == {}
 
 
 def test_a_worker_goes_on_after_messages_that_nobody_can_read(week, coach, settings):

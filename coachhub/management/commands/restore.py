@@ -1,3 +1,4 @@
+import json
 import zipfile
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -9,7 +10,7 @@ from coachhub.archive import CannotArchive
 from coachhub.archive_words import contents
 from coachhub.backups import open_sealed
 from coachhub.older_archives import up_to_date
-from coachhub.prepare import prepare_database, prepare_estimates
+from coachhub.prepare import RESTORING, prepare_database, prepare_estimates
 from coachhub.restoring import BROKEN, refuse_unless_empty, restore_archive, verified
 
 
@@ -22,7 +23,7 @@ class Command(BaseCommand):
         parser.add_argument("--check", action="store_true", help="only see whether it opens and is whole")
 
     def handle(self, *args, file: Path, key: Path | None, check: bool, **options):
-        with TemporaryDirectory(dir=settings.DATA_DIR, prefix=".restore-") as folder:
+        with TemporaryDirectory(dir=settings.DATA_DIR, prefix=RESTORING) as folder:
             if key is None:
                 return self.take(file, check, Path(folder))
             plain = Path(folder) / "gym.zip"
@@ -49,6 +50,8 @@ class Command(BaseCommand):
             manifest = restore_archive(up_to_date(file, folder))
         except CannotArchive as error:
             raise CommandError(str(error)) from None
-        self.stdout.write(f"{contents(manifest)} are back, as of {manifest['made_at']}.")
+        with zipfile.ZipFile(file) as archive:  # an older one was written anew just now
+            made_at = json.loads(archive.read("manifest.json"))["made_at"]
+        self.stdout.write(f"{contents(manifest)} are back, as of {made_at}.")
         prepare_estimates(self.stdout.write)
         self.stdout.write("Now start coachhub: python3 manage.py start")

@@ -33,7 +33,7 @@ function begin() {
 
   // ---- taps ----
 
-  // `pin`: what an undo takes back, by default what stands there.
+  // `pin`: what is taken back, by default what stands there.
   function change(cell, act, pin = cell.dataset.pin) {
     const { station, basis } = cell.dataset;
     tap("doses", cell.closest("[data-athlete]"), { station: Number(station), act, basis: JSON.parse(basis), pin });
@@ -107,7 +107,7 @@ function begin() {
     if (tappedOn === plan && answer.html !== undefined) rows.take(answer, true);
     if (answer.refused) say(`${who}: ${answer.refused}`, true);
     else say(`${who}: ${wordsOf(kind, body)}`);
-    if (!answer.refused && kind === "doses" && !["undo", "all-easier"].includes(body.act)) offerUndo(body);
+    if (!answer.refused && kind === "doses" && !["undo", "back", "all-easier"].includes(body.act)) offerUndo(body);
   }
 
   function offerUndo({ athlete, station, key }) {
@@ -116,13 +116,15 @@ function begin() {
     undo.className = "button button-plain";
     undo.textContent = "Undo";
     undo.addEventListener("click", () => {
-      change(sheet.querySelector(`[data-athlete="${athlete}"] [data-station="${station}"]`), "undo", key);
+      const cell = sheet.querySelector(`[data-athlete="${athlete}"] [data-station="${station}"]`);
+      if (cell) change(cell, "back", key);
+      else say("That dose is not on this sheet any more.", true);
     });
     said.append(" ", undo);
   }
 
   function wordsOf(kind, body) {
-    if (kind === "doses") return `${body.act === "undo" ? "as before" : "changed"}. Phone and wall show it within seconds.`;
+    if (kind === "doses") return `${["undo", "back"].includes(body.act) ? "as before" : "changed"}. Phone and wall show it within seconds.`;
     if (kind === "logs") return "logged.";
     const place = body.act === "wave" ? "" : rows.place(body.athlete);
     if (kind === "starts" || kind === "offers") return `${place || "in the second wave"}. On phone and wall within seconds.`;

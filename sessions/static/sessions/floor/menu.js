@@ -1,4 +1,4 @@
-// What a tap on a dose offers: easier, harder, swap, undo. One more tap does it; Escape or a tap beside it, nothing.
+// What a tap on a dose offers: easier, harder, swap, rest, undo. One more tap does it; Escape or a tap beside it, nothing.
 
 const SETTLE_MS = 250; // a finger that opened the menu does not choose in it
 
