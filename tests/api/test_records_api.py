@@ -5,8 +5,8 @@ from uuid import uuid4
 
 import pytest
 from django.test import Client
-from rest_framework.authtoken.models import Token
 
+from athletes.accounts.write import token_replace
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Import, Limitation, TestDay
 from tests import gym
@@ -15,7 +15,7 @@ JSON = {"content_type": "application/json"}
 
 
 def api(account) -> Client:
-    return Client(headers={"Authorization": f"Token {Token.objects.create(user=account).key}"})
+    return Client(headers={"Authorization": f"Token {token_replace(account=account)}"})
 
 
 @pytest.fixture
