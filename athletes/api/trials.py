@@ -170,7 +170,7 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
             day, kept_out = test_day_move(test_day=self.get_object(), seen=seen, **said)
         return self._planned(day, kept_out)
 
-    @extend_schema(request=AddSerializer, responses=TestDaySerializer)
+    @extend_schema(request=AddSerializer, responses=PlannedSerializer)
     @action(detail=True, methods=["post"])
     def add(self, request: Request, pk: str | None = None) -> Response:
         """Someone who came unplanned: tests without a heat."""
@@ -178,8 +178,8 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
         if said["insisted"] and not request.user.coaches:
             raise PermissionDenied(ONLY_A_COACH)
         with refusals_as_conflicts():
-            test_day_add(test_day=day, **said)
-        return Response(self.get_serializer(self.get_object()).data)
+            left_out = test_day_add(test_day=day, **said)
+        return self._planned(day, left_out)
 
     @extend_schema(methods=["GET"], responses=CellSerializer(many=True))
     @extend_schema(

@@ -81,6 +81,7 @@ def cell_write(
     return Outcome(State.SAVED, "", current(test_day, athlete, benchmark))
 
 
+@transaction.atomic  # what is refused or questioned leaves how the test ended
 def _do(test_day: TestDay, athlete: Athlete, benchmark: Benchmark, write: Write, by: Account | None) -> None:
     replaced = Effort.objects.filter(pk=write.base).first() if write.base > 0 else None
     typed, outcome = write.typed.strip(), outcome_of(write.typed)

@@ -8,7 +8,7 @@ from django.test import Client
 
 from athletes.accounts.write import token_replace
 from athletes.gym.read import today
-from athletes.models import Athlete, Benchmark, Effort, Import, Limitation, TestDay
+from athletes.models import Athlete, Benchmark, Effort, Import, Limitation, Machine, TestDay
 from tests import gym
 
 JSON = {"content_type": "application/json"}
@@ -97,9 +97,13 @@ def test_results_of_a_test_day_are_kept_questioned_and_met(staff_api, planned, r
     met = staff_api.post(f"{address}entries/", {**entry, "typed": "7:42", "key": str(uuid4())}, **JSON)
     assert (met.status_code, met.json()["state"], met.json()["cell"]["typed"]) == (409, "changed", "3:20")
     stopped = {**entry, "athlete": ben.pk, "typed": "stopped", "key": str(uuid4())}
-    assert staff_api.post(f"{address}entries/", stopped, **JSON).json()["effort"] < 0
-    nonsense = staff_api.post(f"{address}entries/", {**stopped, "typed": "fast", "key": str(uuid4())}, **JSON)
-    assert nonsense.status_code in (400, 409)
+    ends = [staff_api.post(f"{address}entries/", {**stopped, "typed": typed}, **JSON) for typed in ("stopped", "dnf")]
+    assert [answer.status_code for answer in ends] == [200, 200]
+    seen = {"base": ends[0].json()["effort"], "key": str(uuid4())}
+    nonsense = staff_api.post(f"{address}entries/", {**stopped, **seen, "typed": "fast"}, **JSON)
+    assert (nonsense.status_code, list(nonsense.json()["errors"])) == (400, ["typed"])
+    other = staff_api.post(f"{address}entries/", {**entry, **seen, "athlete": ben.pk, "key": entry["key"]}, **JSON)
+    assert (other.status_code, other.json()["cell"]["typed"]) == (409, "stopped")
     shown = {cell["athlete"]: cell["typed"] for cell in staff_api.get(f"{address}entries/").json()}
     assert shown == {ada.pk: "3:20", ben.pk: "stopped"}
     assert Effort.objects.filter(performed_on=today(), athlete=ada).count() == 1
@@ -113,6 +117,27 @@ def test_a_test_day_is_moved_from_where_it_was_seen_and_removed_by_a_coach(staff
     assert staff_api.delete(address).status_code == 403
     assert coach_api.delete(address).status_code == 204
     assert not TestDay.objects.exists()
+
+
+def test_a_machine_that_is_named_twice_takes_one_at_a_time(staff_api, plan, row_2k):
+    machine = Machine.objects.filter(type=row_2k.movement.machine_type).first()
+    tests = [{"athlete": athlete.pk, "benchmark": row_2k.pk} for athlete in gym.people(2)]
+    sent = {**plan, "tests": tests, "machines": [machine.pk] * 2}
+    slots = staff_api.post("/api/v1/test-days/", sent, **JSON).json()["test_day"]["slots"]
+    assert [(slot["heat"], slot["machine"]) for slot in slots] == [(1, machine.pk), (2, machine.pk)]
+
+
+def test_who_comes_unplanned_is_added_as_far_as_they_may_be_tested(staff_api, coach_api, planned, make_athlete, row_2k):
+    _, address = planned
+    late = make_athlete()
+    Limitation.objects.create(athlete=late, kind="body", patterns=["pull"], starts_on=today())
+    sent = {"athlete": late.pk, "benchmarks": [row_2k.pk]}
+    assert "a limitation" in staff_api.post(f"{address}add/", sent, **JSON).json()["detail"]
+    sent["insisted"] = "With one arm."
+    assert staff_api.post(f"{address}add/", sent, **JSON).status_code == 403
+    added = coach_api.post(f"{address}add/", sent, **JSON).json()
+    assert [slot["insisted"] for slot in added["test_day"]["slots"] if slot["athlete"] == late.pk] == ["With one arm."]
+    assert added["left_out"] == []
 
 
 def test_only_a_coach_has_somebody_tested_all_the_same(staff_api, coach_api, make_athlete, plan, row_2k):
