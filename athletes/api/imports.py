@@ -17,6 +17,7 @@ from athletes.importing.forms import LOAD_UNITS, ColumnsForm
 from athletes.importing.read import MOST_NAMES, unknown_names
 from athletes.importing.sheets.columns import HOURS, MINUTES
 from athletes.importing.sheets.dates import Order
+from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.importing.write import (
     import_begin,
     import_cancel,
@@ -90,9 +91,14 @@ class FileSerializer(Strict, serializers.Serializer):
         if "text" in sent:
             return {**sent, "bytes": sent["text"].encode()}
         try:
-            return {**sent, "bytes": b64decode(sent["content"], validate=True)}
+            content = b64decode(sent["content"], validate=True)
         except (NotBase64, ValueError):
             raise serializers.ValidationError({"content": ["This is not base64."]}) from None
+        if len(content) > MOST_BYTES:
+            raise serializers.ValidationError(
+                {"content": ["The file is larger than 20 MB. Divide it, and bring in one by one."]}
+            )
+        return {**sent, "bytes": content}
 
 
 class CheckSerializer(Strict, serializers.Serializer):

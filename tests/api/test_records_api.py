@@ -1,5 +1,6 @@
 """Limitations, leave, merges, test days and imports over the API: what the pages do, by the same rules."""
 
+from base64 import b64encode
 from datetime import timedelta
 from uuid import uuid4
 
@@ -201,6 +202,15 @@ def test_a_file_that_is_worked_on_is_stopped_before_it_is_kept_anew_or_forgotten
 def test_what_cannot_be_read_is_said_of_the_field_it_came_in(coach_api, gym_row, field, sent):
     answer = coach_api.post("/api/v1/imports/", {field: sent}, **JSON)
     assert (answer.status_code, list(answer.json()["errors"])) == (400, [field])
+
+
+def test_a_file_of_3_mb_is_taken_and_too_much_is_a_problem(coach_api, gym_row):
+    table = b"name,date,note\n" + b"".join(b"Ada Stone,2026-03-02,%s\n" % (b"x" * 3000) for _ in range(1000))
+    sent = {"filename": "results.csv", "content": b64encode(table).decode()}
+    assert coach_api.post("/api/v1/imports/", sent, **JSON).json()["parts"][0]["rows"] == 1001
+    answer = coach_api.post("/api/v1/limitations/", sent, **JSON)
+    assert (answer.status_code, answer.headers["Content-Type"]) == (413, "application/problem+json")
+    assert "more than this page takes" in answer.json()["detail"]
 
 
 def test_lists_of_rows_are_looked_up_at_once(staff_api, plan, row_2k, django_assert_num_queries):
