@@ -7,6 +7,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Model
 
 BY_WHOM = ("entered_by", "made_by")  # nobody, when a program does it
+KEPT_ELSE = "Something else was kept from this page before. Reload the page and enter this there."
 
 
 def keep_once(row: Model, write: Callable[[], Model], same: Callable[[Model], Model]) -> Model:
@@ -48,5 +49,5 @@ def _write_once(row: Model, write: Callable[[], Model], same: Callable[[Model], 
 
 def _same(kept: Model, row: Model, content: tuple[str, ...]) -> Model:
     if any(getattr(kept, name) != getattr(row, name) for name in content):
-        raise ValidationError("Something else was kept from this page before. Reload the page and enter this there.")
+        raise ValidationError(KEPT_ELSE)
     return kept

@@ -258,6 +258,7 @@ RULES: dict[str, Rule] = {
     "api:import-check": Rule(COACH),
     "api:import-reread": Rule(COACH),
     "api:import-keep": Rule(COACH),
+    "api:import-cancel": Rule(COACH),
     "api:import-take-back": Rule(COACH),
     "api:import-remarks": Rule(COACH),
     "api:circuit-list": Rule(STAFF, COACH),

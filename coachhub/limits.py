@@ -2,7 +2,7 @@
 is known who asks, before anything is taken apart."""
 
 from django.core.files.uploadhandler import FileUploadHandler, SkipFile
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 
 from athletes.importing.sheets.reading import MOST_BYTES
@@ -10,7 +10,8 @@ from athletes.importing.sheets.reading import MOST_BYTES
 STRANGER = 64_000  # bytes of a request from nobody that we know: a log from a phone has about one thousand
 SIGNED_IN = 1_000_000
 AN_IMPORT = MOST_BYTES + 64_000
-UPLOADS = {"athletes:imports": AN_IMPORT, "api:import-list": AN_IMPORT}  # what takes a file
+AS_BASE64 = 4 * MOST_BYTES // 3 + 64_000  # the same file within JSON
+UPLOADS = {"athletes:imports": AN_IMPORT, "api:import-list": AS_BASE64}  # what takes a file
 
 
 def too_large(most: int) -> str:
@@ -34,6 +35,10 @@ class LimitsMiddleware:
         name = request.resolver_match.view_name
         known = "HTTP_AUTHORIZATION" in request.META or (length > STRANGER and request.user.is_authenticated)
         most = UPLOADS.get(name, SIGNED_IN) if known else STRANGER
+        if length > most and name.startswith("api:"):
+            from athletes.api.problems import MEDIA_TYPE, problem  # the web server reads this file before Django is up
+
+            return JsonResponse(problem(413, too_large(most)), status=413, content_type=MEDIA_TYPE)
         if length > most:
             return render(request, "too_large.html", {"words": too_large(most)}, status=413)
         if name not in UPLOADS:

@@ -272,6 +272,7 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
 }
+DATA_UPLOAD_MAX_MEMORY_SIZE = None  # how much each address takes stands in coachhub.limits
 SPECTACULAR_SETTINGS = {
     "TITLE": "coachhub",
     "DESCRIPTION": "Athletes, benchmarks, efforts, circuits, weeks and targets of one gym. SI units throughout.",

@@ -1,13 +1,14 @@
 """What all views of the API share: parameters that are known or refused, ETags, and requests that are sent twice."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from hashlib import sha256
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models import Manager, Model, QuerySet
 from django_filters import BooleanFilter
 from rest_framework import serializers, viewsets
 from rest_framework.request import Request
@@ -44,10 +45,35 @@ def valid(form: type[serializers.Serializer], request: Request) -> dict[str, Any
     return dict(serializer.validated_data)
 
 
+def found(rows: QuerySet, ids: Iterable[int]) -> list[Model]:
+    """The rows with these ids, in their order and each once; one query. ValidationError where there is none of one."""
+    by_id = rows.in_bulk(wanted := list(dict.fromkeys(ids)))
+    if missing := [str(pk) for pk in wanted if pk not in by_id]:
+        raise serializers.ValidationError(f"There is none here with the id {', '.join(missing)}.")
+    return [by_id[pk] for pk in wanted]
+
+
+class Rows(serializers.ListField):
+    """Rows by their ids; one query, however many they are."""
+
+    child = serializers.IntegerField(min_value=1, max_value=2**62)
+
+    def __init__(self, *, queryset: QuerySet, **kwargs: Any) -> None:
+        self.queryset = queryset
+        super().__init__(**kwargs)
+
+    def to_internal_value(self, data: Any) -> list[Model]:
+        return found(self.queryset, super().to_internal_value(data))
+
+    def to_representation(self, rows: Manager) -> list[int]:
+        return [row.pk for row in rows.all()]
+
+
 class Refusals:
     """Query parameters that mean nothing here are refused, and a POST with an Idempotency-Key is done once."""
 
     once = True  # for the schema
+    paged = False  # of an action: whether it answers with a list, a page at a time
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
         super().initial(request, *args, **kwargs)
@@ -66,7 +92,7 @@ class Refusals:
 
     def _parameters(self) -> dict[str, bool]:
         """The query parameters that the schema gives to this operation, and whether each is true or false."""
-        if getattr(self, "action", None) != "list":
+        if getattr(self, "action", None) != "list" and not self.paged:
             return {}
         names: dict[str, bool] = {}
         for backend in getattr(self, "filter_backends", ()):

@@ -3,20 +3,24 @@
 from base64 import b64decode
 from binascii import Error as NotBase64
 
-from drf_spectacular.utils import extend_schema
+from django.core.exceptions import ValidationError
+from drf_spectacular.utils import extend_schema, extend_schema_view
 from rest_framework import mixins, serializers, status
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import ReadOnly, refusals_as_answers, refusals_as_conflicts, valid
+from athletes.api.base import ReadOnly, found, refusals_as_conflicts, valid
+from athletes.api.problems import MEDIA_TYPE, Conflict, ProblemSerializer
 from athletes.api.strict import Strict
 from athletes.importing.forms import LOAD_UNITS, ColumnsForm
-from athletes.importing.read import unknown_names
+from athletes.importing.read import MOST_NAMES, unknown_names
 from athletes.importing.sheets.columns import HOURS, MINUTES
 from athletes.importing.sheets.dates import Order
+from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.importing.write import (
     import_begin,
+    import_cancel,
     import_check,
     import_discard,
     import_keep,
@@ -87,9 +91,14 @@ class FileSerializer(Strict, serializers.Serializer):
         if "text" in sent:
             return {**sent, "bytes": sent["text"].encode()}
         try:
-            return {**sent, "bytes": b64decode(sent["content"], validate=True)}
+            content = b64decode(sent["content"], validate=True)
         except (NotBase64, ValueError):
             raise serializers.ValidationError({"content": ["This is not base64."]}) from None
+        if len(content) > MOST_BYTES:
+            raise serializers.ValidationError(
+                {"content": ["The file is larger than 20 MB. Divide it, and bring in one by one."]}
+            )
+        return {**sent, "bytes": content}
 
 
 class CheckSerializer(Strict, serializers.Serializer):
@@ -97,10 +106,16 @@ class CheckSerializer(Strict, serializers.Serializer):
 
     parts = SheetSerializer(many=True, required=False, max_length=40, help_text="All sheets, in their order.")
     names = serializers.DictField(
-        child=serializers.PrimaryKeyRelatedField(queryset=Benchmark.objects.filter(archived=False)),
+        child=serializers.IntegerField(min_value=1, max_value=2**62),
         required=False,
-        help_text="Which benchmark is meant by a name that none has.",
+        help_text=f"Which benchmark (id) is meant by a name that none has, {MOST_NAMES} at most.",
     )
+
+    def validate_names(self, names: dict[str, int]) -> dict[str, int]:
+        if len(names) > MOST_NAMES:
+            raise serializers.ValidationError(f"Send {MOST_NAMES} names at most, and the others after the next check.")
+        found(Benchmark.objects.filter(archived=False), names.values())
+        return names
 
 
 class RereadSerializer(Strict, serializers.Serializer):
@@ -130,10 +145,12 @@ class ImportRemarkSerializer(serializers.ModelSerializer):
         fields = ["id", "kind", "sheet", "row", "column", "subject", "text", "wanted"]
 
 
+@extend_schema_view(destroy=extend_schema(responses={204: None, (409, MEDIA_TYPE): ProblemSerializer}))
 class ImportViewSet(mixins.DestroyModelMixin, ReadOnly):
     """Files, the newest first. Large ones are worked on by the worker: look at `state` again until it has moved on.
 
-    409 where a file has gone on meanwhile. One that is deleted is forgotten; what was kept of it stays.
+    409 where a file has gone on meanwhile. One that is deleted is forgotten; what was kept of it stays, and so does
+    its row, by which to take it back.
     """
 
     queryset = Import.objects.defer("content", "touched")
@@ -145,13 +162,18 @@ class ImportViewSet(mixins.DestroyModelMixin, ReadOnly):
     def create(self, request: Request) -> Response:
         """Bring a file in; nothing of it is kept yet."""
         said = valid(FileSerializer, request)
-        with refusals_as_answers():
+        try:
             source = import_begin(
                 key=said.get("key") or Import().key,
                 filename=said["filename"],
                 content=said["bytes"],
                 by=request.user,
             )
+        except ValidationError as error:
+            errors = serializers.as_serializer_error(error)
+            if "file" in errors:  # as the page calls it
+                errors["text" if "text" in said else "content"] = errors.pop("file")
+            raise serializers.ValidationError(errors) from None
         return self._answer(source.pk, status.HTTP_201_CREATED)
 
     def perform_destroy(self, source: Import) -> None:
@@ -170,8 +192,7 @@ class ImportViewSet(mixins.DestroyModelMixin, ReadOnly):
             strange = sorted(said["names"].keys() - unknown_names(source))
             if strange:
                 raise serializers.ValidationError({"names": [f"No result of the file waits for “{strange[0][:60]}”."]})
-            explained = {name: benchmark.pk for name, benchmark in said["names"].items()}
-            reading["names"] = {**source.reading.get("names", {}), **explained}
+            reading["names"] = {**source.reading.get("names", {}), **said["names"]}
         return self._moved(pk, import_check, source=source, **reading)
 
     @extend_schema(request=RereadSerializer, responses=ImportSerializer)
@@ -190,16 +211,25 @@ class ImportViewSet(mixins.DestroyModelMixin, ReadOnly):
         return self._moved(pk, import_keep, source=self.get_object(), **valid(KeepSerializer, request))
 
     @extend_schema(request=None, responses=ImportSerializer)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: str | None = None) -> Response:
+        """Stop a check or a keeping that is under way; nothing of the file is kept. 409 where there is none."""
+        if not import_cancel(source=self.get_object(), by=request.user):
+            raise Conflict("No check or keeping of this file is under way. Look at its state.")
+        return self._answer(pk)
+
+    @extend_schema(request=None, responses=ImportSerializer)
     @action(detail=True, methods=["post"], url_path="take-back")
     def take_back(self, request: Request, pk: str | None = None) -> Response:
         """Void everything that was kept of the file, and remove whom it added where nothing else rests on them."""
         return self._moved(pk, import_take_back, source=self.get_object(), by=request.user)
 
     @extend_schema(responses=ImportRemarkSerializer(many=True))
-    @action(detail=True, filterset_fields=[], pagination_class=None)
+    @action(detail=True, filterset_fields=[], ordering_fields=[], paged=True)
     def remarks(self, request: Request, pk: str | None = None) -> Response:
         """Everything there is to say of the file, row by row."""
-        return Response(ImportRemarkSerializer(self.get_object().remarks.all(), many=True).data)
+        page = self.paginate_queryset(self.get_object().remarks.all())
+        return self.get_paginated_response(ImportRemarkSerializer(page, many=True).data)
 
     def _moved(self, pk: str | None, service, **sent) -> Response:
         with refusals_as_conflicts():

@@ -6,7 +6,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import ReadOnly, refusals_as_answers, refusals_as_conflicts
+from athletes.api.base import ReadOnly, Rows, refusals_as_answers, refusals_as_conflicts
 from athletes.api.strict import Strict
 from athletes.capacity.constants import PATTERNS
 from athletes.models import Athlete, Limitation, Merge, Movement
@@ -19,9 +19,7 @@ class LimitationSerializer(Strict, serializers.ModelSerializer):
 
     key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again keeps one.")
     patterns = serializers.ListField(child=serializers.ChoiceField(PATTERNS), required=False)
-    movements = serializers.PrimaryKeyRelatedField(
-        queryset=Movement.objects.filter(archived=False), many=True, required=False
-    )
+    movements = Rows(queryset=Movement.objects.filter(archived=False), required=False)
 
     class Meta:
         model = Limitation

@@ -16,6 +16,7 @@ WHY = {
     406: "Only JSON is answered.",
     409: "It does not fit what is kept; `detail` says why, and what to do.",
     412: "It has been changed since the ETag of If-Match.",
+    413: "It is more than this address takes.",
     415: "Only JSON is read.",
     422: "The Idempotency-Key was used for another request.",
 }
@@ -47,7 +48,7 @@ class ProblemSchema(AutoSchema):
     def _refusals(self) -> list[int]:
         codes = [400, 401, 403, 404, 405, 406]
         if self.method in ("POST", "PUT", "PATCH"):
-            codes += [409, 415]
+            codes += [409, 413, 415]
         if self.method == "POST":
             codes += [422]
         if self.method in ("PUT", "PATCH") and getattr(self.view, "edited", False):

@@ -10,7 +10,7 @@ from rest_framework.exceptions import PermissionDenied
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import ReadOnly, refusals_as_answers, refusals_as_conflicts, valid
+from athletes.api.base import ReadOnly, Rows, found, refusals_as_answers, refusals_as_conflicts, valid
 from athletes.api.problems import MEDIA_TYPE, Conflict, ProblemSerializer
 from athletes.api.strict import Strict
 from athletes.efforts.parsing import LONGEST
@@ -48,14 +48,14 @@ class TestSerializer(serializers.Serializer):
 
     __test__ = False  # not a test, whatever its name
 
-    athlete = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.filter(active=True))
-    benchmark = serializers.PrimaryKeyRelatedField(queryset=Benchmark.objects.filter(archived=False))
+    athlete = serializers.IntegerField(min_value=1, max_value=2**62)
+    benchmark = serializers.IntegerField(min_value=1, max_value=2**62)
 
 
 class InsistedSerializer(serializers.Serializer):
     """Whom a coach has tested although they should not go all out now, and why."""
 
-    athlete = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.filter(active=True))
+    athlete = serializers.IntegerField(min_value=1, max_value=2**62)
     reason = serializers.CharField(max_length=200)
 
 
@@ -64,18 +64,25 @@ class PlanSerializer(Strict, serializers.ModelSerializer):
 
     key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again plans one day.")
     tests = TestSerializer(many=True, min_length=1, max_length=MOST_TESTS)
-    machines = serializers.PrimaryKeyRelatedField(
-        queryset=Machine.objects.filter(active=True), many=True, required=False
-    )
+    machines = Rows(queryset=Machine.objects.filter(active=True), required=False)
     open_places = serializers.IntegerField(
         min_value=1, max_value=60, default=6, help_text="How many do at once what needs no machine."
     )
-    insisted = InsistedSerializer(many=True, required=False, help_text="For coaches to send.")
+    insisted = InsistedSerializer(many=True, max_length=MOST_TESTS, required=False, help_text="For coaches to send.")
 
     class Meta:
         model = TestDay
         fields = ["key", "date", "starts_at", "rest_s", "change_over_s", "tests", "machines", "open_places", "insisted"]
         extra_kwargs = {"rest_s": {"default": 900}, "change_over_s": {"default": 120}}
+
+    def validate_tests(self, tests: list[dict]) -> set[tuple[int, int]]:
+        found(Athlete.objects.filter(active=True), [test["athlete"] for test in tests])
+        found(Benchmark.objects.filter(archived=False), [test["benchmark"] for test in tests])
+        return {(test["athlete"], test["benchmark"]) for test in tests}
+
+    def validate_insisted(self, insisted: list[dict]) -> dict[int, str]:
+        found(Athlete.objects.filter(active=True), [one["athlete"] for one in insisted])
+        return {one["athlete"]: one["reason"] for one in insisted}
 
 
 class PlannedSerializer(serializers.Serializer):
@@ -98,9 +105,7 @@ class AddSerializer(Strict, serializers.Serializer):
     """Someone who came unplanned."""
 
     athlete = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.filter(active=True))
-    benchmarks = serializers.PrimaryKeyRelatedField(
-        queryset=Benchmark.objects.filter(archived=False), many=True, allow_empty=False
-    )
+    benchmarks = Rows(queryset=Benchmark.objects.filter(archived=False).select_related("movement"), allow_empty=False)
     insisted = serializers.CharField(max_length=200, required=False, default="", help_text="Why all the same: a coach.")
 
 
@@ -150,10 +155,9 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
     def create(self, request: Request) -> Response:
         """Plan a day: heats are made for the machines that are there."""
         said = valid(PlanSerializer, request)
-        insisted = {one["athlete"].pk: one["reason"] for one in said.pop("insisted", ())}
+        insisted = said.pop("insisted", {})
         if insisted and not request.user.coaches:
             raise PermissionDenied(ONLY_A_COACH)
-        said["tests"] = {(test["athlete"].pk, test["benchmark"].pk) for test in said["tests"]}
         said["machines"] = said.get("machines", machines_on_floor())
         key = {"key": said.pop("key", None) or TestDay().key}
         with refusals_as_answers():
@@ -170,7 +174,7 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
             day, kept_out = test_day_move(test_day=self.get_object(), seen=seen, **said)
         return self._planned(day, kept_out)
 
-    @extend_schema(request=AddSerializer, responses=TestDaySerializer)
+    @extend_schema(request=AddSerializer, responses=PlannedSerializer)
     @action(detail=True, methods=["post"])
     def add(self, request: Request, pk: str | None = None) -> Response:
         """Someone who came unplanned: tests without a heat."""
@@ -178,8 +182,8 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
         if said["insisted"] and not request.user.coaches:
             raise PermissionDenied(ONLY_A_COACH)
         with refusals_as_conflicts():
-            test_day_add(test_day=day, **said)
-        return Response(self.get_serializer(self.get_object()).data)
+            left_out = test_day_add(test_day=day, **said)
+        return self._planned(day, left_out)
 
     @extend_schema(methods=["GET"], responses=CellSerializer(many=True))
     @extend_schema(
@@ -195,12 +199,12 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
             return Response([_cell(*place, entry) for place, entry in entries_of(day, places_of(day)).items()])
         said = valid(EntrySerializer, request)
         place = {"athlete": said.pop("athlete"), "benchmark": said.pop("benchmark")}
-        found = cell_write(test_day=day, **place, write=Write(**said), by=request.user)
-        cell = _cell(place["athlete"].pk, place["benchmark"].pk, found.entry)
-        if found.state == State.REFUSED:
-            raise serializers.ValidationError({"typed": [found.words]})
-        if found.state != State.SAVED:
-            raise Conflict(found.words, state=str(found.state), cell=cell)
+        outcome = cell_write(test_day=day, **place, write=Write(**said), by=request.user)
+        cell = _cell(place["athlete"].pk, place["benchmark"].pk, outcome.entry)
+        if outcome.state == State.REFUSED:
+            raise serializers.ValidationError({"typed": [outcome.words]})
+        if outcome.state != State.SAVED:
+            raise Conflict(outcome.words, state=str(outcome.state), cell=cell)
         return Response(cell)
 
     def _planned(self, day: TestDay, left_out: list[str], code: int = status.HTTP_200_OK) -> Response:

@@ -74,11 +74,14 @@ def import_keep(*, source: Import, create_athletes: bool, wanted: Iterable[int] 
 
     Athletes whose estimates an earlier, broken-off keeping left behind stay in `touched`.
     """
-    if wanted is not None:
-        questioned = source.remarks.filter(kind=ImportRemark.Kind.QUESTIONED)
-        questioned.update(wanted=False)
-        questioned.filter(pk__in=list(wanted)).update(wanted=True)
-    _go(source, State.KEEPING, only_from=[State.CHECKED], create_athletes=create_athletes, counts={})
+    changes = {"create_athletes": create_athletes, "counts": {}}
+    with transaction.atomic():
+        _move(source, State.KEEPING, only_from=[State.CHECKED], **changes)  # first: a refused keep changes no ticks
+        if wanted is not None:
+            questioned = source.remarks.filter(kind=ImportRemark.Kind.QUESTIONED)
+            questioned.update(wanted=False)
+            questioned.filter(pk__in=list(wanted)).update(wanted=True)
+    _run_short(source)
 
 
 def import_take_back(*, source: Import, by: Account | None) -> None:
@@ -112,9 +115,11 @@ def import_cancel(*, source: Import, by: Account | None) -> bool:
 
 def import_discard(*, source: Import) -> None:
     """Forget a file that is not being worked on. What was kept of it stays, and so does the row by which to take it
-    back."""
+    back; forgotten already, that one stays as it is."""
     free = Import.objects.filter(pk=source.pk).exclude(state__in=Import.RUNNING)
     if efforts_of(source).exists() or source.made.get("athletes"):
+        if free.filter(state=State.DONE, content=b"").exists():
+            return
         over = {"state": State.DONE, "content": b"", "finished_at": timezone.now(), "failure": ""}
         gone = free.update(**over, reading=without_samples(source.reading))
     else:
@@ -145,9 +150,12 @@ def _read(content: bytes, filename: str) -> dict:
 
 def _go(source: Import, state: str, **changes) -> None:
     """Have it worked on: while the page waits where that is short, else by a worker."""
-    short = at_once(source)
-    _move(source, state, work=not short, **changes)
-    if short:
+    _move(source, state, **changes)
+    _run_short(source)
+
+
+def _run_short(source: Import) -> None:
+    if at_once(source):
         try:
             run(source.pk)
         except Exception:  # its page says so, and what to do
@@ -155,13 +163,14 @@ def _go(source: Import, state: str, **changes) -> None:
 
 
 @transaction.atomic
-def _move(source: Import, state: str, only_from: list[str] | None = None, work: bool = False, **changes) -> None:
-    """To another state, unless the import has moved on since the page was made; then ValidationError."""
+def _move(source: Import, state: str, only_from: list[str] | None = None, **changes) -> None:
+    """To another state, unless the import has moved on since the page was made; then ValidationError. Work that is not
+    short goes to a worker."""
     free = Import.objects.filter(pk=source.pk).exclude(state__in=Import.RUNNING)
     free = free.filter(state__in=only_from) if only_from else free.exclude(state__in=[State.DONE, State.TAKEN_BACK])
     if not free.update(**{**_fresh(), **changes, "state": state}):
         raise ValidationError(MOVED_ON)
-    if work:
+    if state in Import.RUNNING and not at_once(source):
         transaction.on_commit(partial(send, TASK, source.pk))
 
 

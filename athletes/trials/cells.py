@@ -13,12 +13,13 @@ from athletes.capacity.constants import SURPRISE_SD
 from athletes.capacity.plausibility import Doubt
 from athletes.efforts.expectations import away, doubts, expected, of_people
 from athletes.efforts.questions import SLIPS
-from athletes.efforts.write import EffortQuestioned, effort_record, effort_void, understand
+from athletes.efforts.write import EffortQuestioned, EffortSentBefore, effort_record, effort_void, understand
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import known_of
+from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Benchmark, Effort, TestDay, TestSlot
-from athletes.trials.grid import GridCell, current
+from athletes.trials.grid import GridCell, current, places_of
 from athletes.words import result_text, rounded
 
 TAKEN_BACK = "Taken back on the test day."
@@ -65,8 +66,10 @@ def cell_write(
     """Keep, correct or take back the result in a cell. The same again under the same key changes nothing."""
     athlete_lock(athlete.pk)
     before, typed = current(test_day, athlete, benchmark), write.typed.strip()
-    if Effort.objects.filter(key=write.key).exists():  # sent again: whatever stands there now came of it or after it
-        return Outcome(State.SAVED, "", before)
+    if kept := Effort.objects.filter(key=write.key).select_related("athlete", "benchmark").first():
+        if (kept.athlete, kept.benchmark, kept.performed_on) != (athlete, benchmark, test_day.date):
+            return Outcome(State.CHANGED, " ".join(EffortSentBefore(kept).messages), before)
+        return Outcome(State.SAVED, "", before)  # sent again: whatever stands there now came of it or after it
     if before.effort != write.base:
         return _met(before, typed)
     try:
@@ -78,9 +81,11 @@ def cell_write(
     return Outcome(State.SAVED, "", current(test_day, athlete, benchmark))
 
 
+@transaction.atomic  # what is refused or questioned leaves how the test ended
 def _do(test_day: TestDay, athlete: Athlete, benchmark: Benchmark, write: Write, by: Account | None) -> None:
     replaced = Effort.objects.filter(pk=write.base).first() if write.base > 0 else None
     typed, outcome = write.typed.strip(), outcome_of(write.typed)
+    _refuse(test_day, athlete, benchmark, typed)
     if outcome == TestSlot.Outcome.COULD_NOT and benchmark.measure in Benchmark.COUNTED:
         typed, outcome = "0", TestSlot.Outcome.NONE  # none at all is a number
     slot, own = TestSlot.objects.filter(test_day=test_day, athlete=athlete, benchmark=benchmark), outcome
@@ -113,6 +118,20 @@ def _do(test_day: TestDay, athlete: Athlete, benchmark: Benchmark, write: Write,
         effort_void(effort=replaced, reason=TAKEN_BACK, by=by)
 
 
+def _refuse(test_day: TestDay, athlete: Athlete, benchmark: Benchmark, typed: str) -> None:
+    """What no cell of the day's grid takes. Nothing, which takes back what stands there, is always let through."""
+    if not typed:
+        return
+    if test_day.date > today():
+        raise ValidationError("This day has not come yet. Enter the result when it is there.")
+    places = places_of(test_day)
+    if athlete.pk not in {one for one, _ in places} or benchmark.pk not in {one for _, one in places}:
+        raise ValidationError(
+            f"This day's grid has no place for {athlete} in {benchmark}. Add them to the day first, or enter the "
+            "result with the athlete."
+        )
+
+
 def outcome_of(typed: str) -> str:
     """How a test ended without a number, as it is typed; empty for anything else."""
     said = " ".join(typed.lower().replace("’", "'").split()).rstrip(".")
@@ -121,7 +140,7 @@ def outcome_of(typed: str) -> str:
 
 def _met(before: GridCell, typed: str) -> Outcome:
     """The cell is not as it was seen. The same text, or nothing where nothing is left, needs no second look."""
-    if before.typed == typed:
+    if before.typed == (TestSlot.Outcome(outcome_of(typed)).label or typed):
         return Outcome(State.SAVED, "", before)
     who = before.by or "Someone"
     words = f"{who} entered {before.typed} meanwhile." if before.effort else "This was taken back meanwhile."

@@ -156,7 +156,7 @@ class WalkInForm(forms.Form):
         if not coach:
             del self.fields["insisted"]
         _offer_by_name(self.fields["athlete"])
-        self.fields["benchmarks"].queryset = Benchmark.objects.filter(archived=False)
+        self.fields["benchmarks"].queryset = Benchmark.objects.filter(archived=False).select_related("movement")
         self.fields["benchmarks"].initial = [benchmark.pk for benchmark in chosen]
 
 

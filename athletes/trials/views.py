@@ -53,10 +53,12 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
     test_day, form = get_object_or_404(TestDay, pk=pk), WalkInForm(request.POST, coach=request.user.coaches)
     if form.is_valid():
         try:
-            test_day_add(test_day=test_day, **form.cleaned_data)
+            left_out = test_day_add(test_day=test_day, **form.cleaned_data)
         except ValidationError as error:
             messages.error(request, " ".join(error.messages))
             return redirect("athletes:test-day", pk)
+        if left_out:
+            messages.warning(request, f"Left out: {', '.join(left_out)}.")
         messages.success(request, f"{form.cleaned_data['athlete']} is on the list, without a heat.")
     else:
         messages.error(request, "Nobody was added. Choose an athlete and at least one benchmark.")

@@ -19,7 +19,7 @@ from athletes.efforts.expectations import expected, of_people
 from athletes.estimates.people import People, load_people
 from athletes.gym.read import gym_zone, today
 from athletes.models import Account, Athlete, Benchmark, Machine, TestDay, TestSlot
-from athletes.once import insert_once, kept_before
+from athletes.once import KEPT_ELSE, insert_once, kept_before
 from athletes.trials.cautions import not_all_out
 from athletes.trials.grid import entries_of, places_of
 
@@ -64,21 +64,33 @@ def test_day_plan(
 
     Returns the day, and who is left out of what, and why: whom a limitation keeps from a test, and who must not go all
     out now unless a coach `insisted`, with a reason by athlete (id). The same again under the same `key` returns the
-    day that is kept already. ValidationError where nothing is left to test, or nothing to test on.
+    day that is kept already. ValidationError where nothing is left to test, or nothing to test on, and where other
+    tests were planned under this key.
     """
-    insisted = insisted or {}
+    tests, floor, insisted = set(tests), _floor(machines, open_places), insisted or {}
     day = TestDay(key=key, date=date, starts_at=starts_at, rest_s=rest_s, change_over_s=change_over_s, made_by=by)
     if kept := kept_before(day, CONTENT):
-        return kept, []
+        return kept, _left_out_before(kept, tests, floor, insisted)
     _refuse_slip(date)
-    floor = _floor(machines, open_places)
-    trials, left_out = _trials(set(tests), date, floor, insisted)
+    trials, left_out = _trials(tests, date, floor, insisted)
     if not trials:
         raise ValidationError("Nobody is left to test. Choose athletes and benchmarks." + _names(left_out))
     heats = _heats(trials, floor, rest_s, change_over_s)
-    day = insert_once(day, CONTENT)
-    TestSlot.objects.bulk_create(_slots(day, heats, trials, floor, insisted), ignore_conflicts=True)
+    if (kept := insert_once(day, CONTENT)) is not day:
+        return kept, _left_out_before(kept, tests, floor, insisted)
+    TestSlot.objects.bulk_create(_slots(day, heats, trials, floor, insisted))
     return day, left_out
+
+
+def _left_out_before(
+    kept: TestDay, tests: set[tuple[int, int]], floor: Floor, insisted: Mapping[int, str]
+) -> list[str]:
+    """Who was left out when these tests were planned as `kept`; ValidationError where others were."""
+    planned = set(kept.slots.filter(heat__gt=0).values_list("athlete_id", "benchmark_id"))
+    others, left_out = _trials(tests - set(places_of(kept)), kept.date, floor, insisted)
+    if others or not planned <= tests:
+        raise ValidationError(KEPT_ELSE)
+    return left_out
 
 
 def test_day_minutes(
@@ -99,7 +111,7 @@ def test_day_minutes(
 
 def _floor(machines: Iterable[Machine], open_places: int) -> Floor:
     by_type = defaultdict(list)
-    for machine in machines:
+    for machine in dict.fromkeys(machines):  # named twice it is one
         by_type[machine.type_id].append(machine)
     return Floor(by_type, open_places)
 
@@ -116,20 +128,28 @@ def test_day_add(
     athlete: Athlete,
     benchmarks: Iterable[Benchmark],
     insisted: str = "",  # noqa: PT028  # no test, whatever its name
-) -> None:
+) -> list[str]:
     """Someone who came unplanned: tests without a heat. Adding twice changes nothing.
 
-    ValidationError for who must not go all out now, unless a coach `insisted`, with a reason.
+    Returns what a limitation keeps them from, and why they are left out of it. ValidationError where nothing is left,
+    and for who must not go all out now. Neither holds for whom a coach `insisted` on, with a reason.
     """
-    if (why := not_all_out([athlete], test_day.date).get(athlete.pk)) and not insisted.strip():
+    insisted, people = insisted.strip()[:200], load_people([athlete.pk])
+    why = not_all_out([athlete], test_day.date).get(athlete.pk)
+    if why and not insisted:
         raise ValidationError(f"{athlete} should not go all out now: {why}. A coach can add them with a reason.")
-    slots = [
-        TestSlot(
-            test_day=test_day, athlete=athlete, benchmark=benchmark, insisted=insisted.strip()[:200] if why else ""
-        )
-        for benchmark in benchmarks
-    ]
+    slots, left_out = [], []
+    for benchmark in benchmarks:
+        kept_from = not _may(benchmark, people, test_day.date)[0]
+        if kept_from and not insisted:
+            left_out.append(f"{athlete} in {benchmark} (a limitation)")
+        else:
+            reason = insisted if why or kept_from else ""
+            slots.append(TestSlot(test_day=test_day, athlete=athlete, benchmark=benchmark, insisted=reason))
+    if not slots:
+        raise ValidationError(f"Nobody is left to test.{_names(left_out)} A coach can add them with a reason.")
     TestSlot.objects.bulk_create(slots, ignore_conflicts=True)
+    return left_out
 
 
 @transaction.atomic

@@ -1,21 +1,25 @@
 """Limitations, leave, merges, test days and imports over the API: what the pages do, by the same rules."""
 
+from base64 import b64encode
 from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 from django.test import Client
-from rest_framework.authtoken.models import Token
 
+from athletes.accounts.write import token_replace
+from athletes.api.imports import CheckSerializer
+from athletes.api.people import LimitationSerializer
+from athletes.api.trials import PlanSerializer
 from athletes.gym.read import today
-from athletes.models import Athlete, Benchmark, Effort, Import, Limitation, TestDay
+from athletes.models import Athlete, Benchmark, Effort, Import, ImportRemark, Limitation, Machine, Movement, TestDay
 from tests import gym
 
 JSON = {"content_type": "application/json"}
 
 
 def api(account) -> Client:
-    return Client(headers={"Authorization": f"Token {Token.objects.create(user=account).key}"})
+    return Client(headers={"Authorization": f"Token {token_replace(account=account)}"})
 
 
 @pytest.fixture
@@ -74,9 +78,10 @@ def test_who_goes_away_takes_no_part_until_the_day_they_are_back(staff_api, make
     assert (away.status_code, away.json()["active"]) == (200, False)
 
 
-def test_two_who_are_one_are_merged_and_parted(coach_api, make_athlete, row_2k, record):
+def test_two_who_are_one_are_merged_and_parted(coach_api, staff_api, make_athlete, row_2k, record):
     keep, gone = make_athlete(), make_athlete("Ada Stone-Hill")
     record(gone, row_2k, "7:42.3")
+    assert staff_api.post("/api/v1/merges/", {"keep": keep.pk, "gone": gone.pk}, **JSON).status_code == 403
     same = coach_api.post("/api/v1/merges/", {"keep": keep.pk, "gone": keep.pk}, **JSON)
     assert same.status_code == 400
     made = coach_api.post("/api/v1/merges/", {"keep": keep.pk, "gone": gone.pk}, **JSON)
@@ -97,9 +102,13 @@ def test_results_of_a_test_day_are_kept_questioned_and_met(staff_api, planned, r
     met = staff_api.post(f"{address}entries/", {**entry, "typed": "7:42", "key": str(uuid4())}, **JSON)
     assert (met.status_code, met.json()["state"], met.json()["cell"]["typed"]) == (409, "changed", "3:20")
     stopped = {**entry, "athlete": ben.pk, "typed": "stopped", "key": str(uuid4())}
-    assert staff_api.post(f"{address}entries/", stopped, **JSON).json()["effort"] < 0
-    nonsense = staff_api.post(f"{address}entries/", {**stopped, "typed": "fast", "key": str(uuid4())}, **JSON)
-    assert nonsense.status_code in (400, 409)
+    ends = [staff_api.post(f"{address}entries/", {**stopped, "typed": typed}, **JSON) for typed in ("stopped", "dnf")]
+    assert [answer.status_code for answer in ends] == [200, 200]
+    seen = {"base": ends[0].json()["effort"], "key": str(uuid4())}
+    nonsense = staff_api.post(f"{address}entries/", {**stopped, **seen, "typed": "fast"}, **JSON)
+    assert (nonsense.status_code, list(nonsense.json()["errors"])) == (400, ["typed"])
+    other = staff_api.post(f"{address}entries/", {**entry, **seen, "athlete": ben.pk, "key": entry["key"]}, **JSON)
+    assert (other.status_code, other.json()["cell"]["typed"]) == (409, "stopped")
     shown = {cell["athlete"]: cell["typed"] for cell in staff_api.get(f"{address}entries/").json()}
     assert shown == {ada.pk: "3:20", ben.pk: "stopped"}
     assert Effort.objects.filter(performed_on=today(), athlete=ada).count() == 1
@@ -113,6 +122,27 @@ def test_a_test_day_is_moved_from_where_it_was_seen_and_removed_by_a_coach(staff
     assert staff_api.delete(address).status_code == 403
     assert coach_api.delete(address).status_code == 204
     assert not TestDay.objects.exists()
+
+
+def test_a_machine_that_is_named_twice_takes_one_at_a_time(staff_api, plan, row_2k):
+    machine = Machine.objects.filter(type=row_2k.movement.machine_type).first()
+    tests = [{"athlete": athlete.pk, "benchmark": row_2k.pk} for athlete in gym.people(2)]
+    sent = {**plan, "tests": tests, "machines": [machine.pk] * 2}
+    slots = staff_api.post("/api/v1/test-days/", sent, **JSON).json()["test_day"]["slots"]
+    assert [(slot["heat"], slot["machine"]) for slot in slots] == [(1, machine.pk), (2, machine.pk)]
+
+
+def test_who_comes_unplanned_is_added_as_far_as_they_may_be_tested(staff_api, coach_api, planned, make_athlete, row_2k):
+    _, address = planned
+    late = make_athlete()
+    Limitation.objects.create(athlete=late, kind="body", patterns=["pull"], starts_on=today())
+    sent = {"athlete": late.pk, "benchmarks": [row_2k.pk]}
+    assert "a limitation" in staff_api.post(f"{address}add/", sent, **JSON).json()["detail"]
+    sent["insisted"] = "With one arm."
+    assert staff_api.post(f"{address}add/", sent, **JSON).status_code == 403
+    added = coach_api.post(f"{address}add/", sent, **JSON).json()
+    assert [slot["insisted"] for slot in added["test_day"]["slots"] if slot["athlete"] == late.pk] == ["With one arm."]
+    assert added["left_out"] == []
 
 
 def test_only_a_coach_has_somebody_tested_all_the_same(staff_api, coach_api, make_athlete, plan, row_2k):
@@ -134,11 +164,67 @@ def test_a_table_is_checked_kept_and_taken_back(coach_api, staff_api, make_athle
     short = coach_api.post(f"{address}check/", {"parts": [{"uses": ["name"]}]}, **JSON)
     assert short.status_code == 400
     assert coach_api.post(f"{address}check/", {}, **JSON).json()["state"] == "checked"
-    assert [remark["kind"] for remark in coach_api.get(f"{address}remarks/").json()] == ["newcomer"]
+    remarks = coach_api.get(f"{address}remarks/?page_size=1").json()
+    assert (remarks["count"], [remark["kind"] for remark in remarks["results"]]) == (1, ["newcomer"])
+    assert coach_api.get(f"{address}remarks/?page=2").status_code == 404
+    assert coach_api.post(f"{address}reread/", {"part": 1, "heading_row": 1}, **JSON).status_code == 400
+    assert coach_api.post(f"{address}reread/", {"part": 0, "heading_row": 1}, **JSON).json()["state"] == "matching"
+    assert coach_api.post(f"{address}check/", {}, **JSON).json()["state"] == "checked"
     assert coach_api.post(f"{address}keep/", {"create_athletes": True}, **JSON).json()["state"] == "done"
     assert coach_api.post(f"{address}keep/", {}, **JSON).status_code == 409
     assert Effort.objects.standing().count() == 2
+    assert coach_api.post(f"{address}cancel/").status_code == 409
+    seen = coach_api.get(address).json()
+    assert [coach_api.delete(address).status_code for _ in range(2)] == [204, 204]
+    assert coach_api.get(address).json() == seen
     taken = [coach_api.post(f"{address}take-back/").json()["state"] for _ in range(2)]
     assert taken == ["taken_back", "taken_back"]
     assert not Effort.objects.standing().exists()
     assert Import.objects.count() == Athlete.objects.count() == 1
+
+
+def test_a_file_that_is_worked_on_is_stopped_before_it_is_kept_anew_or_forgotten(coach_api, make_athlete, row_2k):
+    make_athlete()
+    sent = {"text": "name,date,2000 m row\nAda Stone,2026-03-02,4:01\n"}
+    address = f"/api/v1/imports/{coach_api.post('/api/v1/imports/', sent, **JSON).json()['id']}/"
+    coach_api.post(f"{address}check/", {}, **JSON)
+    Import.objects.update(state=Import.State.KEEPING)
+    ImportRemark.objects.filter(kind=ImportRemark.Kind.QUESTIONED).update(wanted=True)
+    assert coach_api.post(f"{address}keep/", {}, **JSON).status_code == 409
+    assert ImportRemark.objects.filter(wanted=True).count() == 1
+    assert coach_api.delete(address).status_code == 409
+    assert coach_api.post(f"{address}cancel/").json()["state"] == "matching"
+    assert coach_api.delete(address).status_code == 204
+    assert coach_api.get(address).status_code == 404
+
+
+@pytest.mark.parametrize(("field", "sent"), [("text", "a," * 600), ("content", "UEsDBA==")])
+def test_what_cannot_be_read_is_said_of_the_field_it_came_in(coach_api, gym_row, field, sent):
+    answer = coach_api.post("/api/v1/imports/", {field: sent}, **JSON)
+    assert (answer.status_code, list(answer.json()["errors"])) == (400, [field])
+
+
+def test_a_file_of_3_mb_is_taken_and_too_much_is_a_problem(coach_api, gym_row):
+    table = b"name,date,note\n" + b"".join(b"Ada Stone,2026-03-02,%s\n" % (b"x" * 3000) for _ in range(1000))
+    sent = {"filename": "results.csv", "content": b64encode(table).decode()}
+    assert coach_api.post("/api/v1/imports/", sent, **JSON).json()["parts"][0]["rows"] == 1001
+    answer = coach_api.post("/api/v1/limitations/", sent, **JSON)
+    assert (answer.status_code, answer.headers["Content-Type"]) == (413, "application/problem+json")
+    assert "more than this page takes" in answer.json()["detail"]
+
+
+def test_lists_of_rows_are_looked_up_at_once(staff_api, plan, row_2k, django_assert_num_queries):
+    people = [athlete.pk for athlete in gym.people(5)]
+    plan["tests"] = [{"athlete": athlete, "benchmark": row_2k.pk} for athlete in people]
+    with django_assert_num_queries(2):
+        assert PlanSerializer(data=plan).is_valid()
+    body = {"athlete": people[0], "kind": "body", "starts_on": plan["date"]}
+    body["movements"] = list(Movement.objects.values_list("pk", flat=True)[:9])
+    with django_assert_num_queries(2):
+        assert LimitationSerializer(data=body).is_valid()
+    assert staff_api.post("/api/v1/limitations/", body, **JSON).json()["movements"] == body["movements"]
+    plan["tests"] += [{"athlete": 10**9, "benchmark": row_2k.pk}]
+    refused = staff_api.post("/api/v1/test-days/", plan, **JSON)
+    assert "the id 1000000000." in str(refused.json()["errors"]["tests"])
+    names = CheckSerializer(data={"names": {f"name {number}": row_2k.pk for number in range(41)}})
+    assert not names.is_valid()

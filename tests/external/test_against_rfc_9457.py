@@ -8,8 +8,8 @@ from http import HTTPStatus
 
 import pytest
 from django.test import Client
-from rest_framework.authtoken.models import Token
 
+from athletes.accounts.write import token_replace
 from athletes.models import Athlete, Benchmark
 from tests import gym
 
@@ -35,7 +35,7 @@ WRONG = [
 @pytest.fixture
 def api(furnished, coach) -> Client:
     gym.people(1)
-    return Client(headers={"Authorization": f"Token {Token.objects.create(user=coach).key}"})
+    return Client(headers={"Authorization": f"Token {token_replace(account=coach)}"})
 
 
 @pytest.mark.parametrize(("method", "path", "sent", "code"), WRONG)

@@ -64,6 +64,14 @@ def test_sent_again_it_is_kept_once_and_answers_alike(staff_client, cell):
     assert of_today() == ["7:02.5"]
 
 
+def test_a_key_that_kept_another_result_loses_none(staff_client, cell, day):
+    key, other = str(uuid4()), day.slots.exclude(athlete=day.slots.first().athlete).first()
+    cell(staff_client, "7:02.5", key=key)
+    answer = cell(staff_client, "7:05", key=key, athlete=other.athlete_id)
+    assert (answer["state"], "was sent before" in answer["words"]) == ("changed", True)
+    assert of_today() == ["7:02.5"]
+
+
 def test_sent_again_after_it_was_corrected_it_undoes_nothing(staff_client, cell):
     key = str(uuid4())
     first = cell(staff_client, "7:02.5", key=key)
@@ -182,8 +190,18 @@ def test_what_is_not_understood_is_refused_in_words(staff_client, cell, day):
 
 def test_nothing_is_entered_for_a_day_that_has_not_come(staff_client, cell, day):
     models.TestDay.objects.filter(pk=day.pk).update(date=today() + timedelta(days=1))
-    answer = cell(staff_client, "7:02.5")
-    assert (answer["state"], "has not come yet" in answer["words"]) == ("refused", True)
+    for typed in ("7:02.5", "stopped"):
+        answer = cell(staff_client, typed)
+        assert (answer["state"], "has not come yet" in answer["words"]) == ("refused", True)
+    assert not day.slots.exclude(outcome="").exists()
+
+
+def test_nothing_is_entered_for_who_is_not_on_the_day(staff_client, cell, make_athlete):
+    for off in ({"athlete": make_athlete().pk}, {"benchmark": Benchmark.objects.get(slug="1-min-row-calories").pk}):
+        for typed in ("20", "stopped"):
+            answer = cell(staff_client, typed, **off)
+            assert (answer["state"], "grid has no place" in answer["words"]) == ("refused", True)
+    assert of_today() == []
 
 
 def test_a_day_that_is_to_come_says_so_once_and_its_cells_are_locked(staff_client, day):
@@ -263,6 +281,8 @@ def test_how_a_test_ends_without_a_number_is_a_result_of_the_day_and_no_effort(s
     assert (answer["state"], of_today()) == ("saved", [])
     assert answer["entry"]["typed"] in ("stopped", "could not do it")
     assert answer["entry"]["effort"] < 0
+    assert cell(staff_client, typed) == answer  # sent again
+    assert cell(staff_client, "")["state"] == "changed"
     (seen,) = staff_client.get(f"/test-days/{day.pk}/grid/cells/").json()["cells"]
     assert (seen["typed"], seen["by"]) == (answer["entry"]["typed"], "The staff")
     number = cell(staff_client, "7:02.5", base=answer["entry"]["effort"])

@@ -77,6 +77,17 @@ def test_sending_it_again_changes_nothing(coach_client, room):
     assert len(slots()) == 5
 
 
+def test_the_same_page_with_other_tests_is_refused_and_the_same_again_names_who_is_left_out(coach_client, room):
+    Limitation.objects.create(athlete=room[0], kind="body", patterns=["pull"], starts_on=today())
+    form = sent(room[:3], ["2000-m-row"])
+    for _ in range(2):
+        assert f"Left out: {room[0]} in 2000 m row" in coach_client.post(NEW, form, follow=True).content.decode()
+    for others in (room, room[:2]):
+        page = coach_client.post(NEW, form | {"athletes": [athlete.pk for athlete in others]}).content.decode()
+        assert "Something else was kept from this page before." in page
+    assert len(slots()) == 2
+
+
 def test_picks_of_the_retest_list_are_taken_along(coach_client, room):
     row, pulls = (Benchmark.objects.get(slug=slug) for slug in ("2000-m-row", "pull-ups-unbroken"))
     picks = [f"{room[0].pk}-{row.pk}", f"{room[1].pk}-{pulls.pk}"]
@@ -326,3 +337,23 @@ def test_who_comes_unplanned_is_held_to_the_same(coach_client, staff_client, com
         assert "should not go all out now: in the first four weeks" in page
     coach_client.post(f"/test-days/{day.pk}/add/", form | {"insisted": "Rowed for years."})
     assert [slot.insisted for slot in slots() if slot.athlete == newcomer] == ["Rowed for years."]
+
+
+def test_who_comes_unplanned_is_left_out_of_what_a_limitation_rules_out(coach_client, coming):
+    day, _ = coming
+    [late], row = gym.people(1), Benchmark.objects.get(slug="2000-m-row")
+    squats = Benchmark.objects.filter(archived=False, movement__involvement__pull__isnull=True).first()
+    Limitation.objects.create(athlete=late, kind="body", patterns=["pull"], starts_on=today())
+
+    def add(*benchmarks, **more):
+        form = {"athlete": late.pk, "benchmarks": [benchmark.pk for benchmark in benchmarks], **more}
+        page = coach_client.post(f"/test-days/{day.pk}/add/", form, follow=True).content.decode()
+        return page, {slot.benchmark: slot.insisted for slot in slots() if slot.athlete == late}
+
+    left_out = f"Left out: {late} in 2000 m row (a limitation)."
+    page, added = add(row)
+    assert ("Nobody is left to test. " + left_out in page, added) == (True, {})
+    page, added = add(row, squats)
+    assert (left_out in page, added) == (True, {squats: ""})
+    page, added = add(row, insisted="With one arm.")
+    assert (left_out in page, added) == (False, {squats: "", row: "With one arm."})
