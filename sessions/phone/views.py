@@ -21,6 +21,7 @@ from sessions.progress.athlete import curves_then_and_now
 from sessions.progress.benchmarks import predicted
 from sessions.progress.forms import A_YEAR
 from sessions.progress.glance import answers
+from sessions.progress.report import goals
 from sessions.weeks.read import monday_of
 
 
@@ -115,8 +116,10 @@ def _progress_of(athlete: Athlete) -> dict:
     weeks, then = ways.week_loads(done, day), day - A_YEAR
     predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
     curves = curves_then_and_now(athlete, then, day)
+    caution, next_up = goals(athlete, found, predictions, day)
+    next_up = [] if caution else next_up  # who must not go all out is not told how near a best is
     return {
-        "answers": answers(athlete, found, predictions, curves, done, then, day) if found or done else [],
+        "answers": answers(found, curves, done, "", next_up, then, day) if found or done else [],
         "histories": [(history, trends.of_history(history)) for history in found],
         "done": done[::-1],
         "done_trend": trends.of_done(done),

@@ -16,7 +16,7 @@ from sessions.progress.gym import gym_panels
 from sessions.progress.gym_read import fallen_silent, heavy_in_a_row
 from sessions.progress.held import WEEKS, held_panels, verdict
 from sessions.progress.read import done_between, histories
-from sessions.progress.report import report_pdf
+from sessions.progress.report import goals, report_pdf
 
 
 def athlete(request: HttpRequest, pk: int) -> HttpResponse:
@@ -29,7 +29,7 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
     done = done_between(athlete, day - timedelta(weeks=53), day)
     context = {
         "athlete": athlete,
-        "answers": answers(athlete, found, predictions, curves, done, then, day),
+        "answers": answers(found, curves, done, *goals(athlete, found, predictions, day), then, day),
         "year": year(done, found, day),
         "form": form if form.is_bound else ProgressForm(initial={"then": then}, athlete=athlete),
         "benchmarks": benchmark_panels(athlete, found, predictions, benchmark, day),

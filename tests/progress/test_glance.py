@@ -13,6 +13,7 @@ from sessions.progress.benchmarks import predicted
 from sessions.progress.glance import answers, year
 from sessions.progress.gym_read import fallen_silent, heavy_in_a_row
 from sessions.progress.read import Done, histories
+from sessions.progress.report import goals
 from tests import gym
 from tests.conftest import publish
 
@@ -30,7 +31,7 @@ def said(athlete: Athlete, logged: list[Done]) -> list[tuple[str, str]]:
     then = today() - timedelta(days=365)
     found = histories(athlete)
     predictions = predicted(athlete, [history.benchmark for history in found])
-    given = answers(athlete, found, predictions, {}, logged, then, today())
+    given = answers(found, {}, logged, *goals(athlete, found, predictions, today()), then, today())
     return [(one.answer, " ".join(one.why)) for one in given]
 
 
