@@ -10,7 +10,7 @@ from django.db.models.functions import Coalesce
 
 from athletes.efforts.read import RETEST_AFTER
 from athletes.estimates.library import involvement_of
-from athletes.estimates.people import restrictions_of
+from athletes.estimates.people import people_of, restrictions_of
 from athletes.gym.read import gym
 from athletes.models import Athlete, Benchmark
 from athletes.models.movement import Engine
@@ -52,7 +52,7 @@ def report_of(athlete: Athlete, first: date, last: date, today: date) -> Report:
     done = done_between(athlete, first, last)
     weeks = training_weeks(athlete, done_between(athlete, monday_of(first), last), first, last, today)
     rows = sorted((_result(athlete, history, best, first) for history, best in results), key=lambda row: not row[-1])
-    predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
+    predictions = predicted(people_of([athlete]), [history.benchmark for history in found]) if found else {}
     caution, next_up = goals(athlete, found, predictions, today)
     return Report(
         name=athlete.name,

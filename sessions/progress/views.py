@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.text import slugify
 
+from athletes.estimates.people import people_of
 from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.logs.promises import promises
@@ -25,7 +26,7 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
     form = ProgressForm(request.GET or None, athlete=athlete)
     then, benchmark = form.choice()
     found, curves = histories(athlete), curves_then_and_now(athlete, then, day)
-    predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
+    predictions = predicted(people_of([athlete]), [history.benchmark for history in found]) if found else {}
     done = done_between(athlete, day - timedelta(weeks=53), day)
     context = {
         "athlete": athlete,

@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 
 from athletes.efforts.write import effort_record
+from athletes.estimates.people import people_of
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark
 from sessions.models import Attendance
@@ -30,7 +31,7 @@ def done(*shares: float) -> list[Done]:
 def said(athlete: Athlete, logged: list[Done]) -> list[tuple[str, str]]:
     then = today() - timedelta(days=365)
     found = histories(athlete)
-    predictions = predicted(athlete, [history.benchmark for history in found])
+    predictions = predicted(people_of([athlete]), [history.benchmark for history in found])
     given = answers(found, {}, logged, *goals(athlete, found, predictions, today()), then, today())
     return [(one.answer, " ".join(one.why)) for one in given]
 
