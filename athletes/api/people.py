@@ -1,5 +1,7 @@
 """What staff keep of people, over the API: limitations, and two who turn out to be one."""
 
+from typing import Any
+
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
@@ -8,7 +10,9 @@ from rest_framework.response import Response
 
 from athletes.api.base import ReadOnly, Rows, refusals_as_answers, refusals_as_conflicts
 from athletes.api.strict import Strict
+from athletes.audit.keeping import entry_about
 from athletes.capacity.constants import PATTERNS
+from athletes.fields import whole_number
 from athletes.models import Athlete, Limitation, Merge, Movement
 from athletes.people.merge import athletes_merge, merge_undo
 from athletes.people.write import limitation_create, limitation_end
@@ -40,6 +44,16 @@ class LimitationViewSet(mixins.CreateModelMixin, ReadOnly):
         with refusals_as_answers():
             limitation = Limitation(entered_by=self.request.user, **facts)
             serializer.instance = limitation_create(limitation=limitation, movements=movements)
+        entry_about(self.request, limitation.athlete_id)
+
+    def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        entry_about(request, whole_number(request.query_params.get("athlete", "")))
+        return super().list(request, *args, **kwargs)
+
+    def get_object(self) -> Limitation:
+        limitation = super().get_object()
+        entry_about(self.request, limitation.athlete_id)
+        return limitation
 
     @extend_schema(request=None, responses=LimitationSerializer)
     @action(detail=True, methods=["post"])

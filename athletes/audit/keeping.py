@@ -1,9 +1,15 @@
 from django.http import HttpRequest, HttpResponse
+from rest_framework.request import Request
 
 from athletes.audit.pages import OF_ATHLETE, PAGES
 from athletes.models import AuditEntry
 
 SAFE = ("GET", "HEAD", "OPTIONS")
+
+
+def entry_about(request: HttpRequest | Request, athlete_id: int | None) -> None:
+    """Let the entry of this request be about an athlete whom its address does not name."""
+    getattr(request, "_request", request).entry_about = athlete_id  # the API wraps the request that the middleware has
 
 
 class AuditMiddleware:
@@ -28,5 +34,6 @@ def _enter(request: HttpRequest, response: HttpResponse, page: str, arguments: d
     account = request.user if getattr(request.user, "pk", None) else None
     if account is None or not (sent if changed else looked):
         return
-    athlete = int(arguments["pk"]) if page in OF_ATHLETE and "pk" in arguments else None
+    named = int(arguments["pk"]) if page in OF_ATHLETE and "pk" in arguments else None
+    athlete = getattr(request, "entry_about", named)
     AuditEntry.objects.create(account=account, by=str(account), page=page, changed=changed, athlete_id=athlete)

@@ -18,6 +18,7 @@ OF_ATHLETE = {
     "sessions:erase": ("", "erased the athlete"),
     "api:athlete-detail": ("the facts, by API", "changed the facts, by API"),
 }
+# pages of everyone, or whose view says whom they are about (`keeping.entry_about`)
 OF_ALL = {
     "athletes:export": ("a table of everyone", ""),
     "sessions:export": ("a table of everyone", ""),
@@ -34,7 +35,7 @@ OF_ALL = {
     "gym-archive-file": ("the whole gym, as a file", ""),
     "account-password": ("", "changed the own password"),
     "account-token": ("", "made or removed an API token"),
-    "api:limitation-list": ("everyone's limitations, by API", "entered a limitation, by API"),
+    "api:limitation-list": ("limitations, by API", "entered a limitation, by API"),
     "api:limitation-detail": ("a limitation, by API", ""),
     "api:limitation-end": ("", "ended a limitation, by API"),
     "api:import-keep": ("", "kept a file of results, by API"),

@@ -202,6 +202,8 @@ def _add_results(people: People, rows: dict[int, int]) -> None:
             people.tested_here.add(movement_id)
     efforts = Effort.objects.standing().filter(athlete_id__in=rows).values_list("pk", "athlete_id", "benchmark_id")
     for pk, athlete_id, benchmark_id in efforts:
+        if benchmark_id not in benchmarks:  # added since they were read
+            continue
         people.benchmark_names[pk], subject = benchmarks[benchmark_id]
         people.own.setdefault(rows[athlete_id], set()).add(subject)
     logged = Evidence.objects.filter(athlete_id__in=rows).order_by().values_list("athlete_id", "engine", "movement_id")

@@ -215,11 +215,10 @@ def _keep_fitness(
 ) -> None:
     """Keep where each athlete stands in the room; the middle of the room is found anew when everyone is compared.
 
-    A few out of a room that nobody has seen as a whole stay where they are: each other's middle says nothing of it.
+    Some out of a room that nobody has seen as a whole stay where they are: each other's middle says nothing of it.
     """
     known = taught.fitness if taught.fitness.get("movements") == list(library.places) else {}
-    few = len(compared) < fitness.FEWEST_ATHLETES
-    if few and not everyone and not known and Athlete.objects.exclude(pk__in=compared).exists():
+    if not everyone and not known and Athlete.objects.exclude(pk__in=compared).exists():
         return
     values = np.array(list(compared.values()))
     if everyone or not known:

@@ -4,6 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from athletes.audit.keeping import entry_about
 from athletes.gym.read import today
 from athletes.models import Athlete, Limitation
 from athletes.people.forms import LimitationForm
@@ -35,5 +36,6 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
 def end(request: HttpRequest, pk: int) -> HttpResponse:
     limitation = get_object_or_404(Limitation, pk=pk)
     limitation_end(limitation=limitation)
+    entry_about(request, limitation.athlete_id)
     messages.success(request, "The limitation ends today. Publish again to bring the movements back.")
     return redirect("athletes:detail", limitation.athlete_id)

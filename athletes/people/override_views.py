@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from athletes.audit.keeping import entry_about
 from athletes.gym.read import today
 from athletes.models import Athlete, Override
 from athletes.people.forms import OverrideForm
@@ -30,5 +31,6 @@ def create(request: HttpRequest, pk: int) -> HttpResponse:
 def end(request: HttpRequest, pk: int) -> HttpResponse:
     override = get_object_or_404(Override, pk=pk)
     override_end(override=override)
+    entry_about(request, override.athlete_id)
     messages.success(request, "The caution holds again from tomorrow. Publish again to show it.")
     return redirect("athletes:detail", override.athlete_id)

@@ -90,9 +90,11 @@ def limitation_create(*, limitation: Limitation, movements: Iterable[Movement] =
 
 
 def limitation_end(*, limitation: Limitation) -> Limitation:
-    """Let a limitation end today; the row stays, so that it can be seen what applied when."""
-    limitation.review_on = max(limitation.starts_on, today())
-    limitation.save(update_fields=["review_on", "updated_at"])
+    """Let a limitation end today; the row stays, so that it can be seen what applied when. What is over stays so."""
+    ends_on = max(limitation.starts_on, today())
+    if limitation.review_on is None or limitation.review_on > ends_on:
+        limitation.review_on = ends_on
+        limitation.save(update_fields=["review_on", "updated_at"])
     return limitation
 
 

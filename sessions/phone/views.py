@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
 from django.utils import timezone
 
+from athletes.estimates.people import people_of
 from athletes.estimates.read import numbers_of
 from athletes.links.addresses import calendar_address
 from athletes.links.read import athlete_for_token, athlete_link
@@ -17,10 +18,12 @@ from sessions.phone.private import Here, Page, answer, gone, here, made, shell
 from sessions.phone.read import Opened, opened_by
 from sessions.phone.stored import stored_of
 from sessions.progress import read as ways
-from sessions.progress.athlete import curves_then_and_now
+from sessions.progress.athlete import curves_compared
 from sessions.progress.benchmarks import predicted
 from sessions.progress.forms import A_YEAR
-from sessions.progress.glance import answers
+from sessions.progress.glance import Answer, answers
+from sessions.progress.read import Done, ResultHistory
+from sessions.progress.report import goals
 from sessions.weeks.read import monday_of
 
 
@@ -112,14 +115,20 @@ def _settings_of(athlete: Athlete) -> dict:
 def _progress_of(athlete: Athlete) -> dict:
     day = timezone.localdate()
     done, found = ways.sessions_done(athlete, day), ways.histories(athlete)
-    weeks, then = ways.week_loads(done, day), day - A_YEAR
-    predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
-    curves = curves_then_and_now(athlete, then, day)
+    weeks = ways.week_loads(done, day)
     return {
-        "answers": answers(athlete, found, predictions, curves, done, then, day) if found or done else [],
+        "answers": _answers_of(athlete, found, done, day) if found or done else [],
         "histories": [(history, trends.of_history(history)) for history in found],
         "done": done[::-1],
         "done_trend": trends.of_done(done),
         "weeks": [week for week in weeks[::-1] if week.sessions],
         "load_trend": trends.of_loads(weeks),
     }
+
+
+def _answers_of(athlete: Athlete, found: list[ResultHistory], done: list[Done], day: date) -> list[Answer]:
+    """The three answers; who must not go all out is not told how near a best is."""
+    people, then = people_of([athlete]), day - A_YEAR
+    caution, next_up = goals(athlete, found, predicted(people, [history.benchmark for history in found]), day)
+    curves = curves_compared(athlete, people, found, then)
+    return answers(found, curves, done, "", [] if caution else next_up, then, day)

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from athletes.estimates.people import People
 from athletes.models import Athlete
 from athletes.models.movement import Engine
 from athletes.people.curves import Curve, CurveEffort, curves_of
@@ -12,7 +13,7 @@ from athletes.people.past import curves_on
 from athletes.words import clock, day, number, percent
 from sessions.progress import charts, charts_progress
 from sessions.progress.panels import Panel
-from sessions.progress.read import Done
+from sessions.progress.read import Done, ResultHistory
 from sessions.progress.training import WEEKS, TrainingWeek, training_weeks
 from sessions.weeks.read import monday_of
 
@@ -25,6 +26,19 @@ def curves_then_and_now(athlete: Athlete, then: date, today: date) -> dict[str, 
     """The curves of each tested engine, today and on the day `then`."""
     before = curves_on(athlete, then)
     return {engine: (curve, before.get(engine)) for engine, curve in curves_of(athlete, today).items()}
+
+
+def curves_compared(
+    athlete: Athlete, people: People, found: list[ResultHistory], then: date
+) -> dict[str, tuple[Curve, Curve]]:
+    """The curves of each engine tested by the day `then`, today (as in `people`, of this athlete alone) and on that
+    day; they carry no efforts. No query where nothing was tested by then."""
+    if not any(h.benchmark.movement.engine and h.marks[0].effort.performed_on <= then for h in found):
+        return {}
+    return {
+        engine: (Curve(engine, people.engine_mean[engine][0], people.engine_cov[engine][0], []), before)
+        for engine, before in curves_on(athlete, then).items()
+    }
 
 
 def curve_panels(athlete: Athlete, curves: dict[str, tuple[Curve, Curve | None]], then: date) -> list[Panel]:

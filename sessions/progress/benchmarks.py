@@ -10,7 +10,7 @@ from athletes.capacity.best import INTERVAL_SHARE, interval
 from athletes.capacity.firmness import firmness
 from athletes.capacity.strength import one_rep_max
 from athletes.efforts.expectations import expected, of_people
-from athletes.estimates.people import load_people
+from athletes.estimates.people import People
 from athletes.models import Athlete, Benchmark
 from athletes.words import POUND_KG, day, number, percent, result_parts, result_text
 from sessions.progress import charts_progress
@@ -48,9 +48,8 @@ def benchmark_panels(
     return [table, _chart(athlete, shown, predictions[shown.benchmark.pk], today)]
 
 
-def predicted(athlete: Athlete, benchmarks: list[Benchmark]) -> dict[int, Prediction]:
-    """By benchmark, from the estimates that are kept; the interval has the noise of a trial in it."""
-    people = load_people([athlete.pk])
+def predicted(people: People, benchmarks: list[Benchmark]) -> dict[int, Prediction]:
+    """By benchmark, of the one athlete in `people`; the interval has the noise of a trial in it. No query."""
     found = {}
     for benchmark in benchmarks:
         likely = expected(benchmark, *of_people(benchmark, people))
@@ -123,7 +122,7 @@ def _chart(athlete: Athlete, history: ResultHistory, prediction: Prediction, tod
     )
     return Panel(
         key="history",
-        title=f"ResultHistory: {benchmark}",
+        title=f"Results: {benchmark}",
         label=f"Results of {benchmark} over the years, personal bests, and what is expected today; better is higher.",
         head=["Day", "Result", "Personal best on its day", *(["Once, estimated"] if lift else [])],
         rows=[_mark_row(mark, unit, lift) for mark in reversed(marks)],

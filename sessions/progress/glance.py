@@ -6,13 +6,10 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from athletes.models import Athlete
 from athletes.models.movement import Engine
 from athletes.people.curves import Curve
 from athletes.words import day, number, percent
-from sessions.progress.benchmarks import Prediction
 from sessions.progress.read import Done, ResultHistory
-from sessions.progress.report import goals
 from sessions.weeks.read import monday_of
 
 TWO_MINUTES_S = 120.0  # the length of effort by which a curve is judged: between a sprint and an hour (ours)
@@ -62,17 +59,18 @@ class YearDay:
 
 
 def answers(
-    athlete: Athlete,
     found: list[ResultHistory],
-    predictions: dict[int, Prediction],
     curves: Mapping[str, tuple[Curve, Curve | None]],
     done: list[Done],
+    caution: str,
+    next_up: list[str],
     then: date,
     today: date,
 ) -> list[Answer]:
-    """The three answers; `curves` hold those of today and of the day `then`, by engine. No query."""
-    said = goals(athlete, found, predictions, today)[:MOST_GOALS]
-    return [_fitter(found, curves, then), _asked(done, today), Answer("What next?", "", said)]
+    """The three answers; `curves` hold those of today and of the day `then`, by engine, `caution` and `next_up` are as
+    `report.goals` has them. Where both are empty nobody asks what is next. No query."""
+    ahead = Answer("What next?", f"With caution: {caution}" if caution else "", next_up[:MOST_GOALS])
+    return [_fitter(found, curves, then), _asked(done, today), *([ahead] if caution or next_up else [])]
 
 
 def _fitter(found: list[ResultHistory], curves: Mapping[str, tuple[Curve, Curve | None]], then: date) -> Answer:

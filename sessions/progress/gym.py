@@ -88,8 +88,8 @@ def _better_since(benchmark: Benchmark, now: dict[int, Effort], before: dict[int
     both = [pk for pk, effort in now.items() if pk in before and effort.performed_on > then]
     if not both:
         return f"Nobody has a result by {day(then)} and a newer one: choose a later day, or test again."
-    ratios = np.array([_worth(now[pk]) / max(_worth(before[pk]), LEAST) for pk in both])
-    changes = 1.0 - ratios if benchmark.faster_is_better else ratios - 1.0
+    was, value = (np.array([_worth(found[pk]) for pk in both]) for found in (before, now))
+    changes = (value - was) / np.maximum(was, LEAST) * (-1.0 if benchmark.faster_is_better else 1.0)
     better, middle = int((changes > 0).sum()), float(np.median(changes))
     way = "better" if middle >= 0 else "worse"
     return (

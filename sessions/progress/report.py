@@ -9,10 +9,13 @@ from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
 from athletes.efforts.read import RETEST_AFTER
+from athletes.estimates.library import involvement_of
+from athletes.estimates.people import people_of, restrictions_of
 from athletes.gym.read import gym
 from athletes.models import Athlete, Benchmark
 from athletes.models.movement import Engine
 from athletes.people.past import curves_on
+from athletes.trials.cautions import not_all_out
 from athletes.words import ago, clock, day, hold_text, load_text, number, percent, repetitions_word, result_text
 from sessions.models import Attendance, Log
 from sessions.progress import report_paper as paper
@@ -30,6 +33,7 @@ CURVE_POINTS = 80
 LEAST_WEEKS = 12  # drawn, even where the first of them hold nothing
 NO_RESULT = "No benchmark was tested in this time. One test shows where you stand."
 NO_GOAL = "Do one benchmark: a few minutes on a machine, or most unbroken repetitions. Goals come from there."
+NOT_NOW = "No test to the limit for now. Train as asked; a coach says when to test again."
 ESTIMATE = (
     "What is within reach is an estimate from your own results and logs; how you feel that day decides. "
     "Load counts logged sessions only."
@@ -48,6 +52,8 @@ def report_of(athlete: Athlete, first: date, last: date, today: date) -> Report:
     done = done_between(athlete, first, last)
     weeks = training_weeks(athlete, done_between(athlete, monday_of(first), last), first, last, today)
     rows = sorted((_result(athlete, history, best, first) for history, best in results), key=lambda row: not row[-1])
+    predictions = predicted(people_of([athlete]), [history.benchmark for history in found]) if found else {}
+    caution, next_up = goals(athlete, found, predictions, today)
     return Report(
         name=athlete.name,
         gym=here.name,
@@ -57,9 +63,7 @@ def report_of(athlete: Athlete, first: date, last: date, today: date) -> Report:
         trends=_trends(athlete, results, last),
         consistency=_consistency(athlete, done, first, last),
         weeks=_drawn(weeks),
-        goals=goals(
-            athlete, found, predicted(athlete, [history.benchmark for history in found]) if found else {}, today
-        ),
+        goals=[NOT_NOW] if caution else next_up,  # it is taken home, so why is not said
         curve=_curve(athlete, found, first, last),
         rules=here.local_rules,
         notes=[ESTIMATE],
@@ -205,17 +209,27 @@ def _visits(rows: QuerySet, athlete: Athlete, first: date, last: date, key: Comb
     return set(own.values_list(key, "date"))
 
 
-def goals(athlete: Athlete, found: list[ResultHistory], predictions: dict[int, Prediction], today: date) -> list[str]:
-    """What is next, the surest first: personal bests within the expected interval, then tests that are due."""
-    near, due = [], []
+def goals(
+    athlete: Athlete, found: list[ResultHistory], predictions: dict[int, Prediction], today: date
+) -> tuple[str, list[str]]:
+    """Why the athlete must not go all out today ("" where they may), and what is next, the surest first: personal bests
+    within the expected interval, then tests that are due; nothing of a movement that a limitation rules out. Where
+    there is a caution, what is next is for a coach only. At most four queries.
+    """
+    near, due, caution = [], [], not_all_out([athlete], today).get(athlete.pk, "")
+    held = [limit for limit in restrictions_of([athlete.pk]).get(athlete.pk, ()) if limit.holds(today)]
     for history in found:
+        movement = history.benchmark.movement
+        if any(limit.forbids(today, movement.pk, involvement_of(movement)) for limit in held):
+            continue
         best = max((mark for mark in history.marks if mark.counts), key=lambda mark: mark.worth, default=None)
         latest = history.marks[-1].effort.performed_on
         if best and (goal := _reach(athlete, history.benchmark, best, predictions[history.benchmark.pk])):
             near.append(goal)
         elif today - latest >= RETEST_AFTER:
             due.append(f"{history.benchmark}: last tested {ago(latest, today)}. Test it again when you are fresh.")
-    return [words for _, words in sorted(near, reverse=True)] + due or [NO_GOAL]
+    said = [words for _, words in sorted(near, reverse=True)] + due
+    return caution, said or ([] if held else [NO_GOAL])
 
 
 def _reach(athlete: Athlete, benchmark: Benchmark, best: Mark, likely: Prediction) -> tuple[float, str] | None:

@@ -98,7 +98,8 @@ def _consistency_page(canvas: Canvas, report: Report) -> None:
         y = _bars(canvas, report.weeks, y - 26, 150 if report.curve else 190)
     if report.curve:
         y = draw_curve(canvas, report.curve, MARGIN, y - 18, INNER, CURVE)
-    y = _title(canvas, "Next", y - 40)
+    if report.goals:
+        y = _title(canvas, "Next", y - 40)
     for goal in report.goals[:MOST_GOALS]:
         y = _paragraph(canvas, goal, y - 4, 15, bullet=True)
     for note in report.notes:

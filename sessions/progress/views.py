@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.text import slugify
 
+from athletes.estimates.people import people_of
 from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.logs.promises import promises
@@ -16,7 +17,7 @@ from sessions.progress.gym import gym_panels
 from sessions.progress.gym_read import fallen_silent, heavy_in_a_row
 from sessions.progress.held import WEEKS, held_panels, verdict
 from sessions.progress.read import done_between, histories
-from sessions.progress.report import report_pdf
+from sessions.progress.report import goals, report_pdf
 
 
 def athlete(request: HttpRequest, pk: int) -> HttpResponse:
@@ -25,11 +26,11 @@ def athlete(request: HttpRequest, pk: int) -> HttpResponse:
     form = ProgressForm(request.GET or None, athlete=athlete)
     then, benchmark = form.choice()
     found, curves = histories(athlete), curves_then_and_now(athlete, then, day)
-    predictions = predicted(athlete, [history.benchmark for history in found]) if found else {}
+    predictions = predicted(people_of([athlete]), [history.benchmark for history in found]) if found else {}
     done = done_between(athlete, day - timedelta(weeks=53), day)
     context = {
         "athlete": athlete,
-        "answers": answers(athlete, found, predictions, curves, done, then, day),
+        "answers": answers(found, curves, done, *goals(athlete, found, predictions, day), then, day),
         "year": year(done, found, day),
         "form": form if form.is_bound else ProgressForm(initial={"then": then}, athlete=athlete),
         "benchmarks": benchmark_panels(athlete, found, predictions, benchmark, day),

@@ -25,7 +25,7 @@ from sessions.scaling.targets import Reason, Swap, Targets
 
 
 @dataclass(frozen=True, eq=False)
-class Settled:
+class Asked:
     """What is asked of n athletes, before anything is said of it: `work` at their `rungs`, and the `doses`."""
 
     ladder: Ladder  # of all rungs, as is `ability`
@@ -40,7 +40,7 @@ class Settled:
         return np.where(at_pace, seconds_at_pace(room, self.work.ladder, self.rungs.rung), self.doses.called)
 
 
-def settled(
+def asked_of(
     circuit: Circuit,
     room: Room,
     headroom: float,
@@ -48,7 +48,7 @@ def settled(
     *,
     rungs: Rungs | None = None,
     most_dose: Array | None = None,
-) -> Settled:
+) -> Asked:
     """What everybody is asked who does what doses they can in all rounds; `rungs` and `most_dose` as in `by_dose`."""
     ladder = ladder_of(circuit)
     ability = ability_of(circuit, room, method.engine_model_sd, method.repetitions_model_sd, method.hard)
@@ -57,7 +57,7 @@ def settled(
     work = work_of(circuit, room, ladder, ability, rungs)
     if most_dose is not None:
         work = replace(work, most=np.minimum(work.most, most_dose))
-    return Settled(ladder, ability, rungs, work, day_doses(work, room, headroom, method))
+    return Asked(ladder, ability, rungs, work, day_doses(work, room, headroom, method))
 
 
 def by_dose(
@@ -75,7 +75,7 @@ def by_dose(
     `real_rounds` are those of the real circuit, where this one has fewer. `rungs` where they stand already, and
     `most_dose` (n, S) there.
     """
-    found = settled(circuit, room, headroom, method, rungs=rungs, most_dose=most_dose)
+    found = asked_of(circuit, room, headroom, method, rungs=rungs, most_dose=most_dose)
     ladder, ability, rungs, work, doses = found.ladder, found.ability, found.rungs, found.work, found.doses
     rounds = asked_rounds(circuit, room, work, rungs, doses)
     reason, station = reasons(room, work, rungs, doses, rounds, headroom, method)
@@ -84,8 +84,8 @@ def by_dose(
     as_written = ((rungs.rung == 0) & whole).all(-1)
     most = np.where(cautioned(room, rungs), circuit.rotations, circuit.rotations - 1)
     prescribed = np.where(as_written, circuit.rotations, np.minimum(holds, most))
-    asked = Asked(work.ladder, work.ability, rungs, doses, rounds, prescribed, reason, station)
-    return targets_of(circuit, room, asked, real_rounds or circuit.rotations)
+    settled = Settled(work.ladder, work.ability, rungs, doses, rounds, prescribed, reason, station)
+    return targets_of(circuit, room, settled, real_rounds or circuit.rotations)
 
 
 def cautioned(room: Room, rungs: Rungs) -> BoolArray:
@@ -259,7 +259,7 @@ def _strongest_other(work: Work, doses: Doses) -> IntArray:
 
 
 @dataclass(frozen=True, eq=False)
-class Asked:
+class Settled:
     """What is settled of n athletes: the numbers of their rungs, doses and rounds (n, S), and what is said of them."""
 
     ladder: Ladder
@@ -272,11 +272,11 @@ class Asked:
     reason_station: IntArray
 
 
-def targets_of(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> Targets:
-    """The `Targets` of what is `asked`, with what is predicted for the last round; the circuit's are `real_rounds`."""
-    ladder, ability, rung, dose = asked.ladder, asked.ability, asked.rungs.rung, asked.doses.called
+def targets_of(circuit: Circuit, room: Room, settled: Settled, real_rounds: int) -> Targets:
+    """The `Targets` of what is `settled`, with what is predicted for the last round; the circuit has `real_rounds`."""
+    ladder, ability, rung, dose = settled.ladder, settled.ability, settled.rungs.rung, settled.doses.called
     present = rung != REST
-    demand = demand_of(circuit, ability, rung, np.maximum(asked.rounds, 1))
+    demand = demand_of(circuit, ability, rung, np.maximum(settled.rounds, 1))
     intensity = ladder.intensity(dose)
     cost = np.where(present, intensity * ability.per, 0.0)
     free = np.where(present, ability.free * ability.per, 0.0)
@@ -286,24 +286,24 @@ def targets_of(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> 
     return Targets(
         rung=rung,
         dose=np.where(at_pace & present, seconds, dose),
-        rounds=np.asarray(asked.rounds, np.int64),
+        rounds=np.asarray(settled.rounds, np.int64),
         hold=np.where(present & ladder.is_steady, intensity, np.nan),
         finish_by_s=np.where(present, window_s, 0.0),
         headroom=headroom,
         probability=chance_to_hold(demand, cost, free, ability.doubt, present),
-        own_dose=np.where(present, np.where(at_pace, seconds, asked.doses.own), 0.0),
+        own_dose=np.where(present, np.where(at_pace, seconds, settled.doses.own), 0.0),
         written=np.where(present, np.where(at_pace, ladder.pace_s, ladder.dose), 0.0),
         least=np.where(present, np.where(at_pace, ladder.pace_s, ladder.least), 0.0),
         sd_log=np.where(present, ability.sd, 0.0),
         expected_rpe=expected_rpe(headroom, present),
-        reason=asked.reason,
-        reason_station=asked.reason_station,
-        swap=asked.rungs.swap,
+        reason=settled.reason,
+        reason_station=settled.reason_station,
+        swap=settled.rungs.swap,
         demand=demand,
         cost=cost,
         free=free,
-        rounds_as_prescribed=np.asarray(asked.prescribed, np.int64),
-        open_last=open_last(circuit, room, asked, real_rounds),
+        rounds_as_prescribed=np.asarray(settled.prescribed, np.int64),
+        open_last=open_last(circuit, room, settled, real_rounds),
         expected=np.full((len(rung), 3), np.nan),
     )
 
@@ -315,8 +315,8 @@ def seconds_at_pace(room: Room, ladder: Ladder, rung: IntArray) -> Array:
     return np.where(room.pinned & (rung != REST), room.pinned_dose, ladder.pace_s)
 
 
-def open_last(circuit: Circuit, room: Room, asked: Asked, real_rounds: int) -> BoolArray:
+def open_last(circuit: Circuit, room: Room, settled: Settled, real_rounds: int) -> BoolArray:
     """Where the last round is done as far as it goes, (n, S): by who does the circuit's last, and without a caution."""
-    careful = np.isin(asked.reason, (Reason.UNTESTED, Reason.UNACCUSTOMED, Reason.NO_TARGET))
-    plain = (room.week == 0)[:, None] & ~careful & (asked.rungs.rung != REST) & (asked.ladder.pace_s == 0)
-    return np.asarray(plain & circuit.open_last & (asked.rounds == real_rounds), bool)
+    careful = np.isin(settled.reason, (Reason.UNTESTED, Reason.UNACCUSTOMED, Reason.NO_TARGET))
+    plain = (room.week == 0)[:, None] & ~careful & (settled.rungs.rung != REST) & (settled.ladder.pace_s == 0)
+    return np.asarray(plain & circuit.open_last & (settled.rounds == real_rounds), bool)

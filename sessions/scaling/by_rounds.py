@@ -7,7 +7,7 @@ import numpy as np
 
 from athletes.capacity.arrays import Array, BoolArray, IntArray
 from sessions.scaling.ability import Ladder, ability_of, ladder_of
-from sessions.scaling.by_dose import Asked, by_dose, day_headroom, dose_share, rounds_by_hand, rounds_held, targets_of
+from sessions.scaling.by_dose import Settled, by_dose, day_headroom, dose_share, rounds_by_hand, rounds_held, targets_of
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.constants import (
     NO_PIN,
@@ -205,8 +205,8 @@ def in_fewer_rounds(
     reason = np.where(kept.dose < own.dose, reason, Reason.ROUNDS)
     reason = np.where(room.pinned, Reason.BY_HAND, np.where(rung == REST, Reason.REST, reason))
     doses, nobody = Doses(alone, kept.dose, kept.dose), np.full(shape, -1, np.int64)
-    asked = Asked(own, chosen, kept.rungs, doses, rounds, prescribed, np.asarray(reason, np.int64), nobody)
-    return targets_of(circuit, room, asked, circuit.rotations)
+    settled = Settled(own, chosen, kept.rungs, doses, rounds, prescribed, np.asarray(reason, np.int64), nobody)
+    return targets_of(circuit, room, settled, circuit.rotations)
 
 
 def _put(targets: Targets, rows: BoolArray, part: Targets) -> Targets:

@@ -1,4 +1,4 @@
-"""From a circuit and a room to targets: the call of the scaling method, one step after the other."""
+"""From a circuit and a room to targets: the two calls of the scaling method, `scale`, and `asked` for less of it."""
 
 from collections.abc import Mapping
 from dataclasses import fields
@@ -6,7 +6,7 @@ from dataclasses import fields
 import numpy as np
 
 from athletes.capacity.arrays import Array, IntArray
-from sessions.scaling.by_dose import by_dose, settled
+from sessions.scaling.by_dose import asked_of, by_dose
 from sessions.scaling.by_rounds import by_rounds
 from sessions.scaling.circuit import Circuit
 from sessions.scaling.constants import (
@@ -71,7 +71,7 @@ def asked(
     method = Method(headrooms, engine_model_sd, repetitions_model_sd)
     parts = []
     for block in blocks_of(room):
-        own = settled(circuit, block, circuit.headroom, method)
+        own = asked_of(circuit, block, circuit.headroom, method)
         parts.append((own.rungs.rung, own.rungs.swap, own.dose(block)))
     rung, swap, dose = (np.concatenate(part) for part in zip(*parts, strict=True))
     return rung, swap, dose

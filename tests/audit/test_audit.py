@@ -7,6 +7,7 @@ from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.urls import reverse
 
+from athletes.accounts.write import token_replace
 from athletes.audit.pages import PAGES, words
 from athletes.links.write import link_issue
 from athletes.models import Athlete, AuditEntry
@@ -38,11 +39,27 @@ def test_looking_and_changing_are_entered_once_they_succeed(ada, staff_client, c
 
 
 def test_what_a_program_reads_with_a_token_is_entered_too(ada, coach):
-    from athletes.accounts.write import token_replace
-
     headers = {"Authorization": f"Token {token_replace(account=coach)}"}
     Client().get(reverse("api:athlete-detail", args=[ada.pk]), headers=headers)
     assert said() == [f"The coach looked at the facts, by API ({ada.pk})"]
+
+
+def test_a_limitation_is_entered_with_whom_it_is_about(ada, coach, coach_client):
+    headers = {"Authorization": f"Token {token_replace(account=coach)}"}
+    sent = {"athlete": ada.pk, "kind": "body", "patterns": ["pull"], "starts_on": "2026-01-05"}
+    everyone = reverse("api:limitation-list")
+    kept = Client().post(everyone, sent, "application/json", headers=headers).json()["id"]
+    Client().get(everyone, {"athlete": ada.pk}, headers=headers)
+    Client().get(everyone, headers=headers)
+    Client().post(reverse("api:limitation-end", args=[kept]), headers=headers)
+    coach_client.post(reverse("athletes:limitation-end", args=[kept]))
+    assert said()[::-1] == [
+        f"The coach entered a limitation, by API ({ada.pk})",
+        f"The coach looked at limitations, by API ({ada.pk})",
+        "The coach looked at limitations, by API (None)",
+        f"The coach ended a limitation, by API ({ada.pk})",
+        f"The coach ended a limitation ({ada.pk})",
+    ]
 
 
 def test_the_owner_sees_it_and_nobody_else_does(ada, staff_client, owner_client, coach_client):

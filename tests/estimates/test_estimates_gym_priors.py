@@ -107,9 +107,9 @@ def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django
             gym_priors_refresh()
 
 
-def test_who_is_refreshed_alone_stays_where_the_room_put_them(furnished):
-    strong = gym.people(12)[-1]
-    strong.refresh_from_db()
+def test_who_is_refreshed_without_the_others_stays_where_the_room_put_them(furnished):
+    gym.people(30)
+    *_, strong = Athlete.objects.order_by("fitness")
     before = strong.fitness
     assert abs(before) > 0.1
     estimates_refresh(athletes=[strong.pk])
@@ -119,3 +119,6 @@ def test_who_is_refreshed_alone_stays_where_the_room_put_them(furnished):
     estimates_refresh(athletes=[strong.pk])  # before everyone was compared in the new movement too
     strong.refresh_from_db()
     assert strong.fitness == pytest.approx(before)
+    weakest = dict(Athlete.objects.order_by("fitness").values_list("pk", "fitness")[:12])
+    estimates_refresh(athletes=weakest)  # as an import does
+    assert dict(Athlete.objects.filter(pk__in=weakest).values_list("pk", "fitness")) == pytest.approx(weakest)

@@ -1,5 +1,7 @@
 """Estimates of machines and movements that an athlete was not tested on, and what the pages make of them."""
 
+from types import SimpleNamespace
+
 import pytest
 
 from athletes.capacity.firmness import firmness
@@ -85,6 +87,12 @@ def test_people_know_what_was_tested_itself(athlete, row, pull_ups):
     assert not people.tested(0, "ski", 0)
     assert not people.tested(0, "", ids["ring-row"])
     assert people.benchmarks(people.efforts["ski"][0]) == ["2000 m row"]
+
+
+def test_a_benchmark_added_while_people_are_read_counts_from_the_next_time(athlete, row, pull_ups, monkeypatch):
+    earlier = SimpleNamespace(objects=Benchmark.objects.exclude(pk=row.benchmark_id))
+    monkeypatch.setattr("athletes.estimates.people.Benchmark", earlier)
+    assert load_people([athlete.pk]).own == {0: {pull_ups.benchmark.movement_id}}
 
 
 def test_the_pages_show_what_was_tested(athlete, row, pull_ups):

@@ -62,6 +62,15 @@ def test_ending_it_keeps_the_row(staff_client, make_athlete):
     assert "ended today" in page
 
 
+def test_ending_what_is_over_leaves_the_day_on_which_it_ended(staff_client, make_athlete):
+    start, end = today() - timedelta(days=60), today() - timedelta(days=30)
+    facts = {"kind": "skill", "patterns": ["push"], "starts_on": start, "review_on": end}
+    limitation = Limitation.objects.create(athlete=make_athlete(), **facts)
+    staff_client.post(f"/limitations/{limitation.pk}/end/")
+    limitation.refresh_from_db()
+    assert limitation.review_on == end
+
+
 def test_it_ends_by_post_only_and_not_for_the_signed_out(staff_client, client, make_athlete):
     limitation = Limitation.objects.create(
         athlete=make_athlete(), kind="skill", patterns=["push"], starts_on=today() - timedelta(days=5)

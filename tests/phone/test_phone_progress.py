@@ -1,5 +1,6 @@
 """What an athlete sees of their own way: bests, what was done of what was asked, the load of the weeks."""
 
+import re
 from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 from uuid import uuid4
@@ -90,6 +91,14 @@ def test_the_page_shows_numbers_beside_every_drawing(athlete):
     assert "<dt>Doing what is asked?</dt><dd><strong>Mostly</strong></dd>" in page
 
 
+def test_who_must_not_go_all_out_is_not_told_what_is_within_reach(athlete):
+    assert "What next?" in page_of(athlete)
+    athlete.limitations.create(kind="pregnancy", patterns=["jump"], starts_on=today())
+    page = page_of(athlete)
+    assert "Doing what is asked?" in page
+    assert not re.search("What next|within reach|Test it again|With caution", page)
+
+
 def test_before_the_first_log_and_test_it_says_what_to_do(furnished):
     [athlete] = gym.people(1, tested=False)
     page = page_of(athlete)
@@ -103,5 +112,13 @@ def test_it_costs_the_same_however_much_was_logged(athlete, django_assert_max_nu
     token = link_issue(athlete=athlete, by=None).token
     for session in PublishedSession.objects.all():
         log(athlete, session, 6, 5)
-    with django_assert_max_num_queries(23):  # the curves of a year ago are worked out anew
-        Client().get(reverse("sessions:phone-progress", args=[token]))
+    address = reverse("sessions:phone-progress", args=[token])
+    with django_assert_max_num_queries(12):
+        Client().get(address)
+    row, then = Benchmark.objects.get(slug="2000-m-row"), today() - timedelta(days=400)
+    for ago in range(9):
+        facts = {"value": 480 + ago, "fixed": 2000, "typed": "x", "performed_on": then - timedelta(days=ago)}
+        Effort.objects.create(athlete=athlete, benchmark=row, **facts)
+    with django_assert_max_num_queries(17):  # the curves of a year ago are worked out anew
+        page = Client().get(address).content.decode()
+    assert "Rowing ergometer +" in page

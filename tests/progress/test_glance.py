@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 
 from athletes.efforts.write import effort_record
+from athletes.estimates.people import people_of
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark
 from sessions.models import Attendance
@@ -13,6 +14,7 @@ from sessions.progress.benchmarks import predicted
 from sessions.progress.glance import answers, year
 from sessions.progress.gym_read import fallen_silent, heavy_in_a_row
 from sessions.progress.read import Done, histories
+from sessions.progress.report import goals
 from tests import gym
 from tests.conftest import publish
 
@@ -29,8 +31,8 @@ def done(*shares: float) -> list[Done]:
 def said(athlete: Athlete, logged: list[Done]) -> list[tuple[str, str]]:
     then = today() - timedelta(days=365)
     found = histories(athlete)
-    predictions = predicted(athlete, [history.benchmark for history in found])
-    given = answers(athlete, found, predictions, {}, logged, then, today())
+    predictions = predicted(people_of([athlete]), [history.benchmark for history in found])
+    given = answers(found, {}, logged, *goals(athlete, found, predictions, today()), then, today())
     return [(one.answer, " ".join(one.why)) for one in given]
 
 

@@ -94,6 +94,16 @@ def test_the_spread_of_then_stands_beside_that_of_now(coach_client, session):
     assert "2 are better; the middle one is 2 % better." in page
 
 
+def test_from_nothing_to_one_is_better_and_nothing_to_nothing_is_no_worse(coach_client, session):
+    pulls, then = Benchmark.objects.get(slug="pull-ups-unbroken"), today() - timedelta(days=100)
+    Effort.objects.filter(benchmark=pulls).delete()
+    for athlete, now in zip(Athlete.objects.all(), (0, 0, 1), strict=False):
+        Effort.objects.create(athlete=athlete, benchmark=pulls, value=0, typed="0", performed_on=then)
+        Effort.objects.create(athlete=athlete, benchmark=pulls, value=now, typed="x", performed_on=today())
+    page = coach_client.get("/progress/", {"benchmark": pulls.pk, "then": then + timedelta(days=1)}).content.decode()
+    assert "and since, 1 is better; the middle one is 0 % better." in page
+
+
 def test_coverage_counts_recent_efforts_only(coach_client, session):
     Effort.objects.filter(benchmark__slug="pull-ups-unbroken").update(performed_on=today() - timedelta(days=200))
     drawn = figures(coach_client.get("/progress/").content.decode())["coverage"]["data"][0]

@@ -11,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from athletes.efforts.write import effort_record
+from athletes.estimates.people import people_of
 from athletes.estimates.read import numbers_of
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
@@ -88,7 +89,7 @@ def test_it_draws_both_days_and_says_where_there_is_nothing_to_compare(coach_cli
 
 def test_the_expected_result_lies_near_the_last_and_inside_its_interval(athlete):
     row = Benchmark.objects.get(slug="2000-m-row")
-    likely = predicted(athlete, [row])[row.pk]
+    likely = predicted(people_of([athlete]), [row])[row.pk]
     assert likely.low < likely.value < likely.high
     assert likely.value == pytest.approx(420, rel=0.05)
 
@@ -98,6 +99,7 @@ def test_personal_bests_and_the_published_range_are_shown(coach_client, athlete)
     row = Benchmark.objects.get(slug="2000-m-row")
     page = coach_client.get(address(athlete), {"benchmark": row.pk}).content.decode()
     drawn = figures(page)["history"]
+    assert "Results: 2000 m row" in page
     assert [trace["y"] for trace in drawn["data"] if trace["meta"] == "best"] == [[420.0, 410.0]]
     assert drawn["layout"]["yaxis"]["autorange"] == "reversed"  # faster is higher
     assert "120 men, 18 to 24 years" in page

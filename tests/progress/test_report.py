@@ -13,7 +13,7 @@ from reportlab.lib.pagesizes import A4
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort
-from sessions.progress.report import NO_GOAL, NO_RESULT, report_of, report_pdf
+from sessions.progress.report import NO_GOAL, NO_RESULT, NOT_NOW, report_of, report_pdf
 from tests import gym
 
 
@@ -77,6 +77,17 @@ def test_a_goal_is_better_than_the_best_and_an_old_test_is_due(athlete):
     within = re.fullmatch(r"2000 m row: best 7:00.0; (\d):(\d\d\.\d) is within reach.", near)
     assert 405 < 60 * int(within[1]) + float(within[2]) < 420
     assert due == "pull-ups unbroken: last tested 9 months ago. Test it again when you are fresh."
+
+
+def test_who_must_not_go_all_out_takes_no_goal_home_and_nothing_is_next_that_is_ruled_out(athlete, coach_client):
+    Effort.objects.update(performed_on=today() - timedelta(days=300))
+    assert {goal.split(":")[0] for goal in of_three_months(athlete).goals} == {"2000 m row", "pull-ups unbroken"}
+    athlete.limitations.create(kind="body", patterns=["grip"], starts_on=today())
+    assert {goal.split(":")[0] for goal in of_three_months(athlete).goals} == {"2000 m row"}
+    athlete.limitations.create(kind="pregnancy", patterns=["jump"], starts_on=today())
+    assert of_three_months(athlete).goals == [NOT_NOW]
+    page = coach_client.get(reverse("sessions:progress-athlete", args=[athlete.pk])).content.decode()
+    assert re.search("With caution: a limitation rules out going all out</strong><span>2000 m row", page)
 
 
 @pytest.mark.parametrize("years", [0.3, 2])
@@ -145,5 +156,5 @@ def test_wrong_days_are_told(coach_client, athlete, days, sentence):
 def test_queries_do_not_grow(athlete, django_assert_max_num_queries):
     for n in range(40):
         effort(athlete, "2000-m-row", 440 + n, days_ago=30 * n + 25)
-    with django_assert_max_num_queries(36):
+    with django_assert_max_num_queries(29):
         report_of(athlete, today() - timedelta(days=700), today(), today())
