@@ -8,6 +8,7 @@ from django.db.models.signals import post_migrate
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
 
+from athletes.accounts.write import token_replace
 from athletes.efforts.write import effort_record
 from athletes.gym.read import today
 from athletes.models import Account, Athlete, Benchmark, Effort, Gym, Movement
@@ -19,6 +20,7 @@ from sessions.publishing.write import publication_request
 from tests import gym
 
 PASSWORD = "correct horse battery"
+JSON = {"content_type": "application/json"}  # of what is posted
 
 # Speed is measured in tests/benchmarks; on a busy machine a deadline would only make properties fail now and then.
 # "ci" tries the same examples every time, fewer of them; `--hypothesis-profile night` tries many new ones, and what
@@ -81,6 +83,21 @@ def coach_client(coach) -> Client:
 @pytest.fixture
 def staff_client(staff) -> Client:
     return client_of(staff)
+
+
+def api_of(account: Account) -> Client:
+    """A client of the API with a token of the account."""
+    return Client(headers={"Authorization": f"Token {token_replace(account=account)}"})
+
+
+@pytest.fixture
+def coach_api(coach) -> Client:
+    return api_of(coach)
+
+
+@pytest.fixture
+def staff_api(staff) -> Client:
+    return api_of(staff)
 
 
 @pytest.fixture

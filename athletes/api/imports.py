@@ -213,7 +213,7 @@ class ImportViewSet(mixins.DestroyModelMixin, ReadOnly):
     @extend_schema(request=None, responses=ImportSerializer)
     @action(detail=True, methods=["post"])
     def cancel(self, request: Request, pk: str | None = None) -> Response:
-        """Stop a check or a keeping that is under way; nothing of the file is kept. 409 where there is none."""
+        """Stop a check or a keeping that is under way; what a keeping kept is taken back. 409 where there is none."""
         if not import_cancel(source=self.get_object(), by=request.user):
             raise Conflict("No check or keeping of this file is under way. Look at its state.")
         return self._answer(pk)

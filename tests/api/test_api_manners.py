@@ -5,18 +5,17 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
-from athletes.accounts.write import token_replace
 from athletes.models import ApiAnswer, Athlete, Effort
 from tests import gym
+from tests.conftest import JSON, api_of
 
-JSON = {"content_type": "application/json"}
 ATHLETES = "/api/v1/athletes/"
 
 
 @pytest.fixture
 def api(furnished, coach) -> Client:
     gym.people(3)
-    return Client(headers={"Authorization": f"Token {token_replace(account=coach)}"})
+    return api_of(coach)
 
 
 def test_who_is_nobody_is_told_how_to_sign_in(furnished):

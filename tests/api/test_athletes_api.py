@@ -3,27 +3,10 @@
 from uuid import uuid4
 
 import pytest
-from django.test import Client
 
-from athletes.accounts.write import token_replace
 from athletes.gym.read import today
-from athletes.models import Account, Athlete, Effort, Estimate, MachineType, Movement
-
-JSON = {"content_type": "application/json"}
-
-
-def api(account: Account) -> Client:
-    return Client(headers={"Authorization": f"Token {token_replace(account=account)}"})
-
-
-@pytest.fixture
-def coach_api(coach) -> Client:
-    return api(coach)
-
-
-@pytest.fixture
-def staff_api(staff) -> Client:
-    return api(staff)
+from athletes.models import Athlete, Effort, Estimate, MachineType, Movement
+from tests.conftest import JSON
 
 
 def test_an_athlete_gets_a_link_from_the_first_day(staff_api):

@@ -5,31 +5,14 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
-from django.test import Client
 
-from athletes.accounts.write import token_replace
 from athletes.api.imports import CheckSerializer
 from athletes.api.people import LimitationSerializer
 from athletes.api.trials import PlanSerializer
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Import, ImportRemark, Limitation, Machine, Movement, TestDay
 from tests import gym
-
-JSON = {"content_type": "application/json"}
-
-
-def api(account) -> Client:
-    return Client(headers={"Authorization": f"Token {token_replace(account=account)}"})
-
-
-@pytest.fixture
-def coach_api(coach) -> Client:
-    return api(coach)
-
-
-@pytest.fixture
-def staff_api(staff) -> Client:
-    return api(staff)
+from tests.conftest import JSON
 
 
 @pytest.fixture

@@ -8,24 +8,18 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from athletes.accounts.write import token_replace
 from athletes.gym.read import today
 from athletes.models import Benchmark, Movement
 from sessions.models import Circuit, Publication, Target
 from tests import gym
+from tests.conftest import JSON
 from tests.gym import DOCUMENT
 
 URL = "/api/v1/room-preview/"
-JSON = {"content_type": "application/json"}
 STATION = {
     "station", "rung", "movement", "dose", "dose_kind", "load_kg", "rounds", "hold", "finish_by_s", "headroom",
     "probability", "reason",
 }  # fmt: skip
-
-
-@pytest.fixture
-def staff_api(staff) -> Client:
-    return Client(headers={"Authorization": f"Token {token_replace(account=staff)}"})
 
 
 def ask(client: Client, circuit: dict = DOCUMENT, **sent):

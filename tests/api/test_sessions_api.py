@@ -6,30 +6,14 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
-from athletes.accounts.write import token_replace
 from athletes.gym.read import today
 from athletes.links.write import link_issue
 from athletes.models import Athlete, Benchmark, Effort
 from sessions.models import Circuit, Publication, Week
 from sessions.publishing import run as publishing
 from tests import gym
+from tests.conftest import JSON
 from tests.gym import DOCUMENT
-
-JSON = {"content_type": "application/json"}
-
-
-def api(account) -> Client:
-    return Client(headers={"Authorization": f"Token {token_replace(account=account)}"})
-
-
-@pytest.fixture
-def coach_api(coach) -> Client:
-    return api(coach)
-
-
-@pytest.fixture
-def staff_api(staff) -> Client:
-    return api(staff)
 
 
 def test_the_whole_job_over_the_api(furnished, coach_api):

@@ -7,7 +7,6 @@ from django.db import DatabaseError, connection, transaction
 from django.test import Client
 from django.urls import reverse
 
-from athletes.accounts.write import token_replace
 from athletes.audit.pages import PAGES, words
 from athletes.links.write import link_issue
 from athletes.models import Athlete, AuditEntry
@@ -38,20 +37,18 @@ def test_looking_and_changing_are_entered_once_they_succeed(ada, staff_client, c
     assert AuditEntry.objects.count() == 3
 
 
-def test_what_a_program_reads_with_a_token_is_entered_too(ada, coach):
-    headers = {"Authorization": f"Token {token_replace(account=coach)}"}
-    Client().get(reverse("api:athlete-detail", args=[ada.pk]), headers=headers)
+def test_what_a_program_reads_with_a_token_is_entered_too(ada, coach_api):
+    coach_api.get(reverse("api:athlete-detail", args=[ada.pk]))
     assert said() == [f"The coach looked at the facts, by API ({ada.pk})"]
 
 
-def test_a_limitation_is_entered_with_whom_it_is_about(ada, coach, coach_client):
-    headers = {"Authorization": f"Token {token_replace(account=coach)}"}
+def test_a_limitation_is_entered_with_whom_it_is_about(ada, coach_api, coach_client):
     sent = {"athlete": ada.pk, "kind": "body", "patterns": ["pull"], "starts_on": "2026-01-05"}
     everyone = reverse("api:limitation-list")
-    kept = Client().post(everyone, sent, "application/json", headers=headers).json()["id"]
-    Client().get(everyone, {"athlete": ada.pk}, headers=headers)
-    Client().get(everyone, headers=headers)
-    Client().post(reverse("api:limitation-end", args=[kept]), headers=headers)
+    kept = coach_api.post(everyone, sent, "application/json").json()["id"]
+    coach_api.get(everyone, {"athlete": ada.pk})
+    coach_api.get(everyone)
+    coach_api.post(reverse("api:limitation-end", args=[kept]))
     coach_client.post(reverse("athletes:limitation-end", args=[kept]))
     assert said()[::-1] == [
         f"The coach entered a limitation, by API ({ada.pk})",

@@ -9,11 +9,10 @@ from http import HTTPStatus
 import pytest
 from django.test import Client
 
-from athletes.accounts.write import token_replace
 from athletes.models import Athlete, Benchmark
 from tests import gym
+from tests.conftest import JSON, api_of
 
-JSON = {"content_type": "application/json"}
 KEY, DONE = "6f1d3c0e-4c43-5c0b-9f0a-2f6f1d7a8e51", "2026-11-03T19:00:00Z"
 WRONG = [
     ("get", "/api/v1/nowhere/", None, 404),
@@ -35,7 +34,7 @@ WRONG = [
 @pytest.fixture
 def api(furnished, coach) -> Client:
     gym.people(1)
-    return Client(headers={"Authorization": f"Token {token_replace(account=coach)}"})
+    return api_of(coach)
 
 
 @pytest.mark.parametrize(("method", "path", "sent", "code"), WRONG)
