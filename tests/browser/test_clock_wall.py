@@ -230,10 +230,12 @@ def test_a_class_that_has_been_over_for_a_minute_gives_way_to_the_next(open_page
 def test_another_revision_comes_by_itself_and_a_link_that_is_gone_says_so(open_page, furnished, coach):
     page, session = open_wall(open_page, coach, 4)
     go(page)
-    expect(page.locator("[data-part=then]")).not_to_contain_text("towel")
-    PlannedSession.objects.update(note="Bring a towel.")
+    expect(page.locator("[data-part=note]")).not_to_contain_text("towel")
+    PlannedSession.objects.update(note="Bring a towel. " + 12 * "We go outside. ")
     publish(Week.objects.get(pk=session.publication.week_id), coach)
-    expect(page.locator("[data-part=then]")).to_contain_text("Bring a towel.", timeout=5_000)
+    expect(page.locator("[data-part=note]")).to_contain_text("Bring a towel.", timeout=5_000)
+    note, rule = (page.locator(f"[data-part={part}]").bounding_box() for part in ("note", "rule"))
+    assert note["y"] >= rule["y"] + rule["height"]  # nothing strikes it through
     screen_link_issue(by=None)
     expect(page.get_by_role("heading")).to_contain_text("no longer works", timeout=10_000)
 

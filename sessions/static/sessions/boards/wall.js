@@ -87,7 +87,8 @@ function showBefore() {
   const inTime = plan.starts_ms && plan.starts_ms - now();
   write(part.left, plan.hour || "");
   write(part.phase, plan.name);
-  write(part.then, [plan.intent, plan.shape, plan.note, plan.week_note].filter(Boolean).join(" · "));
+  write(part.then, [plan.intent, plan.shape].filter(Boolean).join(" · "));
+  write(part.note, [plan.note, plan.week_note].filter(Boolean).join(" · "));
   write(part.round, inTime ? untilStart(inTime, dayOf(plan.day)) : dayOf(plan.day));
   write(part.interval, plan.board ? "" : plan.people.length ? "start under your name" : "say that you are here");
   write(part.parts, (plan.headings ?? []).map(([minutes, heading]) => `${minutes} ${heading}`).join("  ·  "));
@@ -182,6 +183,7 @@ function head(at, shape, own) {
   write(part.round, at.phase === "ready" ? run.hour : words ? "" : `Round ${at.round} of ${at.rounds}`);
   write(part.interval, "");
   write(part.parts, partWords(at));
+  write(part.note, "");
   rounds(at, words);
   part.rule.style.setProperty("--work", longest / shape.interval_s);
   part.rule.style.setProperty("--at", at.second / shape.interval_s);
