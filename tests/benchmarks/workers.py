@@ -9,6 +9,7 @@ gyms (or weeks) at once. Afterwards what one athlete costs a week: processor tim
 import os
 import subprocess
 import sys
+import tempfile
 import time
 from contextlib import ExitStack, contextmanager
 from datetime import timedelta
@@ -82,22 +83,22 @@ def raw_insert() -> float:
 @contextmanager
 def workers(crowd: int):
     """Worker processes of one thread each, once they are ready; their ids."""
-    command = [sys.executable, "-m", "celery", "-A", "coachhub.celery", "worker", "-P", "solo", "-l", "INFO"]
+    command = [sys.executable, "-m", "celery", "-A", "coachhub.celery", "worker", "-P", "solo"]
     command += ["--without-gossip", "--without-mingle", "-n"]
-    started = [
-        subprocess.Popen([*command, f"w{number}@bench"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
-        for number in range(crowd)
-    ]
-    try:
-        for worker in started:
-            while " ready." not in worker.stderr.readline():
-                assert worker.poll() is None, "a worker did not start"
+    environment = {**os.environ, "LOG_LEVEL": "INFO"}  # at which a worker says that it is ready
+    with ExitStack() as running:
+        logs = [running.enter_context(tempfile.NamedTemporaryFile("w+")) for _ in range(crowd)]
+        started = []
+        for number, log in enumerate(logs):
+            worker = subprocess.Popen([*command, f"w{number}@bench"], stdout=log, stderr=log, env=environment)
+            running.callback(worker.wait)
+            running.callback(worker.terminate)
+            started.append(worker)
+        for worker, log in zip(started, logs, strict=True):
+            while " ready." not in Path(log.name).read_text():
+                assert worker.poll() is None, f"a worker did not start: {Path(log.name).read_text()}"
+                time.sleep(0.05)
         yield [worker.pid for worker in started]
-    finally:
-        for worker in started:
-            worker.terminate()
-        for worker in started:
-            worker.communicate()
 
 
 def processor(pids: list[int]) -> float:

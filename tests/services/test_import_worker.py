@@ -10,6 +10,7 @@ import pytest
 from django.utils import timezone
 
 from athletes import tasks
+from athletes.importing import run
 from athletes.importing.write import TASK, import_begin, import_cancel, import_check, import_keep, send
 from athletes.models import Athlete, Effort, Estimate, Import
 from coachhub import archive_shelf
@@ -85,14 +86,25 @@ def test_two_workers_on_one_queue_keep_each_result_once(source, settings):
     assert Effort.objects.filter(entered_by__isnull=False).count() == ROWS
 
 
-def test_what_is_stopped_half_way_leaves_nothing_half_kept(source, coach, settings):
+def test_what_is_stopped_half_way_leaves_nothing_half_kept(source, coach, settings, monkeypatch):
     with worker(settings.MEDIA_ROOT):
         import_check(source=source)
         wait_for(source, lambda it: it.state == State.CHECKED)
-        import_keep(source=source, create_athletes=True, wanted=questioned(source))
-        wait_for(source, lambda it: it.done >= 1000)
-        assert import_cancel(source=source, by=coach)
-        assert not import_cancel(source=source, by=coach)
+    import_keep(source=source, create_athletes=True, wanted=questioned(source))
+    stopped = []
+
+    def stop_behind_the_first_batch(*args) -> run.Batch:
+        work = keep_rows(*args)
+        stopped.append(import_cancel(source=source, by=coach))
+        return work
+
+    keep_rows = run._keep_rows
+    monkeypatch.setattr(run, "_keep_rows", stop_behind_the_first_batch)
+    run.run(source.pk)  # as a worker, which notices only at its second batch
+    assert stopped == [True]
+    assert Effort.objects.filter(import_key=source.key).count() == run.BATCH
+    assert not import_cancel(source=source, by=coach)
+    with worker(settings.MEDIA_ROOT):
         wait_for(source, lambda it: it.state == State.TAKEN_BACK)
     assert not Effort.objects.filter(import_key=source.key, voided_at=None).exists()
     assert not Athlete.objects.filter(name__startswith="Member").exists()

@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from contextlib import contextmanager, suppress
 from datetime import timedelta
@@ -47,23 +48,24 @@ def worker(boards):
         "DJANGO_SETTINGS_MODULE": "tests.settings",
         "DATABASE_URL": database_url(),
         "TEST_BOARDS": str(boards),
+        "LOG_LEVEL": "INFO",
     }
-    command = [sys.executable, "-m", "celery", "-A", "coachhub.celery", "worker", "-P", "solo", "-l", "INFO"]
+    command = [sys.executable, "-m", "celery", "-A", "coachhub.celery", "worker", "-P", "solo"]
     command += ["--without-gossip", "--without-mingle", "--without-heartbeat"]
-    process = subprocess.Popen(
-        command, cwd=settings.BASE_DIR, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT
-    )
-    try:
-        yield process
-    finally:
-        with suppress(ProcessLookupError):
-            process.send_signal(signal.SIGTERM)
+    with tempfile.TemporaryFile() as log:
+        process = subprocess.Popen(command, cwd=settings.BASE_DIR, env=environment, stdout=log, stderr=log)
         try:
-            output, _ = process.communicate(timeout=20)
-        except subprocess.TimeoutExpired:
-            process.kill()
-            output, _ = process.communicate()
-        print(output.decode(errors="replace")[-4000:])
+            yield process
+        finally:
+            with suppress(ProcessLookupError):
+                process.send_signal(signal.SIGTERM)
+            try:
+                process.wait(timeout=20)
+            except subprocess.TimeoutExpired:
+                process.kill()
+                process.wait()
+            log.seek(0)
+            print(log.read().decode(errors="replace")[-4000:])
 
 
 def database_url() -> str:
