@@ -10,7 +10,8 @@ two is the product of those on the way between them (a Gaussian tree: Lauritzen 
 the matrix is positive definite by construction, and a better result never lowers the expectation of anything else.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -34,13 +35,17 @@ ORDERED_KINDS = (REPETITIONS, HOLD)  # the easier form has the greater best; kil
 RESERVE_CORRELATION = (0.6, 0.4, 0.3, 0.2)
 RAMP_CORRELATION = (0.5, 0.3, 0.2, 0.1)
 
-Ladder = Iterable[tuple[int, int]]
+Movements = tuple[Movement, ...]
+Ladders = tuple[tuple[int, int], ...]
+LIBRARIES = 4  # whose correlations are remembered: a gym has one library, and changes it seldom
 
 
-def level_correlation(movements: Sequence[Movement], ladders: Ladder = ()) -> Array:
+@lru_cache(LIBRARIES)
+def level_correlation(movements: Movements, ladders: Ladders = ()) -> Array:
     """Correlations (1 + 4 + g, 1 + 4 + g) of general fitness, the levels of `ENGINES`, and those of g movements.
 
     `ladders` are pairs (easier, harder) of places among the movements; a pair of different kinds says nothing.
+    What is returned is shared, so it cannot be written to.
     """
     names = ["general", *GENERAL_TO_FAMILY, *ENGINES]
     names[names.index("pattern") : names.index("pattern") + 1] = PATTERNS
@@ -63,7 +68,9 @@ def level_correlation(movements: Sequence[Movement], ladders: Ladder = ()) -> Ar
         joint[child, known] = joint[known, child] = strength * joint[parent, known]
         known.append(child)
     wanted = [0, *(place[engine] for engine in ENGINES), *range(len(names), len(joint))]
-    return joint[np.ix_(wanted, wanted)]
+    correlation = joint[np.ix_(wanted, wanted)]
+    correlation.flags.writeable = False
+    return correlation
 
 
 def ladder_correlation(easier: Movement, harder: Movement) -> float:
@@ -76,7 +83,8 @@ def ladder_correlation(easier: Movement, harder: Movement) -> float:
     return float(np.sqrt(max(1.0 - LADDER_SD**2 / spread, LEAST_LADDER_CORRELATION**2)))
 
 
-def easier_forms(movements: Sequence[Movement], ladders: Ladder) -> list[set[int]]:
+@lru_cache(LIBRARIES)
+def easier_forms(movements: Movements, ladders: Ladders) -> tuple[frozenset[int], ...]:
     """Of each movement all easier forms by any way along the ladders, where kind and order allow a comparison."""
     direct: list[set[int]] = [set() for _ in movements]
     for easier, harder in ladders:
@@ -87,7 +95,7 @@ def easier_forms(movements: Sequence[Movement], ladders: Ladder) -> list[set[int
     for _ in movements:
         for own in found:
             own.update(*(direct[easier] for easier in tuple(own)))
-    return [own - {g} for g, own in enumerate(found)]
+    return tuple(frozenset(own - {g}) for g, own in enumerate(found))
 
 
 def _family_of(movement: Movement, place: dict[str, int]) -> tuple[int, float]:
@@ -99,7 +107,7 @@ def _family_of(movement: Movement, place: dict[str, int]) -> tuple[int, float]:
     return 0, GENERAL_TO_FAMILY["pattern"] * FAMILY_TO_MEMBER["pattern"]
 
 
-def _forest(movements: Sequence[Movement], ladders: Ladder) -> list[tuple[int | None, int]]:
+def _forest(movements: Sequence[Movement], ladders: Ladders) -> list[tuple[int | None, int]]:
     """(parent, child) along the ladders, parents first, None for the foot of a ladder.
 
     Of all pairs the nearest tie first (Kruskal 1956), so that several ladders over the same movements make one tree.

@@ -70,9 +70,13 @@ def effort_surprise(
 
 def doubt_effort(engine: str, power_w: ArrayLike, duration_s: ArrayLike, surprise_sd: ArrayLike = 0.0) -> IntArray:
     """The `Doubt` codes of efforts on an engine: power [W] (running: speed, m/s) over a duration [s]; broadcasts."""
-    bounds = RUN_SPEED_BOUNDS_M_PER_S if engine == "run" else POWER_BOUNDS_W
-    doubt = _doubt(power_w, bounds, surprise_sd)
+    doubt = _doubt(power_w, effort_bounds(engine), surprise_sd)
     return np.where((doubt != Doubt.IMPOSSIBLE) & (np.asarray(duration_s) < SHORTEST_EFFORT_S), Doubt.TOO_SHORT, doubt)
+
+
+def effort_bounds(engine: str) -> tuple[float, float]:
+    """What people can do on an engine, from and to: power [W], running speed [m/s]."""
+    return RUN_SPEED_BOUNDS_M_PER_S if engine == "run" else POWER_BOUNDS_W
 
 
 def doubt_repetitions(repetitions: ArrayLike, surprise_sd: ArrayLike = 0.0) -> IntArray:

@@ -82,11 +82,11 @@ def estimate_together(
 
 
 def _model(theta: Array, seconds: Array) -> tuple[Array, Sequence[Array], Sequence[Array]]:
-    """`log_power` (g, m, n), its derivatives and its second derivatives: the model of `posterior`.
+    """`log_power` (n, g, m), its derivatives and its second derivatives: the model of `posterior`.
 
-    `theta` is (g, 3, n), `seconds` (g, m, n).
+    `theta` is (n, g, 3), `seconds` (n, g, m).
     """
-    log_total, slopes, fade = _expanded(seconds, *np.exp(np.moveaxis(theta, 1, 0))[:, :, None])
+    log_total, slopes, fade = _expanded(seconds, *np.exp(np.moveaxis(theta, -1, 0))[..., None])
     mixed = slopes[0] * slopes[1]
     by_ramp = mixed * fade
     bends = (mixed, -mixed, mixed, by_ramp, -by_ramp, by_ramp * fade + slopes[2] * (1.0 - fade))

@@ -14,11 +14,14 @@ from athletes.capacity.constants import (
     ENGINE_DRIFT_SD,
     LOAD_SET_TRIAL_SD,
     LOAD_TRIAL_SD,
+    ONE_REP_MAX_BOUNDS_KG,
     POWER_TRIAL_SD,
+    RATE_BOUNDS_PER_MIN,
+    REPETITIONS_BOUNDS,
     REPETITIONS_TRIAL_SD,
     STRENGTH_DRIFT_SD,
 )
-from athletes.capacity.plausibility import Doubt, doubt_effort, doubt_one_rep_max, doubt_rate, doubt_repetitions
+from athletes.capacity.plausibility import effort_bounds
 from athletes.capacity.strength import one_rep_max
 from athletes.models import Benchmark, Effort, Evidence, Movement
 
@@ -120,14 +123,18 @@ def can_be(benchmark: Benchmark, value: float, repetitions: int | None, fixed: f
 
 
 def impossible(movement: Movement, value: float) -> bool:
-    """Whether a reduced result lies outside what people can do (holds have no such bound)."""
+    """Whether a reduced result lies outside what people can do."""
+    low, high = _bounds(movement)
+    return not low <= value <= high
+
+
+def _bounds(movement: Movement) -> tuple[float, float]:
     if movement.engine:
-        return bool(doubt_effort(movement.engine, value, np.inf) == Doubt.IMPOSSIBLE)
+        return effort_bounds(movement.engine)
     if movement.paced:
-        return bool(doubt_rate(value) == Doubt.IMPOSSIBLE)
-    judges = {Movement.Kind.REPETITIONS: doubt_repetitions, Movement.Kind.LOADED: doubt_one_rep_max}
-    judge = judges.get(movement.kind)
-    return judge is not None and bool(judge(value) == Doubt.IMPOSSIBLE)
+        return RATE_BOUNDS_PER_MIN
+    bounds = {Movement.Kind.REPETITIONS: REPETITIONS_BOUNDS, Movement.Kind.LOADED: ONE_REP_MAX_BOUNDS_KG}
+    return bounds.get(movement.kind, (0.0, np.inf))  # a hold may be of any length
 
 
 def as_arrays(efforts: list[list[Observation]], as_of: date, drift: float) -> tuple[Array, Array, Array]:

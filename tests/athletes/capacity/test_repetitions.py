@@ -84,7 +84,7 @@ def test_a_slip_of_the_pen_does_not_spoil_the_movements_beside_it():
 
 def test_thirty_movements_at_once_are_the_joint_normal():
     rng = np.random.default_rng(10)
-    movements = [Movement("repetitions", 10.0, 0.5, tuple(own)) for own in rng.random((30, 7))]
+    movements = tuple(Movement("repetitions", 10.0, 0.5, tuple(own)) for own in rng.random((30, 7)))
     correlation = level_correlation(movements)[5:, 5:]
     trials = np.full((5, 30, 1), NAN)
     trials[:, ::4] = 12.0 * np.exp(0.1 * rng.normal(size=trials[:, ::4].shape))
