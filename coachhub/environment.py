@@ -25,7 +25,7 @@ ON_SQLITE = [
 ]
 EVERY_CORE = ["-n", "auto", "--dist", "loadgroup", "--durations=10"]  # each process on a database of its own
 DEBIAN_TEST_PACKAGES = {
-    "chromium": lambda: shutil.which("chromium"),
+    "chromium-headless-shell": lambda: shutil.which("chromium-headless-shell"),
     "postgresql": lambda: any(Path("/usr/lib/postgresql").glob("*/bin/initdb")),
     "redis-server": lambda: shutil.which("redis-server"),
 }

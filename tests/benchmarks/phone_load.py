@@ -7,7 +7,6 @@ A real web server with the files as they are served for real; Chromium with 400 
 """
 
 import os
-import shutil
 import statistics
 import subprocess
 import sys
@@ -38,11 +37,11 @@ BUSY = """() => new Promise((resolve) => {
 def main() -> None:
     from playwright.sync_api import sync_playwright
 
-    from tests.browser.conftest import ARGUMENTS
+    from tests.browser.chromium import ARGUMENTS, shell
 
     path = f"/a/{furnished_link()}/"
     with web_server() as site, sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=ARGUMENTS)
+        browser = playwright.chromium.launch(executable_path=shell(), args=ARGUMENTS)
         rounds = [first_load(browser, site, path) for _ in range(ROUNDS)]
         browser.close()
     print("over the air until load, bytes:")

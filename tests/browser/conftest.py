@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page, expect, sync_playwright
 from athletes.models import Account
 from tests import gym
 from tests.browser.beginnings import put_back, rows_now
-from tests.browser.chromium import ARGUMENTS
+from tests.browser.chromium import ARGUMENTS, shell
 
 # Playwright runs an event loop in this thread; Django would otherwise refuse its own database calls beside it.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
@@ -61,11 +61,8 @@ def begin_with(made, coach, settings, tmp_path_factory) -> Callable:
 
 @pytest.fixture(scope="session")
 def chromium():
-    path = shutil.which("chromium")
-    if path is None:
-        raise RuntimeError("No browser for the tests. Install Debian's package chromium, then run them again.")
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        browser = playwright.chromium.launch(executable_path=shell(), args=ARGUMENTS)
         yield browser
         browser.close()
 

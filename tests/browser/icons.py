@@ -3,14 +3,13 @@
 .venv/bin/python -m tests.browser.icons
 """
 
-import shutil
 from io import BytesIO
 from pathlib import Path
 
 from PIL import Image
 from playwright.sync_api import sync_playwright
 
-from tests.browser.chromium import ARGUMENTS
+from tests.browser.chromium import ARGUMENTS, shell
 
 ROOT = Path(__file__).resolve().parents[2]
 MARK = (ROOT / "coachhub/static/icon.svg").read_text()
@@ -22,7 +21,7 @@ ICONS = {"icon": MARK, "icon-maskable": SQUARE}
 
 def main() -> None:
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=ARGUMENTS)
+        browser = playwright.chromium.launch(executable_path=shell(), args=ARGUMENTS)
         for name, mark in ICONS.items():
             for size in (192, 512):
                 page = browser.new_page(viewport={"width": size, "height": size})

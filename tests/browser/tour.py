@@ -6,13 +6,12 @@ python3 manage.py start            (in another terminal)
 `start` prints the addresses and the demo password.
 """
 
-import shutil
 import sys
 from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from tests.browser.chromium import ARGUMENTS
+from tests.browser.chromium import ARGUMENTS, shell
 
 SETTLED_MS, RUNS_MS = 4_000, 22_000
 FOLDER = Path(__file__).parent / "tour"
@@ -22,7 +21,7 @@ STAFF = {"home": "/", "circuit": "/circuits/2/", "grid": "/test-days/1/grid/", "
 def main(site: str, password: str, wall: str, phone: str) -> None:
     FOLDER.mkdir(exist_ok=True)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=ARGUMENTS)
+        browser = playwright.chromium.launch(executable_path=shell(), args=ARGUMENTS)
         page = browser.new_page(viewport={"width": 1280, "height": 800})
         page.goto(f"{site}/login/")
         page.fill("[name=username]", "coach")
