@@ -5,7 +5,8 @@ The same work checks a file and keeps it; only keeping writes. What is decided h
 - An athlete is found by the name on the board or by the name. Who is not here is added only when the coach says so.
 - Facts of an athlete fill what is empty; nothing that is kept already is overwritten, but a difference is told.
 - A result that cannot be right as it stands (`Doubt.IMPOSSIBLE`) is left out and told, because it is a slip of the
-  file and not of the athlete. One that is only surprising is left out unless the coach ticked it.
+  file and not of the athlete. One that is only surprising is left out unless the coach ticked it; what surprises only
+  since the coach has looked, because of a result that came in meanwhile, is kept with its question.
 - A result that is kept already, standing or voided, is not kept again, so the same file twice changes nothing; unless
   it was voided because its file was taken back.
 """
@@ -14,6 +15,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import chain
 from uuid import UUID, uuid5
 
 from athletes.importing.doubts import Candidate, doubts
@@ -54,7 +56,7 @@ class Batch:
     sheet: str = ""
     import_key: UUID | None = None
     taken_back: list[UUID] = field(default_factory=list)  # keys of imports that were
-    wanted: set[tuple] | None = None  # questioned cells to keep: sheet, row, column; None: all
+    left_out: set[tuple] | None = field(default_factory=set)  # of questioned cells: sheet, row, column; None: all
     newcomers: dict[str, Athlete] = field(default_factory=dict)  # by `name_key`
     seen: set[tuple] = field(default_factory=set)
     filled: set[int] = field(default_factory=set)
@@ -162,7 +164,7 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
             continue
         if answer.question and entry.value > 0:
             outcome.remark(Kind.QUESTIONED, entry.row, entry.column, f"“{entry.typed}”: {answer.question}", who)
-            if work.wanted is not None and (work.sheet, entry.row, entry.column) not in work.wanted:
+            if work.left_out is None or (work.sheet, entry.row, entry.column) in work.left_out:
                 continue
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
         kept.append((candidate, answer.question))
@@ -294,5 +296,5 @@ def free_board_name(person: Person, taken: set[str]) -> str:
     parts = person.name.split()
     first, initials = parts[0], "".join(f"{part[0]}." for part in parts[1:])
     wanted = [person.board, first, f"{first} {initials}".strip(), person.name]
-    wanted += [f"{first[: LONGEST_BOARD - 6]} {number}" for number in range(2, 100_000)]
-    return next(name[:LONGEST_BOARD] for name in wanted if name and name[:LONGEST_BOARD].lower() not in taken)
+    numbered = (f"{first[: LONGEST_BOARD - 6]} {number}" for number in range(2, 100_000))
+    return next(n[:LONGEST_BOARD] for n in chain(wanted, numbered) if n and n[:LONGEST_BOARD].lower() not in taken)

@@ -161,6 +161,7 @@ def _work(source: Import) -> Batch:
     known = benches()
     taken_back = Import.objects.filter(state=State.TAKEN_BACK).values_list("key", flat=True)
     keeps = source.state == State.KEEPING
+    unticked = source.remarks.filter(kind=ImportRemark.Kind.QUESTIONED, wanted=False)
     return Batch(
         plan=None,
         roll=roll(),
@@ -169,7 +170,7 @@ def _work(source: Import) -> Batch:
         create=source.create_athletes,
         import_key=source.key,
         taken_back=list(taken_back),
-        wanted=set(source.remarks.filter(wanted=True).values_list("sheet", "row", "column")) if keeps else set(),
+        left_out=set(unticked.values_list("sheet", "row", "column")) if keeps else None,
     )
 
 

@@ -239,6 +239,18 @@ def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_only_when_t
     assert imported().count() == 2
 
 
+def test_what_surprises_only_since_the_coach_has_looked_is_kept_with_its_question(bring, athletes):
+    source = bring(f"Athlete;2k row;Date\nAthlete 0000;7:10;{DAY}\n")
+    assert not source.remarks.exists()
+    row = Benchmark.objects.get(slug="2000-m-row")
+    for days, typed in enumerate(("10:40", "10:38", "10:41", "10:39")):  # meanwhile
+        day = date.fromisoformat(DAY) + timedelta(days=days)
+        effort_record(athlete=athletes[0], benchmark=row, typed=typed, performed_on=day, by=None, confirmed=True)
+    import_keep(source=source, create_athletes=False, wanted=[])
+    run(source.pk)
+    assert "far better than expected" in imported().get().question
+
+
 def test_many_repetitions_of_a_lift_are_questioned_and_calories_of_resting_refused(bring):
     file = f"Athlete;Goblet squat;1 min row calories;Date\nAthlete 0000;30x15;2;{DAY}\n"
     source = bring(file)
