@@ -20,7 +20,9 @@ TESTING = ROOT / "tests" / "requirements.txt"
 ONLY_SQLITE = ["tests/coachhub/test_start.py", "tests/coachhub/test_demo.py", "tests/benchmarks/test_they_run.py"]
 # What a second run shows again on SQLite: what reads and writes in ways that databases differ in.
 ON_SQLITE = [
-    *("tests/services", "tests/publishing", "tests/coachhub/test_archive.py", "tests/coachhub/test_broker.py"),
+    *("tests/services/test_worker.py", "tests/services/test_import_worker.py", "tests/services/test_races.py"),
+    *("tests/services/test_floor_races.py", "tests/services/test_clock_races.py", "tests/publishing"),
+    *("tests/coachhub/test_archive.py", "tests/coachhub/test_broker.py"),
     *("tests/test_once.py", "tests/efforts/test_efforts.py", "tests/logs/test_logs.py", "tests/exporting"),
 ]
 EVERY_CORE = ["-n", "auto", "--dist", "loadgroup", "--durations=10"]  # each process on a database of its own

@@ -5,6 +5,8 @@ import pytest
 
 from tests.sessions.scaling.second_world import report, run
 
+pytestmark = pytest.mark.xdist_group("second world")  # which takes long to live through
+
 
 @pytest.fixture(scope="module")
 def found():
