@@ -10,7 +10,7 @@ from pypdf import PdfReader
 from athletes.links.write import screen_link_issue
 from athletes.models import Athlete, Gym, Machine, MachineType
 from sessions.boards import files, paper, wall
-from sessions.models import PlannedSession, StationOption
+from sessions.models import Circuit, PlannedSession, StationOption
 from sessions.scaling.targets import Reason
 from sessions.weeks.published import next_class
 from sessions.weeks.write import session_plan
@@ -112,7 +112,8 @@ def test_a_long_text_is_cut_to_its_column(live_week):
     assert paper._fit("A very long movement name indeed", paper.REGULAR, 10, 60).endswith("…")
 
 
-def test_the_wall_shows_todays_board_to_the_screens_link_only(big_week):
+def test_the_wall_shows_the_next_board_to_the_screens_link_only(big_week, coach):
+    publish(gym.planned_week(gym.this_monday() + timedelta(days=7), Circuit.objects.get()), coach)
     token = screen_link_issue(by=None).token
     page = Client().get(reverse("sessions:wall", args=[token])).content.decode()
     assert "Mill race" in page

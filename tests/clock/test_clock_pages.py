@@ -2,6 +2,7 @@
 
 import json
 import time
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -13,7 +14,7 @@ from athletes.links.write import link_issue, screen_link_issue
 from athletes.models import Athlete, Gym
 from sessions.clock.write import run_change, run_start
 from sessions.floor.attendance import attendance_mark
-from sessions.models import ClassRun, RunChange
+from sessions.models import Circuit, ClassRun, RunChange
 from tests import gym
 from tests.conftest import publish
 
@@ -135,7 +136,8 @@ def test_staff_ask_as_cheaply_besides_signing_in(staff_client, session, run, dja
     assert staff_client.get(url, {"hour": "18:30"}).json()["run"] is None
 
 
-def test_the_wall_gets_names_and_doses_and_asks_again_for_nothing(wall, run, week):
+def test_the_wall_gets_names_and_doses_and_asks_again_for_nothing(wall, run, week, coach):
+    publish(gym.planned_week(gym.this_monday() + timedelta(days=7), Circuit.objects.get()), coach)
     answer = Client().get(f"{wall}plan/")
     plan = answer.json()["plan"]
     assert plan["name"] == "Mill race"
