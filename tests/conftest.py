@@ -11,7 +11,9 @@ from hypothesis import settings as hypothesis_settings
 from athletes.accounts.write import token_replace
 from athletes.efforts.write import effort_record
 from athletes.gym.read import today
+from athletes.links import devices
 from athletes.models import Account, Athlete, Benchmark, Effort, Gym, Movement
+from coachhub import gym_time
 from sessions.boards import paper
 from sessions.clock import live
 from sessions.models import Publication, Week
@@ -119,6 +121,14 @@ def _paper(request, monkeypatch):
     """Boards are drawn on paper only where a test is about paper."""
     if not request.node.get_closest_marker("paper"):
         monkeypatch.setattr(paper, "board", lambda publication, boards, size: b"%PDF-1.4")
+
+
+@pytest.fixture(autouse=True)
+def _kept(monkeypatch):
+    """What requests share for some seconds is kept for a whole test, so that queries are as many on a slow machine."""
+    for module in (gym_time, devices):
+        monkeypatch.setattr(module, "KEPT_S", 3600.0)
+    monkeypatch.setattr(devices, "_limited_until", 0.0)
 
 
 @pytest.fixture(autouse=True)

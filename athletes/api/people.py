@@ -1,4 +1,4 @@
-"""What staff keep of people, over the API: limitations, and two who turn out to be one."""
+"""What is kept of people, over the API: limitations, cautions set aside, and two who turn out to be one."""
 
 from typing import Any
 
@@ -13,9 +13,10 @@ from athletes.api.strict import Strict
 from athletes.audit.keeping import entry_about
 from athletes.capacity.constants import PATTERNS
 from athletes.fields import whole_number
-from athletes.models import Athlete, Limitation, Merge, Movement
+from athletes.gym.read import today
+from athletes.models import Athlete, Limitation, Merge, Movement, Override
 from athletes.people.merge import athletes_merge, merge_undo
-from athletes.people.write import limitation_create, limitation_end
+from athletes.people.write import limitation_create, limitation_end, override_end, override_make
 
 
 class LimitationSerializer(Strict, serializers.ModelSerializer):
@@ -60,6 +61,48 @@ class LimitationViewSet(mixins.CreateModelMixin, ReadOnly):
     def end(self, request: Request, pk: str | None = None) -> Response:
         """Let it end today."""
         return Response(self.get_serializer(limitation_end(limitation=self.get_object())).data)
+
+
+class OverrideSerializer(Strict, serializers.ModelSerializer):
+    """A computed caution that a coach sets aside from today until `ends_on`, with a reason that all staff see."""
+
+    key = serializers.UUIDField(help_text="Made by the client: the same key again keeps one.")
+    movement = serializers.PrimaryKeyRelatedField(
+        queryset=Movement.objects.filter(archived=False, high_eccentric=True),
+        allow_null=True,
+        default=None,
+        help_text="Only of the amount of a new movement; null: of all that make sore.",
+    )
+
+    class Meta:
+        model = Override
+        fields = ["id", "key", "athlete", "caution", "movement", "starts_on", "ends_on", "reason"]
+        read_only_fields = ["starts_on"]
+
+
+class OverrideViewSet(mixins.CreateModelMixin, ReadOnly):
+    """Cautions that are set aside. They are never changed or deleted: end one, and make another."""
+
+    queryset = Override.objects.all()
+    serializer_class = OverrideSerializer
+    filterset_fields = ["athlete", "caution"]
+    ordering_fields = ["starts_on", "ends_on", "id"]
+
+    def perform_create(self, serializer: OverrideSerializer) -> None:
+        with refusals_as_answers():
+            serializer.instance = override_make(starts_on=today(), by=self.request.user, **serializer.validated_data)
+        entry_about(self.request, serializer.instance.athlete_id)
+
+    def get_object(self) -> Override:
+        override = super().get_object()
+        entry_about(self.request, override.athlete_id)
+        return override
+
+    @extend_schema(request=None, responses=OverrideSerializer)
+    @action(detail=True, methods=["post"])
+    def end(self, request: Request, pk: str | None = None) -> Response:
+        """Let the caution hold again from tomorrow."""
+        return Response(self.get_serializer(override_end(override=self.get_object())).data)
 
 
 class MergeSerializer(Strict, serializers.ModelSerializer):

@@ -3,9 +3,10 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import DefaultRouter
 
+from athletes.api.equipment import MachineTypeViewSet, MachineViewSet
 from athletes.api.handler import UnknownPathView
 from athletes.api.imports import ImportViewSet
-from athletes.api.people import LimitationViewSet, MergeViewSet
+from athletes.api.people import LimitationViewSet, MergeViewSet, OverrideViewSet
 from athletes.api.trials import TestDayViewSet
 from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, MovementViewSet, MyBenchmarksViewSet
 from sessions.api.logs import MyLogsView
@@ -27,7 +28,10 @@ router.register("movements", MovementViewSet, "movement")
 router.register("benchmarks", BenchmarkViewSet, "benchmark")
 router.register("efforts", EffortViewSet, "effort")
 router.register("limitations", LimitationViewSet, "limitation")
+router.register("overrides", OverrideViewSet, "override")
 router.register("merges", MergeViewSet, "merge")
+router.register("machine-types", MachineTypeViewSet, "machine-type")
+router.register("machines", MachineViewSet, "machine")
 router.register("test-days", TestDayViewSet, "test-day")
 router.register("imports", ImportViewSet, "import")
 router.register("circuits", CircuitViewSet, "circuit")

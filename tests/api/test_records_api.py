@@ -12,7 +12,7 @@ from athletes.api.trials import PlanSerializer
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort, Import, ImportRemark, Limitation, Machine, Movement, TestDay
 from tests import gym
-from tests.conftest import JSON
+from tests.conftest import JSON, api_of
 
 
 @pytest.fixture
@@ -59,6 +59,42 @@ def test_who_goes_away_takes_no_part_until_the_day_they_are_back(staff_api, make
     assert staff_api.patch(address, wrong, **JSON).status_code == 400
     away = staff_api.patch(address, wrong | {"leave_until": str(today() + timedelta(days=9))}, **JSON)
     assert (away.status_code, away.json()["active"]) == (200, False)
+
+
+def test_a_caution_is_set_aside_once_by_a_coach_and_ends(coach_api, staff_api, make_athlete, furnished):
+    sent = {"athlete": make_athlete().pk, "caution": "return", "ends_on": str(today() + timedelta(days=7))}
+    sent |= {"reason": "Trained elsewhere.", "key": str(uuid4())}
+    assert staff_api.post("/api/v1/overrides/", sent, **JSON).status_code == 403
+    squat = Movement.objects.get(slug="goblet-squat")
+    Movement.objects.filter(pk=squat.pk).update(high_eccentric=True)
+    of_one = coach_api.post("/api/v1/overrides/", {**sent, "movement": squat.pk}, **JSON)
+    assert (of_one.status_code, list(of_one.json()["errors"])) == (400, ["movement"])
+    late = coach_api.post("/api/v1/overrides/", {**sent, "ends_on": str(today() + timedelta(days=400))}, **JSON)
+    assert (late.status_code, list(late.json()["errors"])) == (400, ["ends_on"])
+    made = [coach_api.post("/api/v1/overrides/", sent, **JSON) for _ in range(2)]
+    assert [answer.status_code for answer in made] == [201, 201]
+    assert made[0].json() == made[1].json()
+    ended = coach_api.post(f"/api/v1/overrides/{made[0].json()['id']}/end/")
+    assert ended.json()["ends_on"] == str(today())
+    [seen] = staff_api.get("/api/v1/overrides/", {"athlete": sent["athlete"]}).json()["results"]
+    assert (seen["caution"], seen["reason"]) == ("return", "Trained elsewhere.")
+
+
+def test_machines_are_listed_added_and_taken_off_the_floor(owner, staff_api, furnished):
+    [rowers] = staff_api.get("/api/v1/machine-types/", {"engine": "row"}).json()["results"]
+    here = staff_api.get("/api/v1/machines/", {"type": rowers["id"], "page_size": 100}).json()["results"]
+    assert [machine["number"] for machine in here] == list(range(1, len(here) + 1))
+    new = {"type": rowers["id"], "number": len(here) + 7}
+    assert staff_api.post("/api/v1/machines/", new, **JSON).status_code == 403
+    owner_api = api_of(owner)
+    made = owner_api.post("/api/v1/machines/", new, **JSON)
+    assert (made.status_code, made.json()["number"]) == (201, len(here) + 1)
+    again = owner_api.post("/api/v1/machines/", {**new, "number": 1}, **JSON)
+    assert again.json() == here[0]
+    address = f"/api/v1/machines/{here[0]['id']}/"
+    assert staff_api.post(f"{address}take-off/").status_code == 403
+    moved = [owner_api.post(f"{address}{way}/").json()["active"] for way in ("take-off", "take-off", "put-back")]
+    assert moved == [False, False, True]
 
 
 def test_two_who_are_one_are_merged_and_parted(coach_api, staff_api, make_athlete, row_2k, record):

@@ -29,6 +29,11 @@ OWN_ANSWERS = re.compile(
 COACH = 1_000_000  # beyond what a database numbers by itself
 
 
+@pytest.fixture(autouse=True)
+def _kept() -> None:
+    """The server goes on from test to test, so it must not keep the gym of another."""
+
+
 @pytest.fixture
 def coach(make_account) -> Account:
     return make_account("coach", pk=COACH)
