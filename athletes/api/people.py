@@ -19,6 +19,19 @@ from athletes.people.merge import athletes_merge, merge_undo
 from athletes.people.write import limitation_create, limitation_end, override_end, override_make
 
 
+class OfAthletes(mixins.CreateModelMixin, ReadOnly):
+    """What is private to an athlete: the audit tells about whom it was asked."""
+
+    def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        entry_about(request, whole_number(request.query_params.get("athlete", "")))
+        return super().list(request, *args, **kwargs)
+
+    def get_object(self) -> Any:
+        kept = super().get_object()
+        entry_about(self.request, kept.athlete_id)
+        return kept
+
+
 class LimitationSerializer(Strict, serializers.ModelSerializer):
     """What is out for an athlete, at least one pattern or movement. `review_on` is the day on which it is back."""
 
@@ -31,7 +44,7 @@ class LimitationSerializer(Strict, serializers.ModelSerializer):
         fields = ["id", "key", "athlete", "kind", "patterns", "movements", "starts_on", "review_on", "note"]
 
 
-class LimitationViewSet(mixins.CreateModelMixin, ReadOnly):
+class LimitationViewSet(OfAthletes):
     """Limitations. They are never changed or deleted: end one, and enter another."""
 
     queryset = Limitation.objects.prefetch_related("movements")
@@ -46,15 +59,6 @@ class LimitationViewSet(mixins.CreateModelMixin, ReadOnly):
             limitation = Limitation(entered_by=self.request.user, **facts)
             serializer.instance = limitation_create(limitation=limitation, movements=movements)
         entry_about(self.request, limitation.athlete_id)
-
-    def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        entry_about(request, whole_number(request.query_params.get("athlete", "")))
-        return super().list(request, *args, **kwargs)
-
-    def get_object(self) -> Limitation:
-        limitation = super().get_object()
-        entry_about(self.request, limitation.athlete_id)
-        return limitation
 
     @extend_schema(request=None, responses=LimitationSerializer)
     @action(detail=True, methods=["post"])
@@ -80,7 +84,7 @@ class OverrideSerializer(Strict, serializers.ModelSerializer):
         read_only_fields = ["starts_on"]
 
 
-class OverrideViewSet(mixins.CreateModelMixin, ReadOnly):
+class OverrideViewSet(OfAthletes):
     """Cautions that are set aside. They are never changed or deleted: end one, and make another."""
 
     queryset = Override.objects.all()
@@ -92,11 +96,6 @@ class OverrideViewSet(mixins.CreateModelMixin, ReadOnly):
         with refusals_as_answers():
             serializer.instance = override_make(starts_on=today(), by=self.request.user, **serializer.validated_data)
         entry_about(self.request, serializer.instance.athlete_id)
-
-    def get_object(self) -> Override:
-        override = super().get_object()
-        entry_about(self.request, override.athlete_id)
-        return override
 
     @extend_schema(request=None, responses=OverrideSerializer)
     @action(detail=True, methods=["post"])
