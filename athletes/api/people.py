@@ -82,6 +82,7 @@ class OverrideSerializer(Strict, serializers.ModelSerializer):
         model = Override
         fields = ["id", "key", "athlete", "caution", "movement", "starts_on", "ends_on", "reason"]
         read_only_fields = ["starts_on"]
+        extra_kwargs = {"reason": {"help_text": "Kept with your name, and seen by all staff. No diagnosis."}}
 
 
 class OverrideViewSet(OfAthletes):

@@ -26,7 +26,7 @@ from tests.floor.floor import HOUR, tap_on, target_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 SAMPLES = 40
-EVERY_S = 1.0
+EVERY_S = 1.4
 LONGEST_S = 5.0
 PHONES = ("A0000", "A0001", "A0002")
 # Of everyone on the wall: the station, from 0, and the number or the word that stands there.
