@@ -82,7 +82,9 @@ class OverrideSerializer(Strict, serializers.ModelSerializer):
         model = Override
         fields = ["id", "key", "athlete", "caution", "movement", "starts_on", "ends_on", "reason"]
         read_only_fields = ["starts_on"]
-        extra_kwargs = {"reason": {"help_text": "Kept with your name, and seen by all staff. No diagnosis."}}
+        extra_kwargs = {  # what is left blank is refused in the words of the page
+            "reason": {"help_text": "Kept with your name, and seen by all staff. No diagnosis.", "allow_blank": True},
+        }
 
 
 class OverrideViewSet(OfAthletes):

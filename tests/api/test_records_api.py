@@ -69,6 +69,8 @@ def test_a_caution_is_set_aside_once_by_a_coach_and_ends(coach_api, staff_api, m
     Movement.objects.filter(pk=squat.pk).update(high_eccentric=True)
     of_one = coach_api.post("/api/v1/overrides/", {**sent, "movement": squat.pk}, **JSON)
     assert (of_one.status_code, list(of_one.json()["errors"])) == (400, ["movement"])
+    blank = coach_api.post("/api/v1/overrides/", {**sent, "reason": " "}, **JSON)
+    assert (blank.status_code, blank.json()["errors"]["reason"][0][:12]) == (400, "Say in a few")
     late = coach_api.post("/api/v1/overrides/", {**sent, "ends_on": str(today() + timedelta(days=400))}, **JSON)
     assert (late.status_code, list(late.json()["errors"])) == (400, ["ends_on"])
     made = [coach_api.post("/api/v1/overrides/", sent, **JSON) for _ in range(2)]
