@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 
 from athletes.models import Athlete, Limitation, Override
+from athletes.signals import breaks_asked
 
 ADULT_YEARS = 18
 FIRST_WEEKS = timedelta(weeks=4)
@@ -18,7 +19,8 @@ Caution = Override.Caution
 
 
 def not_all_out(athletes: Iterable[Athlete], day: date) -> dict[int, str]:
-    """By athlete (id) why they should not be tested on a day; who may be is left out. Two queries.
+    """By athlete (id) why they should not be tested on a day; who may be is left out. Two queries, and those that tell
+    of breaks in the logs.
 
     Whom a coach released from the caution (`Override`) may be tested.
     """
@@ -33,6 +35,9 @@ def not_all_out(athletes: Iterable[Athlete], day: date) -> dict[int, str]:
             "athlete_id", "caution"
         )
     )
+    back: dict[int, date] = {}
+    for _, seen in breaks_asked.send(Athlete, athletes=athletes, day=day):
+        back |= seen
     found = {}
     for athlete in athletes:
         if (athlete.pk, Caution.NO_TARGET) not in released:
@@ -42,7 +47,7 @@ def not_all_out(athletes: Iterable[Athlete], day: date) -> dict[int, str]:
             if athlete.born and _years(athlete.born, day) < ADULT_YEARS:
                 found[athlete.pk] = f"under {ADULT_YEARS}"
                 continue
-        began = max((d for d in (athlete.joined_on, athlete.returned_on) if d), default=None)
+        began = max((d for d in (athlete.joined_on, athlete.returned_on, back.get(athlete.pk)) if d), default=None)
         if began and day < began + FIRST_WEEKS and (athlete.pk, Caution.RETURN) not in released:
             found[athlete.pk] = "in the first four weeks" if began == athlete.joined_on else "just back after a break"
     return found

@@ -121,6 +121,20 @@ def load_history(athletes: list[Athlete], day: date | None = None) -> History:
     return history
 
 
+def back_from_break(sender, athletes: list[Athlete], day: date, **_) -> dict[int, date]:
+    """By athlete (id) the first day back from a break that logs and attendances show up to today: `day` itself for who
+    is still away. Five queries."""
+    now, found = min(day, today()), {}
+    trained: dict[int, list[date]] = defaultdict(list)
+    for athlete_id, of in _training_days([athlete.pk for athlete in athletes], now):
+        trained[athlete_id].append(of)
+    for athlete_id, days in trained.items():
+        back = return_day(days, now)
+        if back is not None:
+            found[athlete_id] = back if max(days) == now or back < now else day
+    return found
+
+
 def _training_days(athlete_ids: Iterable[int], day: date) -> set[tuple[int, date]]:
     """Days with a log or an attendance, and the last of each kind before the window."""
     start, found = day - WINDOW, set()

@@ -156,5 +156,5 @@ def test_wrong_days_are_told(coach_client, athlete, days, sentence):
 def test_queries_do_not_grow(athlete, django_assert_max_num_queries):
     for n in range(40):
         effort(athlete, "2000-m-row", 440 + n, days_ago=30 * n + 25)
-    with django_assert_max_num_queries(29):
+    with django_assert_max_num_queries(34):
         report_of(athlete, today() - timedelta(days=700), today(), today())

@@ -11,8 +11,10 @@ from django.test.utils import CaptureQueriesContext
 from athletes.estimates.people import load_people
 from athletes.estimates.write import estimates_refresh
 from athletes.models import Accustomed, Athlete, Effort, Movement, Override
+from athletes.trials.cautions import not_all_out
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
 from sessions.scaling.targets import Swap
+from sessions.targets import history
 from sessions.targets.detail import detail_of
 from sessions.targets.history import load_history
 from tests import gym
@@ -60,6 +62,20 @@ def trained(athlete: Athlete, last: date) -> None:
     """Three sessions a week on record for the six weeks up to a day."""
     for back in range(0, 42, 2):
         log(athlete, last - timedelta(days=back))
+
+
+def test_a_test_day_hears_of_breaks_that_only_the_logs_show(athletes, monkeypatch):
+    monkeypatch.setattr(history, "today", lambda: TODAY)
+    trained(athletes[0], TODAY - timedelta(days=2))
+    trained(athletes[1], TODAY - timedelta(days=20))  # still away
+    trained(athletes[2], TODAY - timedelta(days=30))
+    log(athletes[2], TODAY - timedelta(days=9))
+    trained(athletes[4], TODAY - timedelta(days=14))
+    log(athletes[4], TODAY)  # back today
+    why = dict.fromkeys((athletes[1].pk, athletes[2].pk, athletes[4].pk), "just back after a break")
+    assert not_all_out(athletes, TODAY) == why
+    assert not_all_out(athletes, TODAY + timedelta(days=20)) == {k: why[k] for k in (athletes[1].pk, athletes[4].pk)}
+    assert not_all_out(athletes, TODAY + timedelta(days=28)) == {athletes[1].pk: why[athletes[1].pk]}
 
 
 def test_a_break_counts_only_for_who_was_on_record_before_it(athletes):
