@@ -1,6 +1,7 @@
 """An archive back into an empty installation: looked over as a whole first, then put in completely or not at all."""
 
 import json
+import re
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -15,6 +16,7 @@ from coachhub.archive import APPS, BOARD, FORMAT, PIECE, TOGETHER, VERSION, Cann
 from coachhub.archive_rows import insert, reset_sequences
 from sessions.boards.stores import store
 
+ROWS = re.compile(rf"^(?:{'|'.join(APPS)})\.\w+\.jsonl$")
 BROKEN = (zipfile.BadZipFile, zlib.error, EOFError)
 DAMAGED = "The archive is damaged: {}. Take another copy of it."
 NOT_EMPTY = (
@@ -45,6 +47,10 @@ def restore_archive(path: Path) -> dict:
 
 def fill(archive: zipfile.ZipFile, manifest: dict, tables: list[type[models.Model]], written: list[str]) -> None:
     """Put rows and pages where they were; `written` are the pages so far, whatever happens."""
+    known = {_member(model) for model in tables}
+    for name in manifest["members"]:
+        if name.startswith("rows/") and name not in known:
+            raise CannotArchive(DAMAGED.format(f"{name} does not belong into it"))
     try:
         _rows(archive, manifest, tables)
     except (ValueError, IntegrityError) as error:
@@ -62,7 +68,8 @@ def refuse_unless_empty() -> None:
 
 
 def verified(archive: zipfile.ZipFile) -> dict:
-    """The manifest, once every member is there, is what it was, and is known here."""
+    """The manifest, once every member is there and is what it was. Which tables belong into it the version says that
+    wrote it (`fill`): later ones may have dropped some."""
     try:
         manifest = json.loads(archive.read("manifest.json"))
         fits = manifest["format"] == FORMAT
@@ -115,9 +122,9 @@ def _member(model: type[models.Model]) -> str:
 
 
 def _is_known(name: str) -> bool:
-    return name in {_member(model) for model in archived_models()} or (
-        name.startswith("boards/") and bool(BOARD.match(name.removeprefix("boards/")))
-    )
+    folder, _, member = name.partition("/")
+    pattern = {"rows": ROWS, "boards": BOARD}.get(folder)
+    return bool(pattern and pattern.match(member))
 
 
 def _known_migrations() -> set[str]:

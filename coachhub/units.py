@@ -46,13 +46,27 @@ WEB = "{python} -m gunicorn coachhub.wsgi --config python:coachhub.web --bind 12
 WORKER = "{python} -m celery -A coachhub.celery worker -B --without-gossip --without-mingle"
 
 
+def folders(environment: Path) -> tuple[Path, Path]:
+    """Where the services keep their data and their back-ups: as the file with their settings says, else as here."""
+    said = {}
+    if environment.exists():
+        for line in environment.read_text().splitlines():
+            name, _, value = line.strip().partition("=")
+            said[name.strip()] = value.strip().strip("\"'")
+    if said.get("DATA_DIR"):
+        data = Path(said["DATA_DIR"])
+        return data, Path(said.get("BACKUP_DIR") or data / "backups")
+    return settings.DATA_DIR, Path(said.get("BACKUP_DIR") or settings.BACKUP_DIR)
+
+
 def units(*, user: str, port: int, environment: Path) -> dict[str, str]:
-    """The text of each unit by its file's name."""
+    """The text of each unit by its file's name. OSError where the file with the settings cannot be read."""
+    data, backups = folders(environment)
     facts = {
         "user": user,
         "code": settings.BASE_DIR,
-        "data": settings.DATA_DIR,
-        "backups": settings.BACKUP_DIR,
+        "data": data,
+        "backups": backups,
         "environment": environment,
         "hardened": HARDENED,
     }

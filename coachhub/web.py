@@ -7,6 +7,7 @@ nothing stop the whole site. Here a request takes a thread only once its last by
 refused before it is read, and whoever sends too slowly is let go. tests/benchmarks/web_servers.py compares it.
 """
 
+import json
 import os
 import resource
 import shutil
@@ -27,7 +28,7 @@ from waitress.channel import HTTPChannel
 from waitress.parser import HTTPRequestParser
 from waitress.server import TcpWSGIServer
 from waitress.task import ThreadedTaskDispatcher
-from waitress.utilities import RequestEntityTooLarge
+from waitress.utilities import Error, RequestEntityTooLarge
 
 from coachhub.limits import SIGNED_IN, STRANGER, UPLOADS, too_large
 
@@ -76,7 +77,23 @@ class Parser(HTTPRequestParser):
         consumed = super().received(data)
         if isinstance(self.error, RequestEntityTooLarge):
             self.error = RequestEntityTooLarge(too_large(self.adj.max_request_body_size - 1))
+        if self.error and getattr(self, "path", "").startswith(reverse("api:root")):
+            self.error = ApiError(self.error)
         return consumed
+
+
+class ApiError(Error):
+    """A request to the API that is refused before it is read, as all its errors are: RFC 9457."""
+
+    def __init__(self, error: Error) -> None:
+        super().__init__(error.body)
+        self.code, self.reason = error.code, error.reason
+
+    def to_response(self, ident: str | None = None) -> tuple[str, list[tuple[str, str]], bytes]:
+        from athletes.api.problems import MEDIA_TYPE, problem  # gunicorn reads this file before Django is up
+
+        body = json.dumps(problem(self.code, self.body)).encode()
+        return f"{self.code} {self.reason}", [("Content-Type", MEDIA_TYPE)], body
 
 
 class Channel(HTTPChannel):

@@ -10,7 +10,7 @@ from athletes.capacity.plausibility import Doubt
 from athletes.efforts.expectations import away, doubts, expected, of_people
 from athletes.efforts.parsing import Result
 from athletes.estimates.observations import reduced
-from athletes.estimates.people import known_of
+from athletes.estimates.people import people_of
 from athletes.models import Athlete, Benchmark, Effort
 from athletes.words import result_text, rounded
 
@@ -64,7 +64,7 @@ def _slip(benchmark: Benchmark, result: Result, usual: float) -> str:
 def _doubt(athlete: Athlete, benchmark: Benchmark, result: Result) -> tuple[Doubt, float]:
     """The doubt about a result, and the value that was expected, in the benchmark's unit."""
     value, duration = reduced(benchmark, result.value, result.repetitions)
-    mean, covariance = of_people(benchmark, known_of([athlete.pk]))
+    mean, covariance = of_people(benchmark, people_of([athlete]))
     seconds = np.inf if duration is None else duration
     odd = away(benchmark, [result.value], [result.repetitions], mean, covariance)[0]
     doubt = doubts(benchmark, value, seconds, odd)

@@ -96,9 +96,15 @@ def involvement_of(movement: Movement) -> tuple[float, ...]:
 
 def kin() -> dict[int, set[int]]:
     """Ids of the movements on the same ladder of easier forms as each, itself included. One query."""
-    links = Movement.objects.filter(easier_form__isnull=False).values_list("pk", "easier_form_id")
+    return ladders(Movement.objects.filter(easier_form__isnull=False).values_list("pk", "easier_form_id"))
+
+
+def ladders(easier_forms: Iterable[tuple[int, int | None]]) -> dict[int, set[int]]:
+    """The same from movements, each with its easier form or None."""
     groups: dict[int, set[int]] = {}
-    for harder, easier in links:
+    for harder, easier in easier_forms:
+        if easier is None:
+            continue
         joined = groups.get(harder, {harder}) | groups.get(easier, {easier})
         for movement in joined:
             groups[movement] = joined

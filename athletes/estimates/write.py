@@ -16,11 +16,11 @@ from athletes.capacity.estimate import Estimates, Subject, Trials, estimate
 from athletes.capacity.movements import CURVE_SCALE
 from athletes.capacity.observations import shared_drift_sd
 from athletes.estimates.contradicted import contradicted_among
-from athletes.estimates.library import GymLibrary, Learnt, gym_library, kin, learnt
+from athletes.estimates.library import GymLibrary, Learnt, gym_library, ladders, learnt
 from athletes.estimates.observations import Observation, as_arrays, drift_sd, measured_in_sessions, observations
 from athletes.estimates.people import facts_of
 from athletes.gym.read import today
-from athletes.locks import athletes_lock
+from athletes.locks import athletes_lock, give_way
 from athletes.models import Athlete, Estimate, Evidence, Gym
 
 BATCH = 1000
@@ -33,7 +33,8 @@ Own = dict[str | int, list[Observation]]
 def estimates_refresh(*, athletes: Iterable[int] | None = None, as_of: date | None = None) -> int:
     """Make the estimates of these athletes (or of all) anew as of a day (today); the number of athletes done.
 
-    Of all: also the middle of the room, by which everyone's general fitness is measured.
+    Of all: also the middle of the room, by which everyone's general fitness is measured; as soon as a room that nobody
+    has seen yet is there as a whole, too.
     """
     as_of = as_of or today()
     ids = list(Athlete.objects.values_list("pk", flat=True)) if athletes is None else list(athletes)
@@ -41,6 +42,8 @@ def estimates_refresh(*, athletes: Iterable[int] | None = None, as_of: date | No
     library = gym_library(taught)
     compared, weight = {}, np.zeros(0)
     for start in range(0, len(ids), BATCH):
+        if start:
+            give_way()
         found, batch = _refresh(ids[start : start + BATCH], as_of, taught, library)
         values, weight = fitness.quantities(found)
         compared.update(zip(batch, values, strict=True))
@@ -51,8 +54,7 @@ def estimates_refresh(*, athletes: Iterable[int] | None = None, as_of: date | No
 
 @transaction.atomic
 def _refresh(athlete_ids: list[int], as_of: date, taught: Learnt, library: GymLibrary) -> tuple[Estimates, list[int]]:
-    athletes_lock(athlete_ids)  # an effort kept meanwhile must not be forgotten
-    athletes = list(Athlete.objects.filter(pk__in=athlete_ids).order_by("pk"))
+    athletes = athletes_lock(athlete_ids)  # an effort kept meanwhile must not be forgotten
     ids = [athlete.pk for athlete in athletes]
     seen = observed(ids, as_of)
     found = estimated(athletes, seen, as_of, taught, library)
@@ -163,7 +165,7 @@ def _rows(
         else:
             mean, sd = found.best(place)
             subjects.append((movement.pk, mean[:, None], sd[:, None, None] ** 2))
-    ladder, rows = kin(), []
+    ladder, rows = ladders((movement.pk, movement.easier_form_id) for movement in library.movements), []
     for subject, means, covariances in subjects:
         moved = np.array([adjustments.get((pk, subject), 0.0) for pk in ids])
         along = CURVE_SCALE if means.shape[1] == 3 else np.ones(1)
@@ -216,6 +218,7 @@ def _keep_fitness(
     """Keep where each athlete stands in the room; the middle of the room is found anew when everyone is compared.
 
     Some out of a room that nobody has seen as a whole stay where they are: each other's middle says nothing of it.
+    A handful who are all there are so far are compared, but who comes later is not held against them.
     """
     known = taught.fitness if taught.fitness.get("movements") == list(library.places) else {}
     if not everyone and not known and Athlete.objects.exclude(pk__in=compared).exists():
@@ -224,7 +227,7 @@ def _keep_fitness(
     if everyone or not known:
         room = fitness.reference(values, weight)
         kept = {"centre": room.centre.tolist(), "spread": room.spread.tolist(), "of_all": room.spread_of_all}
-        if everyone:
+        if everyone or len(compared) >= fitness.FEWEST_ATHLETES:
             with transaction.atomic():
                 gym = Gym.objects.select_for_update().filter(pk=1).first()
                 if gym:

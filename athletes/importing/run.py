@@ -18,6 +18,7 @@ from athletes.importing.batch import FACTS, Batch, Outcome, take
 from athletes.importing.read import benches, efforts_of, roll
 from athletes.importing.reading import plan_of, without_samples
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
+from athletes.locks import give_way
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
 
 State = Import.State
@@ -61,6 +62,7 @@ def _keep(source: Import) -> None:
         beat(source, total=sum(table.length() for _, table in tables))
     for done, part, rows in _batches(tables, source.done):
         work = _keep_rows(source, done, part, rows, work)
+        give_way()
     _refresh(source)
     over = {"state": State.DONE, "claim": None, "finished_at": timezone.now(), "done": F("total")}
     # The file, and the rows of people that its page showed as examples, are not needed any more.
@@ -148,6 +150,7 @@ def _refresh(source: Import) -> None:
         batch, source.touched = source.touched[:BATCH], source.touched[BATCH:]
         estimates_refresh(athletes=Athlete.objects.filter(pk__in=batch).values_list("pk", flat=True))
         beat(source, done=F("done") + len(batch), touched=source.touched)
+        give_way()
 
 
 def requeue_silent() -> dict[int, bool]:

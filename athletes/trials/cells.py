@@ -15,7 +15,7 @@ from athletes.efforts.expectations import away, doubts, expected, of_people
 from athletes.efforts.questions import SLIPS
 from athletes.efforts.write import EffortQuestioned, EffortSentBefore, effort_record, effort_void, understand
 from athletes.estimates.observations import reduced
-from athletes.estimates.people import known_of
+from athletes.estimates.people import people_of
 from athletes.gym.read import today
 from athletes.locks import athlete_lock
 from athletes.models import Account, Athlete, Benchmark, Effort, TestDay, TestSlot
@@ -151,7 +151,7 @@ def _off(athlete: Athlete, benchmark: Benchmark, typed: str) -> str:
     """Which way a result is off what is expected of this athlete; nothing where something else is odd about it."""
     result = understand(typed, benchmark)
     value, duration = reduced(benchmark, result.value, result.repetitions)
-    mean, covariance = of_people(benchmark, known_of([athlete.pk]))
+    mean, covariance = of_people(benchmark, people_of([athlete]))
     seconds = np.inf if duration is None else duration
     odd = float(away(benchmark, [result.value], [result.repetitions], mean, covariance)[0])
     if abs(odd) <= SURPRISE_SD or doubts(benchmark, value, seconds) != Doubt.NONE:

@@ -104,7 +104,10 @@ def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, GridCe
     """What was entered for the day, wherever these athletes and benchmarks meet; three queries, and one more
     where a personal best was questioned."""
     athletes, wanted = ({place[part] for place in places} for part in (0, 1))
-    benchmarks = Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted)
+    return _entries(test_day, athletes, Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted))
+
+
+def _entries(test_day: TestDay, athletes: set[int], benchmarks: dict[int, Benchmark]) -> dict[Place, GridCell]:
     efforts = Effort.objects.standing().filter(
         athlete__in=athletes, benchmark__in=benchmarks, performed_on__lte=test_day.date
     )
@@ -138,9 +141,9 @@ def _outcomes(test_day: TestDay, athletes: set[int]) -> dict[Place, GridCell]:
 
 
 def current(test_day: TestDay, athlete: Athlete, benchmark: Benchmark) -> GridCell:
-    """What stands in one cell."""
-    place = athlete.pk, benchmark.pk
-    return entries_of(test_day, [place]).get(place, EMPTY)
+    """What stands in one cell; two queries or three."""
+    entries = _entries(test_day, {athlete.pk}, {benchmark.pk: benchmark})
+    return entries.get((athlete.pk, benchmark.pk), EMPTY)
 
 
 def tag_of(test_day: TestDay) -> str:

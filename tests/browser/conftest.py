@@ -3,9 +3,13 @@
 import os
 import re
 import shutil
+import threading
+import time
 from collections.abc import Callable
 
 import pytest
+from django.core.signals import request_finished, request_started
+from django.dispatch import receiver
 from django.test import Client
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
@@ -97,7 +101,29 @@ def open_page(chromium: Browser, live_server):
         if context.pages:  # what a page still sends as it closes would come into the next test
             context.set_offline(True)  # which each page may complain of
         context.close()
+    _wait_for_the_server()
     assert not heard
+
+
+serving: set[int] = set()  # threads of the live server that are at a request
+
+
+@receiver(request_started)
+def _begins(**_) -> None:
+    if threading.current_thread() is not threading.main_thread():
+        serving.add(threading.get_ident())
+
+
+@receiver(request_finished)
+def _ends(**_) -> None:
+    serving.discard(threading.get_ident())
+
+
+def _wait_for_the_server() -> None:
+    """Let it end what nobody waits for any more: the tables are emptied next, and would meet it half-way."""
+    end = time.monotonic() + 20
+    while serving and time.monotonic() < end:
+        time.sleep(0.02)
 
 
 def _listen(page: Page, home: str, complaints: list[str]) -> None:

@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import zipfile
+from hashlib import sha256
 from pathlib import Path
 
 import numpy as np
@@ -24,7 +25,7 @@ from athletes.links.write import link_issue
 from athletes.models import Account, Athlete, Effort, Estimate, Gym, Limitation, Link
 from coachhub import archive, restoring
 from coachhub.archive import CannotArchive, archived_models, write_archive
-from coachhub.restoring import restore_archive
+from coachhub.restoring import restore_archive, verified
 from sessions.boards import files
 from sessions.models import PersonalPage, Target
 from tests import gym
@@ -200,6 +201,18 @@ def test_a_member_that_does_not_belong_into_it_is_refused(kept, empty, tmp_path)
     empty()
     with pytest.raises(CannotArchive, match="does not belong into it"):
         restore_archive(forged)
+
+
+def test_which_tables_belong_into_an_archive_says_the_version_that_wrote_it(kept, empty, tmp_path):
+    rows, manifest = "rows/athletes.dropped_since.jsonl", manifest_of(kept)
+    manifest["members"][rows] = {"count": 1, "sha256": sha256(b"{}\n").hexdigest()}
+    with_it = changed(kept, tmp_path / "with.zip", **{rows: b"{}\n", "manifest.json": json.dumps(manifest).encode()})
+    with zipfile.ZipFile(with_it) as archive:
+        assert rows in verified(archive)["members"]  # an earlier version may have had it
+    empty()
+    with pytest.raises(CannotArchive, match="dropped_since.jsonl does not belong into it"):
+        restore_archive(with_it)  # this version has not
+    assert not any(everything().values())
 
 
 @pytest.mark.parametrize("news", [{"version": 2}, {"migrations": ["athletes.9999_from_later"]}])

@@ -27,7 +27,7 @@ from coachhub.archive import CannotArchive
 from coachhub.doctor import findings
 from coachhub.proxies import ProxyMiddleware
 from coachhub.settings import env_secret, proxies
-from coachhub.units import units
+from coachhub.units import folders, units
 from tests import gym
 
 ROOT = project.BASE_DIR
@@ -163,6 +163,19 @@ def test_the_units_run_what_the_compose_file_runs(compose, tmp_path):
         )
         assert b"Unknown" not in found.stderr
     assert set(units(user="a", port=1, environment=Path("/e"))) == {"coachhub-web.service", "coachhub-worker.service"}
+
+
+def test_the_units_may_write_where_their_settings_say(tmp_path):
+    settings_file = tmp_path / "coachhub.env"
+    settings_file.write_text("# ours\nSITE_URL=https://gym.example\nDATA_DIR=/srv/gym\nBACKUP_DIR='/mnt/copies'\n")
+    said = StringIO()
+    call_command("units", str(tmp_path), "--environment", str(settings_file), stdout=said)
+    worker = (tmp_path / "coachhub-worker.service").read_text()
+    assert "Environment=DATA_DIR=/srv/gym " in worker
+    assert "ReadWritePaths=/srv/gym -/mnt/copies\n" in worker
+    assert "chown -R coachhub: /srv/gym /mnt/copies" in said.getvalue()
+    settings_file.write_text("DATA_DIR=/srv/gym\n")
+    assert folders(settings_file) == (Path("/srv/gym"), Path("/srv/gym/backups"))
 
 
 # --- The doctor ---

@@ -1,6 +1,7 @@
 """The web server: it answers while others hang on it, and refuses too much before it has read it."""
 
 import http.client
+import json
 import os
 import socket
 import subprocess
@@ -59,6 +60,16 @@ def test_a_stranger_who_announces_too_much_is_refused_before_sending_it(port):
         answer = everything(connection)
     assert answer.startswith(b"HTTP/1.1 413")
     assert b"more than this page takes (64 kB)" in answer
+
+
+def test_the_api_is_refused_in_problem_details_before_it_is_read(port):
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    connection.request("POST", "/api/v1/efforts/", body=b"x" * (STRANGER + 1))
+    answer = connection.getresponse()
+    assert (answer.status, answer.headers["Content-Type"]) == (413, "application/problem+json")
+    problem = json.load(answer)
+    assert (problem["type"], problem["title"], problem["status"]) == ("about:blank", "Request Entity Too Large", 413)
+    assert "more than this page takes (64 kB)" in problem["detail"]
 
 
 def test_who_goes_on_sending_can_still_read_the_answer(port):

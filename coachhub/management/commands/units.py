@@ -1,9 +1,8 @@
 from pathlib import Path
 
-from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from coachhub.units import units
+from coachhub.units import folders, units
 
 
 class Command(BaseCommand):
@@ -23,7 +22,9 @@ class Command(BaseCommand):
                 (folder / name).write_text(text)
                 self.stdout.write(f"{folder / name}")
         except OSError as error:
-            raise CommandError(f"{folder} cannot be written to: {error.strerror}.") from None
-        self.stdout.write(f"Write SITE_URL=https://… into {environment}, then:")
-        self.stdout.write(f"chown -R {user}: {settings.DATA_DIR}")
+            raise CommandError(f"{error.filename}: {error.strerror}.") from None
+        data, backups = folders(environment)
+        self.stdout.write(f"Write SITE_URL=https://… into {environment}. Where it gains DATA_DIR or BACKUP_DIR, write")
+        self.stdout.write("these files anew, for the services can write nowhere else. Then:")
+        self.stdout.write(f"chown -R {user}: {data}" + ("" if backups.is_relative_to(data) else f" {backups}"))
         self.stdout.write("systemctl daemon-reload && systemctl enable --now coachhub-web coachhub-worker")
