@@ -18,6 +18,7 @@ WEEKS = 4  # looked at for what was asked
 AS_ASKED, MOSTLY = 0.95, 0.80  # shares of what was asked (ours)
 MOST_GOALS = 2
 CELL = 14  # of the picture, in its own units
+HALF = 27  # weeks
 LEVELS = (1.0, 150.0, 300.0, 450.0)  # session load from which on a day is drawn darker (ours)
 
 
@@ -47,7 +48,7 @@ class YearDay:
 
     @property
     def y(self) -> int:
-        return CELL * self.row
+        return CELL * (1 + self.row)  # below the names of the months
 
     @property
     def middle(self) -> int:
@@ -56,6 +57,14 @@ class YearDay:
     @property
     def centre(self) -> int:
         return self.y + 6
+
+
+@dataclass(frozen=True)
+class HalfYear:
+    """27 columns of the year's picture at most, and the months that begin in them: where, and their names."""
+
+    days: list[YearDay]
+    months: list[tuple[int, str]]
 
 
 def answers(
@@ -110,8 +119,8 @@ def _asked(done: list[Done], today: date) -> Answer:
     return Answer(question, verdict, [f"{percent(share)} of what was asked in {sessions}{rate}."])
 
 
-def year(done: list[Done], found: list[ResultHistory], today: date) -> list[YearDay]:
-    """Every day from 52 weeks ago to today, by what was logged and tested."""
+def year(done: list[Done], found: list[ResultHistory], today: date) -> list[HalfYear]:
+    """Every day from 52 weeks ago to today, by what was logged and tested, in two halves."""
     first = monday_of(today) - timedelta(weeks=52)
     loads: dict[date, float] = {}
     for one in done:
@@ -119,7 +128,7 @@ def year(done: list[Done], found: list[ResultHistory], today: date) -> list[Year
     marks = [mark for history in found for mark in history.marks]
     tested = {mark.effort.performed_on for mark in marks}
     bests = {mark.effort.performed_on for history in found for mark in history.marks[1:] if mark.best}
-    days = []
+    halves = [HalfYear([], []), HalfYear([], [])]
     for n in range((today - first).days + 1):
         at = first + timedelta(days=n)
         load = loads.get(at, 0.0)
@@ -127,5 +136,8 @@ def year(done: list[Done], found: list[ResultHistory], today: date) -> list[Year
         said += ["personal best"] if at in bests else ["tested"] if at in tested else []
         words = f"{day(at)}: {', '.join(said) or 'nothing logged'}"
         level = sum(load >= least for least in LEVELS)
-        days.append(YearDay(n // 7, n % 7, level, at in tested, at in bests, words))
-    return days
+        column, half = n // 7 % HALF, halves[n // 7 // HALF]
+        half.days.append(YearDay(column, n % 7, level, at in tested, at in bests, words))
+        if at.day == 1:
+            half.months.append((CELL * column, f"{at:%b}"))
+    return halves

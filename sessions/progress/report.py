@@ -239,10 +239,12 @@ def _reach(athlete: Athlete, benchmark: Benchmark, best: Mark, likely: Predictio
     if good <= best.worth or likely.firmness == "rough":
         return None
     aim = max(middle, best.worth + STEP * (good - best.worth))
-    words = words_of(benchmark, abs(aim), athlete.load_unit)
-    own = _words(best, athlete)
-    if words_of(benchmark, abs(best.worth), athlete.load_unit) == words:
+    words, own = words_of(benchmark, abs(aim), athlete.load_unit), _words(best, athlete)
+    worth = words_of(benchmark, abs(best.worth), athlete.load_unit)
+    if worth == words:
         return None
+    if benchmark.measure == Benchmark.Measure.LIFT and worth != own:  # what is aimed at is lifted once
+        own += f" (about {worth})"
     return (middle - best.worth) / abs(best.worth), f"{benchmark}: best {own}; {words} is within reach."
 
 

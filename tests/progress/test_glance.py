@@ -58,8 +58,10 @@ def test_a_personal_best_says_fitter_and_a_contradicted_one_does_not(athlete):
 
 
 def test_the_year_has_every_day_once_and_says_what_was_on_it(athlete):
-    days = year(done(1.0), histories(athlete), today())
-    assert len({(one.column, one.row) for one in days}) == len(days) >= 365
+    halves = year(done(1.0), histories(athlete), today())
+    days = [one for half in halves for one in half.days]
+    assert len({(half, one.column, one.row) for half in (0, 1) for one in halves[half].days}) == len(days) >= 365
+    assert len({name for half in halves for _, name in half.months}) == 12
     assert (days[-1].level, days[-1].words.endswith("load 150")) == (2, True)
     tested = [one for one in days if one.tested]
     assert len(tested) == 1
