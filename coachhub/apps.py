@@ -1,6 +1,6 @@
 from django.apps import AppConfig
 
-from coachhub import celery  # noqa: F401  # tasks declared with shared_task bind to this app
+from coachhub import celery, checks  # noqa: F401  # tasks declared with shared_task, and checks, register themselves
 
 
 class CoachhubConfig(AppConfig):

@@ -32,11 +32,13 @@ def findings() -> Iterator[tuple[bool, str]]:
     """(whether it is well, a sentence) for each thing that was looked at."""
     yield from _address()
     yield from _folder()
-    if (yield from _database()):
+    answers_now = yield from _database()
+    if answers_now:
         yield from _accounts()
         yield from _worker()
     yield from _back_ups()
-    for message in run_checks(include_deployment_checks=settings.HTTPS):
+    databases = ["default"] if answers_now else None
+    for message in run_checks(include_deployment_checks=settings.HTTPS, databases=databases):
         if not message.is_silenced():
             yield False, f"{message.msg} {message.hint or ''}".strip()
 

@@ -25,7 +25,7 @@ RESTORED_WITHIN_S = 86_400
 
 def prepare_database(say: Callable[[str], object] = print) -> None:
     _clear_restoring()
-    call_command("migrate", interactive=False, verbosity=0)
+    call_command("migrate", interactive=False, verbosity=0, skip_checks=False)
     prepare_estimates(say)
 
 

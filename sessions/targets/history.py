@@ -121,7 +121,7 @@ def load_history(athletes: list[Athlete], day: date | None = None) -> History:
     return history
 
 
-def back_from_break(sender, athletes: list[Athlete], day: date, **_) -> dict[int, date]:
+def back_from_break(sender: object, athletes: list[Athlete], day: date, **_: object) -> dict[int, date]:
     """By athlete (id) the first day back from a break that logs and attendances show up to today: `day` itself for who
     is still away. Five queries."""
     now, found = min(day, today()), {}

@@ -11,11 +11,13 @@ from datetime import timedelta
 from io import StringIO
 from pathlib import Path
 
+import psycopg
 import pytest
 import yaml
 from django.conf import settings as project
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management import CommandError, call_command
+from django.db import connection, connections
 from django.http import HttpResponse
 from django.test import Client
 from django.utils import timezone
@@ -24,6 +26,7 @@ from prometheus_client.parser import text_string_to_metric_families
 from athletes.models import Account
 from coachhub import backups
 from coachhub.archive import CannotArchive
+from coachhub.checks import keeps_any_text
 from coachhub.doctor import findings
 from coachhub.proxies import ProxyMiddleware
 from coachhub.settings import env_secret, proxies
@@ -203,6 +206,24 @@ def test_the_doctor_says_what_an_operator_got_wrong(db, settings, make_account):
         assert words in found
     Account.objects.all().delete()
     assert "There is no owner" in wrong()
+
+
+def test_a_database_that_takes_no_accents_is_refused_before_anything_is_in_it(db):
+    if connection.vendor != "postgresql":
+        pytest.skip("SQLite keeps any text.")
+    facts = connection.get_connection_params()
+    name = f"{connection.settings_dict['NAME']}_ascii"
+    with psycopg.connect(**{n: facts[n] for n in ("user", "host", "port")}, dbname="postgres", autocommit=True) as made:
+        made.execute(f"CREATE DATABASE {name} ENCODING 'SQL_ASCII' TEMPLATE template0 LC_COLLATE 'C' LC_CTYPE 'C'")
+        connections["ascii"] = ascii_only = connection.copy("ascii")
+        ascii_only.settings_dict = {**connection.settings_dict, "NAME": name}
+        try:
+            [error] = keeps_any_text(["default", "ascii"])
+        finally:
+            ascii_only.close()
+            del connections["ascii"]
+            made.execute(f"DROP DATABASE {name}")
+    assert error.msg == "The database keeps text as SQL_ASCII, not as UTF8."
 
 
 def test_the_command_fails_when_something_is_to_be_mended(db, settings):

@@ -48,7 +48,7 @@ def test_web_and_worker_start_answer_and_stop_in_order(tmp_path):
         assert lands_at(port, forged) == "https://gym.example/login/"
         worker = run(services["worker"]["command"], environment)
         running.callback(worker.kill)
-        ping = services["worker"]["healthcheck"]["test"][1].replace("-d celery@$$HOSTNAME", "").replace("-t 8", "-t 3")
+        ping = services["worker"]["healthcheck"]["test"][1].replace("$$", "$").replace("-t 8", "-t 3")
         inside = {**environment, "PATH": f"{os.path.dirname(sys.executable)}:{environment['PATH']}"}
         shell = {"cwd": settings.BASE_DIR, "env": inside, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
         wait_for(lambda: subprocess.call(["sh", "-c", ping], **shell) == 0, worker)
