@@ -7,6 +7,7 @@ import pytest
 
 from athletes.capacity.power_duration import log_power
 from athletes.capacity.priors import PUBLISHED, engine_prior
+from athletes.efforts.write import effort_record
 from athletes.estimates.gym_priors import gym_priors_refresh
 from athletes.estimates.library import learnt
 from athletes.estimates.people import facts_of, load_people
@@ -122,3 +123,20 @@ def test_who_is_refreshed_without_the_others_stays_where_the_room_put_them(furni
     weakest = dict(Athlete.objects.order_by("fitness").values_list("pk", "fitness")[:12])
     estimates_refresh(athletes=weakest)  # as an import does
     assert dict(Athlete.objects.filter(pk__in=weakest).values_list("pk", "fitness")) == pytest.approx(weakest)
+
+
+def test_a_first_result_moves_its_athlete_in_a_room_that_came_as_a_whole(furnished, coach):
+    everyone = gym.people(12, tested=False)
+    estimates_refresh(athletes=[athlete.pk for athlete in everyone])  # as a typed list of people does
+    strong = everyone[0]
+    strong.refresh_from_db()
+    facts = {"benchmark": Benchmark.objects.get(slug="2000-m-row"), "performed_on": today(), "by": coach}
+    effort_record(athlete=strong, typed="6:20", confirmed=True, **facts)
+    before, strong = strong.fitness, Athlete.objects.get(pk=strong.pk)
+    assert strong.fitness > before + 0.5
+
+
+def test_a_handful_is_no_room_that_others_are_held_against(furnished):
+    gym.people(3)
+    assert "fitness" not in Gym.objects.get().priors
+    assert any(Athlete.objects.values_list("fitness", flat=True))
