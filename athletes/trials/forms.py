@@ -1,11 +1,13 @@
 import json
 import uuid
 from contextlib import suppress
+from datetime import datetime
 from uuid import UUID
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from django.utils import timezone
 
 from athletes.efforts.parsing import LONGEST
 from athletes.fields import DayInput, whole_number
@@ -213,6 +215,15 @@ def device_named(sent: str | None) -> UUID | None:
         return UUID(sent or "")
     except ValueError:
         return None
+
+
+def seen_at(sent: str | None) -> datetime | None:
+    """The moment up to which a page has seen the grid; None where it does not say."""
+    try:
+        moment = datetime.fromisoformat(sent or "")
+    except ValueError:
+        return None
+    return moment if timezone.is_aware(moment) and moment.year > 2000 else None
 
 
 def cell_form(body: bytes) -> CellForm:

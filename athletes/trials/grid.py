@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django.db.models import Count, Max, Q
@@ -36,6 +37,7 @@ class GridCell:
 
 
 EMPTY = GridCell()
+SEEN_AGAIN = timedelta(seconds=10)  # told once more: what was kept just before may have been committed after
 UNPLANNED = (None, 0, "")  # heat, lane and machine of a test that is not on the list
 
 
@@ -105,6 +107,16 @@ def entries_of(test_day: TestDay, places: Iterable[Place]) -> dict[Place, GridCe
     where a personal best was questioned."""
     athletes, wanted = ({place[part] for place in places} for part in (0, 1))
     return _entries(test_day, athletes, Benchmark.objects.select_related("movement__machine_type").in_bulk(wanted))
+
+
+def changed_places(test_day: TestDay, since: datetime) -> list[Place]:
+    """Where something was entered or taken back from a moment on, or a little before it; two queries."""
+    since -= SEEN_AGAIN
+    efforts = Effort.objects.filter(performed_on=test_day.date, benchmark__in=test_day.slots.values("benchmark"))
+    changed = efforts.filter(Q(entered_at__gte=since) | Q(voided_at__gte=since)).order_by()
+    ended = test_day.slots.filter(outcome_at__gte=since).order_by()
+    wanted = ("athlete_id", "benchmark_id")
+    return list({*changed.values_list(*wanted), *ended.values_list(*wanted)})
 
 
 def _entries(test_day: TestDay, athletes: set[int], benchmarks: dict[int, Benchmark]) -> dict[Place, GridCell]:

@@ -4,14 +4,15 @@ from dataclasses import asdict
 
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from athletes.efforts.forms import TYPED_EXAMPLES
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, TestDay
 from athletes.trials.cells import cell_write
-from athletes.trials.forms import cell_form, device_named, open_form
-from athletes.trials.grid import entries_of, load_grid, open_elsewhere, places_of, tag_of
+from athletes.trials.forms import cell_form, device_named, open_form, seen_at
+from athletes.trials.grid import EMPTY, changed_places, entries_of, load_grid, open_elsewhere, places_of, tag_of
 
 UNREADABLE = "This cannot be read. Type a result of at most 60 characters, or reload the page."
 GONE = "This athlete or benchmark is gone. Reload the page."
@@ -26,17 +27,22 @@ def grid(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def cells(request: HttpRequest, pk: int) -> HttpResponse:
-    """GET: what stands in the cells now, nothing where the page has seen it. POST: what was typed in one of them."""
+    """GET: what stands in the cells now; for a page that says what it has seen (`tag`) and when (`at`), what changed
+    since. POST: what was typed in one of them."""
     test_day = get_object_or_404(TestDay, pk=pk)
     if request.method == "POST":
         return _write(request, test_day)
-    elsewhere = open_elsewhere(test_day, device_named(request.GET.get("device")))
-    tag = tag_of(test_day)  # first: what comes in meanwhile is then told again
-    if request.GET.get("tag") == tag:
-        return JsonResponse({"tag": tag, "elsewhere": elsewhere})
-    entries = entries_of(test_day, places_of(test_day))
-    rows = [{"athlete": a, "benchmark": b, **asdict(entry)} for (a, b), entry in entries.items()]
-    return JsonResponse({"tag": tag, "cells": rows, "elsewhere": elsewhere})
+    told = {"elsewhere": open_elsewhere(test_day, device_named(request.GET.get("device")))}
+    told |= {"at": timezone.now().isoformat(), "tag": tag_of(test_day)}  # first: what comes in meanwhile is told again
+    if request.GET.get("tag") == told["tag"]:
+        return JsonResponse(told)
+    since = seen_at(request.GET.get("at"))
+    places = changed_places(test_day, since) if since else places_of(test_day)
+    entries = entries_of(test_day, places)
+    if since:  # what was taken back stands there as nothing
+        entries = {place: entries.get(place, EMPTY) for place in places}
+    told["cells"] = [{"athlete": a, "benchmark": b, **asdict(entry)} for (a, b), entry in entries.items()]
+    return JsonResponse({**told, "all": since is None})
 
 
 @require_POST

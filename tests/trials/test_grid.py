@@ -9,6 +9,7 @@ from django.utils import timezone
 from athletes import models
 from athletes.gym.read import today
 from athletes.models import Benchmark, Effort
+from athletes.trials import grid
 from sessions.progress.read import histories
 from tests import gym
 from tests.conftest import client_of
@@ -257,12 +258,43 @@ def test_queries_do_not_grow(staff_client, day, django_assert_num_queries):
 def test_who_has_seen_all_is_told_nothing_again(staff_client, cell, day):
     url = f"/test-days/{day.pk}/grid/cells/"
     tag = staff_client.get(url).json()["tag"]
-    assert staff_client.get(url, {"tag": tag}).json() == {"tag": tag, "elsewhere": []}
+    assert "cells" not in staff_client.get(url, {"tag": tag}).json()
     effort = cell(staff_client, "7:02.5")["entry"]["effort"]
     told = staff_client.get(url, {"tag": tag}).json()
     assert [seen["typed"] for seen in told["cells"]] == ["7:02.5"]
     cell(staff_client, "", base=effort)
     assert staff_client.get(url, {"tag": told["tag"]}).json()["cells"] == []
+
+
+def test_a_page_that_was_told_before_is_told_what_changed_since(staff_client, cell, day, monkeypatch):
+    monkeypatch.setattr(grid, "SEEN_AGAIN", timedelta(0))
+    url = f"/test-days/{day.pk}/grid/cells/"
+    mine, others = day.slots.order_by("pk")[:2]
+
+    def told(before):
+        seen = staff_client.get(url, {name: before[name] for name in ("tag", "at") if name in before}).json()
+        return seen, {(one["athlete"], one["benchmark"], one["typed"]) for one in seen.get("cells", ())}
+
+    def typed(slot, text, base=0):
+        return cell(staff_client, text, base=base, athlete=slot.athlete_id, benchmark=slot.benchmark_id)["entry"]
+
+    def at(slot, text):
+        return {(slot.athlete_id, slot.benchmark_id, text)}
+
+    seen, cells = told({})
+    assert (seen["all"], cells) == (True, set())
+    effort = typed(mine, "stopped")["effort"]
+    seen, cells = told(seen)
+    assert (seen["all"], cells) == (False, at(mine, "stopped"))
+    typed(others, "could not")
+    seen, cells = told(seen)
+    assert {place[:2] for place in cells} == {(others.athlete_id, others.benchmark_id)}
+    typed(mine, "", base=effort)
+    seen, cells = told(seen)
+    assert cells == at(mine, "")  # taken back
+    assert told(seen)[1] == set()
+    for wrong in ("yesterday", "2026-11-29T10:00:00", "0001-01-01T00:00:00+00:00"):
+        assert told({"tag": "", "at": wrong})[0]["all"]
 
 
 def test_a_day_without_anybody_says_what_to_do(staff_client, gym_row):

@@ -18,7 +18,8 @@ function start() {
   const cells = new Map([...box.querySelectorAll("[data-cell]")].map((cell) => [cell.dataset.cell, cell]));
   const queue = queueOf(store, url, { answered, changed: draw });
   const done = []; // places of this page's own kept results with what stood there before, the last one at the end
-  let tag = ""; // of what was seen last
+  let tag = ""; // of what was seen last …
+  let at = ""; // … and when, by the server's clock
   let asked = true; // the last look at the server got an answer
 
   const waitingFor = (cell) => queue.list().findLast(({ place }) => place === cell.dataset.cell);
@@ -102,14 +103,14 @@ function start() {
     if (document.hidden) return;
     const before = JSON.stringify(queue.list());
     try {
-      const answer = await fetch(`${url}?tag=${tag}&device=${look.device}`, { cache: "no-store", redirect: "manual" });
+      const answer = await fetch(`${url}?${new URLSearchParams({ tag, at, device: look.device })}`, { cache: "no-store", redirect: "manual" });
       asked = answer.ok;
       // What was sent meanwhile is newer than this answer.
       const told = answer.ok ? await answer.json() : {};
       if (answer.ok) look.elsewhere(told.elsewhere);
       if (told.cells && before === JSON.stringify(queue.list())) {
-        seen(told.cells);
-        tag = told.tag;
+        seen(told.cells, told.all);
+        ({ tag, at } = told);
       }
     } catch {
       asked = false;
@@ -118,12 +119,13 @@ function start() {
     draw();
   }
 
-  function seen(entries) {
+  // `all`: a cell that is not among the entries is empty; else it is as it was.
+  function seen(entries, all) {
     const now = new Map(entries.map((entry) => [`${entry.athlete}-${entry.benchmark}`, entry]));
     const nothing = { effort: 0, typed: "", shown: "", by: "", best: false };
     for (const [place, cell] of cells) {
-      const entry = now.get(place) ?? nothing;
-      if (waitingFor(cell) || Number(cell.dataset.effort) === entry.effort) continue;
+      const entry = now.get(place) ?? (all ? nothing : null);
+      if (!entry || waitingFor(cell) || Number(cell.dataset.effort) === entry.effort) continue;
       const untouched = !isDirty(cell);
       if (!untouched) cell.dataset.base ??= cell.dataset.effort;
       take(cell, entry);
