@@ -10,10 +10,11 @@ from athletes.people.curves import Curve
 
 
 def curves_on(athlete: Athlete, day: date) -> dict[str, Curve]:
-    """The curves as of `day`, by engine, of those that had an own effort by then. At most four queries.
+    """The curves as of `day`, by engine, of those that had an own effort by then. At most five queries.
 
     Made by the same method as estimates are kept, from the efforts that stand today and were done up to `day`; sex,
-    body mass and the first guess are those of today. The curves carry no efforts.
+    body mass and the first guess are those of today. What logs have added to or taken off the doses since a test is no
+    part of them: it may be how somebody rates. The curves carry no efforts.
     """
     [seen] = observed([athlete.pk], day)
     tested = [engine for engine in ENGINES if any(o.effort_id is not None for o in seen.get(engine, ()))]

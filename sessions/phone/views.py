@@ -130,5 +130,5 @@ def _answers_of(athlete: Athlete, found: list[ResultHistory], done: list[Done], 
     """The three answers; who must not go all out is not told how near a best is."""
     people, then = people_of([athlete]), day - A_YEAR
     caution, next_up = goals(athlete, found, predicted(people, [history.benchmark for history in found]), day)
-    curves = curves_compared(athlete, people, found, then)
+    curves = curves_compared(athlete, found, then, day)
     return answers(found, curves, done, "", [] if caution else next_up, then, day)

@@ -1,11 +1,11 @@
 """What the page of an athlete's progress shows: charts with their tables."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 
-from athletes.estimates.people import People
 from athletes.models import Athlete
 from athletes.models.movement import Engine
 from athletes.people.curves import Curve, CurveEffort, curves_of
@@ -23,22 +23,25 @@ NO_LOG = "No session logged in these weeks. Athletes log on their phone after a 
 
 
 def curves_then_and_now(athlete: Athlete, then: date, today: date) -> dict[str, tuple[Curve, Curve | None]]:
-    """The curves of each tested engine, today and on the day `then`."""
-    before = curves_on(athlete, then)
-    return {engine: (curve, before.get(engine)) for engine, curve in curves_of(athlete, today).items()}
+    """The curves of each tested engine, today with the efforts on it, and on the day `then`; both by the same rule."""
+    before, now = curves_on(athlete, then), curves_on(athlete, today)
+    efforts = {engine: curve.efforts for engine, curve in curves_of(athlete, today).items()}
+    return {
+        engine: (replace(curve, efforts=efforts[engine]), before.get(engine))
+        for engine, curve in now.items()
+        if engine in efforts
+    }
 
 
 def curves_compared(
-    athlete: Athlete, people: People, found: list[ResultHistory], then: date
+    athlete: Athlete, found: list[ResultHistory], then: date, today: date
 ) -> dict[str, tuple[Curve, Curve]]:
-    """The curves of each engine tested by the day `then`, today (as in `people`, of this athlete alone) and on that
-    day; they carry no efforts. No query where nothing was tested by then."""
+    """The curves of each engine tested by the day `then`, today and on that day; they carry no efforts. No query where
+    nothing was tested by then."""
     if not any(h.benchmark.movement.engine and h.marks[0].effort.performed_on <= then for h in found):
         return {}
-    return {
-        engine: (Curve(engine, people.engine_mean[engine][0], people.engine_cov[engine][0], []), before)
-        for engine, before in curves_on(athlete, then).items()
-    }
+    now = curves_on(athlete, today)
+    return {engine: (now[engine], before) for engine, before in curves_on(athlete, then).items()}
 
 
 def curve_panels(athlete: Athlete, curves: dict[str, tuple[Curve, Curve | None]], then: date) -> list[Panel]:

@@ -15,7 +15,7 @@ from athletes.estimates.people import people_of
 from athletes.estimates.read import numbers_of
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
-from athletes.models import Athlete, Benchmark, Effort, Estimate
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Evidence
 from athletes.people.curves import curve_of
 from athletes.people.past import curves_on
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
@@ -77,6 +77,19 @@ def test_the_curve_of_today_made_anew_is_the_one_that_is_kept(athlete):
     kept, made = curve_of(athlete, "row", today()), curves_on(athlete, today())["row"]
     assert made.theta == pytest.approx(kept.theta)
     assert made.covariance == pytest.approx(kept.covariance)
+
+
+def test_what_logs_took_off_the_doses_makes_nobody_less_fit(coach_client, athlete):
+    record(athlete, "2000-m-row", "7:00", days_ago=400)
+    page = coach_client.get(address(athlete)).content.decode()
+    steps = [Evidence(athlete=athlete, source=uuid4(), station=1, engine="row", step=-0.1, performed_on=today())]
+    Evidence.objects.bulk_create(steps)
+    estimates_refresh(athletes=[athlete.pk])
+    assert athlete.estimates.get(engine="row").adjustment == pytest.approx(-0.1)
+    after = coach_client.get(address(athlete)).content.decode()
+    fitter = re.compile(r"<dt>Fitter than.*?</dd>", re.DOTALL)
+    assert "of power for two minutes" in fitter.search(page)[0]
+    assert fitter.search(after)[0] == fitter.search(page)[0]
 
 
 def test_it_draws_both_days_and_says_where_there_is_nothing_to_compare(coach_client, athlete):
