@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import Manager, Model, QuerySet
 from django_filters import BooleanFilter
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers, viewsets
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -67,6 +68,14 @@ class Rows(serializers.ListField):
 
     def to_representation(self, rows: Manager) -> list[int]:
         return [row.pk for row in rows.all()]
+
+
+@extend_schema_field({"type": "string", "pattern": "^([01]?[0-9]|2[0-3]):[0-5]?[0-9]$", "example": "18:30"})
+class HourField(serializers.TimeField):
+    """A time of day on the gym's own clock."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(format="%H:%M", input_formats=["%H:%M"], **kwargs)
 
 
 class Refusals:

@@ -1,4 +1,4 @@
-"""What stands in the room, over the API: kinds of machines, and each machine by its number."""
+"""What stands in the room, over the API: kinds of machines, each machine by its number, and the loads owned."""
 
 from typing import Any
 
@@ -8,25 +8,38 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import ReadOnly
+from athletes.api.base import Editable, ReadOnly
+from athletes.api.serializers import refuse_by_the_models_rules
 from athletes.api.strict import Strict
-from athletes.equipment.write import machine_add, machine_move
-from athletes.models import Machine, MachineType
+from athletes.capacity.loading import GRAM
+from athletes.equipment.loads import MOST_FIXED, MOST_PAIRS
+from athletes.equipment.write import machine_add, machine_move, rack_remove
+from athletes.models import Machine, MachineType, Rack
+from athletes.models.rack import MOST_KG
+
+NO_DELETE = ["get", "post", "put", "patch", "head", "options"]  # machines of the kind stay
 
 
-class MachineTypeSerializer(serializers.ModelSerializer):
+class MachineTypeSerializer(Strict, serializers.ModelSerializer):
+    """A kind of machine. `kcal_base` [kcal/h] and `kcal_slope` [kcal/h per W] are how its monitor counts calories."""
+
     class Meta:
         model = MachineType
         fields = ["id", "name", "engine", "kcal_base", "kcal_slope", "lever_most", "setting_advice"]
+        extra_kwargs = {name: {"max_value": 10_000} for name in ("kcal_base", "kcal_slope")}
+
+    def validate(self, values: dict) -> dict:
+        return refuse_by_the_models_rules(self, values)
 
 
-class MachineTypeViewSet(ReadOnly):
+class MachineTypeViewSet(Editable):
     """Kinds of machines and places of which there are only so many."""
 
     queryset = MachineType.objects.all()
     serializer_class = MachineTypeSerializer
     filterset_fields = ["engine"]
     ordering_fields = ["name", "id"]
+    http_method_names = NO_DELETE
 
 
 class MachineSerializer(Strict, serializers.ModelSerializer):
@@ -66,3 +79,62 @@ class MachineViewSet(mixins.CreateModelMixin, ReadOnly):
 
     def _moved(self, *, active: bool) -> Response:
         return Response(self.get_serializer(machine_move(machine=self.get_object(), active=active)).data)
+
+
+def load_field(**options: Any) -> serializers.FloatField:
+    """A load [kg], to the gram."""
+    return serializers.FloatField(min_value=10**-GRAM, max_value=MOST_KG, **options)
+
+
+class PlateSerializer(serializers.Serializer):
+    """Plates of one size: what one weighs, and how many pairs one bar can have."""
+
+    plate_kg = load_field()
+    pairs = serializers.IntegerField(min_value=1, max_value=MOST_PAIRS)
+
+    def to_representation(self, kept: list) -> dict:
+        return dict(zip(("plate_kg", "pairs"), kept, strict=True))
+
+
+class RackSerializer(Strict, serializers.ModelSerializer):
+    """Loads of one kind that the gym owns: fixed ones [kg], or a bar with its plates."""
+
+    loads = serializers.ListField(child=load_field(), max_length=MOST_FIXED, required=False, help_text="Fixed ones.")
+    bar_kg = load_field(required=False, allow_null=True, help_text="The empty bar; null: no bar.")
+    pairs = PlateSerializer(many=True, max_length=MOST_FIXED, required=False)
+
+    class Meta:
+        model = Rack
+        fields = ["id", "name", "loads", "bar_kg", "pairs"]
+
+    def validate_loads(self, loads: list[float]) -> list[float]:
+        return sorted({round(kg, GRAM) for kg in loads})
+
+    def validate_pairs(self, sent: list[dict]) -> list[list]:
+        pairs = {round(one["plate_kg"], GRAM): one["pairs"] for one in sent}
+        if len(pairs) < len(sent):
+            raise serializers.ValidationError("A plate stands there twice. Write each one once.")
+        return [[plate, pairs[plate]] for plate in sorted(pairs, reverse=True)]
+
+    def validate(self, values: dict) -> dict:
+        return refuse_by_the_models_rules(self, values)
+
+    def create(self, values: dict) -> Rack:
+        return Rack.objects.create(**values)
+
+    def update(self, rack: Rack, values: dict) -> Rack:
+        for name, value in values.items():
+            setattr(rack, name, value)
+        rack.save()
+        return rack
+
+
+class RackViewSet(Editable):
+    """Loads that the gym owns. Movements name theirs as `rack`; without, their loads go in steps of 2.5 kg."""
+
+    queryset = Rack.objects.all()
+    serializer_class = RackSerializer
+    ordering_fields = ["name", "id"]
+
+    def perform_destroy(self, rack: Rack) -> None:
+        rack_remove(rack=rack)

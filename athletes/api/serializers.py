@@ -4,7 +4,7 @@ from rest_framework import serializers
 
 from athletes.api.problems import ProblemSerializer
 from athletes.api.strict import Strict
-from athletes.models import Athlete, Benchmark, Effort, MachineType, Movement
+from athletes.models import Athlete, Benchmark, Effort, MachineType, Movement, Rack
 from athletes.movements.forms import CUES
 
 
@@ -32,12 +32,13 @@ class MovementSerializer(Strict, serializers.ModelSerializer):
     machine_type = serializers.SlugRelatedField(
         "name", queryset=MachineType.objects.all(), required=False, allow_null=True
     )
+    rack = serializers.SlugRelatedField("name", queryset=Rack.objects.all(), required=False, allow_null=True)
 
     class Meta:
         model = Movement
-        fields = ["id", "slug", "name", "other_names", "kind", "engine", "machine_type", "dose_kinds", "involvement"]
-        fields += ["setup_s", "seconds_per_repetition", "typical_best", "typical_spread", "high_eccentric"]
-        fields += ["cues", *CUES, "archived"]
+        fields = ["id", "slug", "name", "other_names", "kind", "engine", "machine_type", "rack", "dose_kinds"]
+        fields += ["involvement", "setup_s", "seconds_per_repetition", "typical_best", "typical_spread"]
+        fields += ["high_eccentric", "cues", *CUES, "archived"]
 
     def validate(self, values: dict) -> dict:
         return refuse_by_the_models_rules(self, values)

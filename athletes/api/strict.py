@@ -46,5 +46,7 @@ def _fits(field: serializers.Field, value: Any) -> bool:
         return number and value == int(value)
     if isinstance(field, serializers.FloatField):
         return number
+    if type(field) is serializers.ChoiceField and all(isinstance(one, int | float) for one in field.choices):
+        return number
     chosen = type(field) is serializers.ChoiceField and all(isinstance(one, str) for one in field.choices)
     return isinstance(value, str) if chosen or isinstance(field, TEXTS) else True

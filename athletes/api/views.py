@@ -51,7 +51,7 @@ class AthleteViewSet(Editable):
 class MovementViewSet(Editable):
     """Movements: for coaches to write; staff change the cues, as on the page."""
 
-    queryset = Movement.objects.select_related("machine_type")
+    queryset = Movement.objects.select_related("machine_type", "rack")
     serializer_class = MovementSerializer
     filterset_fields = ["engine", "kind", "archived"]
     ordering_fields = ["name", "slug", "id"]

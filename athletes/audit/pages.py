@@ -38,6 +38,7 @@ OF_ALL = {
     "api:limitation-list": ("limitations, by API", "entered a limitation, by API"),
     "api:limitation-detail": ("a limitation, by API", ""),
     "api:limitation-end": ("", "ended a limitation, by API"),
+    "api:gym": ("", "changed the settings, by API"),
     "api:import-keep": ("", "kept a file of results, by API"),
     "api:athlete-list": ("the facts of everyone, by API", "added an athlete, by API"),
 }

@@ -2,7 +2,6 @@ import uuid
 
 from django import forms
 
-from athletes.capacity.loading import bar_loads
 from athletes.equipment.loads import LoadField, LoadsField, PlatesField
 from athletes.equipment.write import MEASURED
 from athletes.fields import DayInput, MomentInput, PlainNumbers
@@ -87,15 +86,6 @@ class RackForm(forms.ModelForm):
         fields = ["name", "loads", "bar_kg", "pairs"]
         help_texts = {"name": "As the room calls them: Kettlebells, Light bar."}
         error_messages = {"name": {"unique": "Loads of this name are listed already. Change those, or rename these."}}
-
-    def clean(self) -> dict:
-        cleaned = super().clean()
-        if cleaned.get("bar_kg") and cleaned.get("pairs"):
-            try:
-                bar_loads(cleaned["bar_kg"], dict(cleaned["pairs"]))
-            except ValueError as error:
-                self.add_error("pairs", str(error))
-        return cleaned
 
 
 OF_FANS = ("temperature_c", "humidity_percent", "pressure_hpa")

@@ -46,6 +46,11 @@ class Rack(models.Model):
             raise ValidationError("Give fixed loads, or a bar with its plates.")
         if self.pairs and not self.bar_kg:
             raise ValidationError({"bar_kg": "Plates need a bar: give what the empty bar weighs."})
+        if self.pairs:
+            try:
+                bar_loads(self.bar_kg, dict(self.pairs))
+            except ValueError as error:
+                raise ValidationError({"pairs": str(error)}) from None
 
     def owned(self) -> list[float]:
         """Every load [kg] that can be made, from light to heavy."""

@@ -1,7 +1,8 @@
-from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from athletes.api.base import HourField
 from athletes.api.strict import Strict
+from athletes.fields import MOST_CLASS_TIMES
 from sessions.circuits.document import CircuitSerializer, document_of
 from sessions.models import Circuit, Part, PlannedSession, Publication, Target, Week
 from sessions.words.cards import card_of
@@ -36,13 +37,8 @@ class PartSerializer(serializers.ModelSerializer):
         }
 
 
-@extend_schema_field({"type": "string", "pattern": "^([01]?[0-9]|2[0-3]):[0-5]?[0-9]$", "example": "18:30"})
-class HourField(serializers.TimeField):
-    """A time of day on the gym's own clock."""
-
-
 class PlannedSessionSerializer(serializers.ModelSerializer):
-    hours = serializers.ListField(child=HourField(format="%H:%M", input_formats=["%H:%M"]), max_length=12)
+    hours = serializers.ListField(child=HourField(), max_length=MOST_CLASS_TIMES)
     parts = PartSerializer(
         many=True, required=False, max_length=20, help_text="In order. Left out: as they are; empty: the circuit alone."
     )

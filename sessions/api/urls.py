@@ -3,10 +3,12 @@ from django.urls import include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 from rest_framework.routers import DefaultRouter
 
-from athletes.api.equipment import MachineTypeViewSet, MachineViewSet
+from athletes.api.equipment import MachineTypeViewSet, MachineViewSet, RackViewSet
+from athletes.api.gym import GymViewSet
 from athletes.api.handler import UnknownPathView
 from athletes.api.imports import ImportViewSet
 from athletes.api.people import LimitationViewSet, MergeViewSet, OverrideViewSet
+from athletes.api.readings import AirReadingViewSet, LeverReadingViewSet
 from athletes.api.trials import TestDayViewSet
 from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, MovementViewSet, MyBenchmarksViewSet
 from sessions.api.logs import MyLogsView
@@ -32,6 +34,9 @@ router.register("overrides", OverrideViewSet, "override")
 router.register("merges", MergeViewSet, "merge")
 router.register("machine-types", MachineTypeViewSet, "machine-type")
 router.register("machines", MachineViewSet, "machine")
+router.register("racks", RackViewSet, "rack")
+router.register("lever-readings", LeverReadingViewSet, "lever-reading")
+router.register("air-readings", AirReadingViewSet, "air-reading")
 router.register("test-days", TestDayViewSet, "test-day")
 router.register("imports", ImportViewSet, "import")
 router.register("circuits", CircuitViewSet, "circuit")
@@ -47,6 +52,7 @@ docs = csp_replace({"style-src": ["'self'", "'unsafe-inline'"]})(
 urlpatterns = [
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", docs, name="docs"),
+    path("gym/", GymViewSet.as_view({"get": "retrieve", "patch": "partial_update"}), {"pk": 1}, name="gym"),
     path("room-preview/", RoomPreviewView.as_view(), name="room-preview"),
     path("circuits/read/", ReadView.as_view(), name="circuit-read"),
     path("my/targets/", MyTargetsViewSet.as_view({"get": "list"}), name="my-targets"),
