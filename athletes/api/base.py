@@ -6,9 +6,10 @@ from contextlib import contextmanager
 from hashlib import sha256
 from typing import Any
 
-from django.core.exceptions import ValidationError
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import IntegrityError, transaction
 from django.db.models import Manager, Model, QuerySet
+from django.forms import BaseForm
 from django_filters import BooleanFilter
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers, viewsets
@@ -44,6 +45,14 @@ def valid(form: type[serializers.Serializer], request: Request) -> dict[str, Any
     serializer = form(data=request.data)
     serializer.is_valid(raise_exception=True)
     return dict(serializer.validated_data)
+
+
+def valid_form(form: BaseForm) -> dict[str, Any]:
+    """What a page's own form reads of what was sent; refused by field in its words."""
+    if not form.is_valid():
+        names = {NON_FIELD_ERRORS: "non_field_errors"}
+        raise serializers.ValidationError({names.get(name, name): list(said) for name, said in form.errors.items()})
+    return form.cleaned_data
 
 
 def found(rows: QuerySet, ids: Iterable[int]) -> list[Model]:

@@ -1,15 +1,18 @@
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from drf_spectacular.utils import extend_schema
-from rest_framework import serializers, status, views
+from rest_framework import mixins, serializers, status, views, viewsets
+from rest_framework.decorators import action
 from rest_framework.exceptions import NotFound, PermissionDenied
+from rest_framework.generics import get_object_or_404
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from athletes.api.base import Refusals
 from athletes.api.strict import Strict
 from athletes.gym.read import today
-from sessions.logs.read import logs_of, session_to_log
-from sessions.logs.write import log_write
+from sessions.logs.read import flagged_logs, logs_of, session_to_log
+from sessions.logs.write import flag_seen, log_write
 from sessions.models import Log
 
 
@@ -59,6 +62,31 @@ class KeptLogSerializer(serializers.ModelSerializer):
     class Meta:
         model = Log
         fields = ["key", "session_key", "date", "rpe", "pain", "stopped", "note", "time_s", "repetitions", "done_at"]
+
+
+class FlagSerializer(serializers.ModelSerializer):
+    """A log with pain or a stop. `seen_at` is when somebody of the staff had seen it."""
+
+    class Meta:
+        model = Log
+        fields = ["id", "athlete", "session", "date", "rpe", "pain", "stopped", "note", "done_at", "seen_at"]
+
+
+class FlagViewSet(Refusals, mixins.ListModelMixin, viewsets.GenericViewSet):
+    """Pain and stops that nobody of the staff has seen yet, the newest first."""
+
+    queryset = flagged_logs()
+    serializer_class = FlagSerializer
+    filterset_fields = ["athlete", "pain", "stopped"]
+    ordering_fields = ["date", "done_at", "id"]
+
+    @extend_schema(request=None, responses=FlagSerializer)
+    @action(detail=True, methods=["post"])
+    def seen(self, request: Request, pk: str | None = None) -> Response:
+        """Say that it was seen; the first who did is kept."""
+        flagged = Log.objects.filter(Q(pain=True) | Q(stopped=True))
+        log = flag_seen(log=get_object_or_404(flagged, pk=pk), by=request.user)
+        return Response(self.get_serializer(log).data)
 
 
 class MyLogsView(Refusals, views.APIView):

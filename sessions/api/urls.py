@@ -11,7 +11,11 @@ from athletes.api.people import LimitationViewSet, MergeViewSet, OverrideViewSet
 from athletes.api.readings import AirReadingViewSet, LeverReadingViewSet
 from athletes.api.trials import TestDayViewSet
 from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, MovementViewSet, MyBenchmarksViewSet
-from sessions.api.logs import MyLogsView
+from sessions.api.accustomed import AccustomedViewSet
+from sessions.api.builds import BuildViewSet
+from sessions.api.by_hand import PinViewSet
+from sessions.api.logs import FlagViewSet, MyLogsView
+from sessions.api.retests import RetestsView
 from sessions.api.room import RoomPreviewView
 from sessions.api.text import ReadView
 from sessions.api.views import CircuitViewSet, MyTargetsViewSet, PublicationViewSet, TargetViewSet, WeekViewSet
@@ -43,6 +47,10 @@ router.register("circuits", CircuitViewSet, "circuit")
 router.register("weeks", WeekViewSet, "week")
 router.register("publications", PublicationViewSet, "publication")
 router.register("targets", TargetViewSet, "target")
+router.register("pins", PinViewSet, "pin")
+router.register("builds", BuildViewSet, "build")
+router.register("accustomed", AccustomedViewSet, "accustomed")
+router.register("flags", FlagViewSet, "flag")
 
 # The page's script sets styles of its own, which the site's policy would refuse.
 docs = csp_replace({"style-src": ["'self'", "'unsafe-inline'"]})(
@@ -54,6 +62,7 @@ urlpatterns = [
     path("docs/", docs, name="docs"),
     path("gym/", GymViewSet.as_view({"get": "retrieve", "patch": "partial_update"}), {"pk": 1}, name="gym"),
     path("room-preview/", RoomPreviewView.as_view(), name="room-preview"),
+    path("retests/", RetestsView.as_view(), name="retests"),
     path("circuits/read/", ReadView.as_view(), name="circuit-read"),
     path("my/targets/", MyTargetsViewSet.as_view({"get": "list"}), name="my-targets"),
     path("my/logs/", MyLogsView.as_view(), name="my-logs"),

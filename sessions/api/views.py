@@ -6,7 +6,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import Editable, ReadOnly, Refusals
+from athletes.api.base import Editable, ReadOnly, Refusals, refusals_as_conflicts
 from athletes.api.problems import Conflict
 from athletes.gym.read import today
 from sessions.api.room import RoomSerializer, room_answer
@@ -20,7 +20,7 @@ from sessions.circuits.freeze import definition_of
 from sessions.circuits.read import with_stations
 from sessions.circuits.write import CircuitChanged, circuit_change, circuit_create
 from sessions.models import Circuit, PlannedSession, Publication, Target, Week
-from sessions.publishing.write import publication_request
+from sessions.publishing.write import bring_back, publication_cancel, publication_request
 from sessions.weeks.read import monday_of
 from sessions.weeks.write import week_write
 
@@ -102,10 +102,27 @@ class WeekViewSet(Editable):
 
 
 class PublicationViewSet(ReadOnly):
+    """Revisions of weeks, as far as they are made; one of a week is live."""
+
     queryset = Publication.objects.order_by("-week__starts_on", "-revision")
     serializer_class = PublicationSerializer
     filterset_fields = ["week", "state"]
     ordering_fields = ["requested_at", "revision", "id"]
+
+    @extend_schema(request=None, responses=PublicationSerializer)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: str | None = None) -> Response:
+        """Stop a publishing that is under way; one that is over stays as it is. What is live stays so."""
+        publication_cancel(publication=self.get_object(), by=request.user)
+        return Response(self.get_serializer(self.get_object()).data)
+
+    @extend_schema(request=None, responses={202: PublicationSerializer})
+    @action(detail=True, methods=["post"], url_path="bring-back")
+    def bring_back(self, request: Request, pk: str | None = None) -> Response:
+        """Publish an earlier revision again, as a new one with its targets; 409, with what to do, when it cannot be."""
+        with refusals_as_conflicts():
+            publication = bring_back(publication=self.get_object(), by=request.user)
+        return Response(self.get_serializer(publication).data, status=status.HTTP_202_ACCEPTED)
 
 
 class TargetViewSet(ReadOnly):
