@@ -3,10 +3,12 @@
 import json
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from hashlib import sha256
 from typing import Any
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
+from django.core.validators import MinValueValidator
 from django.db import IntegrityError, transaction
 from django.db.models import Manager, Model, QuerySet
 from django.forms import BaseForm
@@ -85,6 +87,13 @@ class HourField(serializers.TimeField):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(format="%H:%M", input_formats=["%H:%M"], **kwargs)
+
+
+class MomentField(serializers.DateTimeField):
+    """A moment from the year 2000 on: zones of long ago have seconds, which no date-time in JSON can say."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(validators=[MinValueValidator(datetime(2000, 1, 1, tzinfo=UTC))], **kwargs)
 
 
 class Refusals:

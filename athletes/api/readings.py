@@ -1,12 +1,10 @@
 """What was measured in the room, over the API: drag factors at the levers of machines, and the air."""
 
-from datetime import UTC, datetime
 from typing import Any
 
-from django.core.validators import MinValueValidator
 from rest_framework import mixins, serializers
 
-from athletes.api.base import ReadOnly, refusals_as_answers
+from athletes.api.base import MomentField, ReadOnly, refusals_as_answers
 from athletes.api.strict import Strict
 from athletes.equipment.forms import DRAG_BOUNDS
 from athletes.equipment.read import density_of
@@ -19,7 +17,6 @@ from athletes.equipment.write import (
 )
 from athletes.models import AirReading, LeverReading, Machine
 
-EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)  # zones of long ago have seconds, which no date-time of JSON has
 KEEPS_ONE = "Made by the client: the same key again keeps one."
 
 
@@ -58,9 +55,7 @@ class AirReadingSerializer(Strict, serializers.ModelSerializer):
     """The air in the room, with the `density` [kg/m³] that it says; null without a temperature."""
 
     key = serializers.UUIDField(required=False, help_text=KEEPS_ONE)
-    taken_at = serializers.DateTimeField(
-        required=False, validators=[MinValueValidator(EARLIEST)], help_text="From the year 2000 on; left out: now."
-    )
+    taken_at = MomentField(required=False, help_text="From the year 2000 on; left out: now.")
     density = serializers.SerializerMethodField()
 
     class Meta:

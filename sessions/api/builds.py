@@ -110,7 +110,7 @@ class ProposalSerializer(serializers.Serializer):
     day = serializers.DateField()
     came = serializers.IntegerField()
     decision = serializers.ChoiceField(["", *DECISIONS])
-    decided = serializers.ChoiceField(["", *DECISIONS], help_text="What a coach decided after it.")
+    decided = serializers.CharField(allow_blank=True, help_text="What a coach decided after it.")
     reason = serializers.CharField()
     athletes = OfAthleteSerializer(many=True, source="logs")
 

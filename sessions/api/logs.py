@@ -8,7 +8,7 @@ from rest_framework.generics import get_object_or_404
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import Refusals
+from athletes.api.base import MomentField, Refusals
 from athletes.api.strict import Strict
 from athletes.gym.read import today
 from sessions.logs.read import flagged_logs, logs_of, session_to_log
@@ -28,13 +28,11 @@ class LogEntrySerializer(serializers.Serializer):
     )
 
 
-class LogSerializer(Strict, serializers.Serializer):
-    """A log of one session. `key` is made by the client: the same log may be sent any number of times, in any order."""
+class SaidSerializer(Strict, serializers.Serializer):
+    """What is said of a session. `key` is made by the client: it may be sent any number of times, in any order."""
 
     key = serializers.UUIDField()
-    session_key = serializers.UUIDField()
-    date = serializers.DateField()
-    done_at = serializers.DateTimeField(help_text="When it was logged, by the client's clock.")
+    done_at = MomentField(help_text="When it was logged, by the client's clock.")
     rpe = serializers.FloatField(min_value=0, max_value=10, required=False, allow_null=True, default=None)
     pain = serializers.BooleanField(required=False, default=False)
     stopped = serializers.BooleanField(required=False, default=False)
@@ -56,6 +54,13 @@ class LogSerializer(Strict, serializers.Serializer):
         if len({entry["station"] for entry in entries}) < len(entries):
             raise serializers.ValidationError("Each station can be logged once.")
         return entries
+
+
+class LogSerializer(SaidSerializer):
+    """A log of one session, by the athlete."""
+
+    session_key = serializers.UUIDField()
+    date = serializers.DateField()
 
 
 class KeptLogSerializer(serializers.ModelSerializer):

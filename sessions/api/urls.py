@@ -14,6 +14,7 @@ from athletes.api.views import AthleteViewSet, BenchmarkViewSet, EffortViewSet, 
 from sessions.api.accustomed import AccustomedViewSet
 from sessions.api.builds import BuildViewSet
 from sessions.api.by_hand import PinViewSet
+from sessions.api.classes import ClassViewSet
 from sessions.api.logs import FlagViewSet, MyLogsView
 from sessions.api.retests import RetestsView
 from sessions.api.room import RoomPreviewView
@@ -47,6 +48,7 @@ router.register("circuits", CircuitViewSet, "circuit")
 router.register("weeks", WeekViewSet, "week")
 router.register("publications", PublicationViewSet, "publication")
 router.register("targets", TargetViewSet, "target")
+router.register("classes", ClassViewSet, "class")
 router.register("pins", PinViewSet, "pin")
 router.register("builds", BuildViewSet, "build")
 router.register("accustomed", AccustomedViewSet, "accustomed")
