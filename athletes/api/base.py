@@ -99,7 +99,7 @@ class MomentField(serializers.DateTimeField):
 class Refusals:
     """Query parameters that mean nothing here are refused, and a POST with an Idempotency-Key is done once."""
 
-    once = True  # for the schema
+    once = True  # whether an Idempotency-Key is heeded: not where the answer is a secret, which would be kept
     paged = False  # of an action: whether it answers with a list, a page at a time
 
     def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
@@ -132,7 +132,7 @@ class Refusals:
         return names | ({"page": False, "page_size": False} if getattr(self, "paginator", None) else {})
 
     def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> Any:
-        if request.method != "POST" or not request.headers.get("Idempotency-Key"):
+        if request.method != "POST" or not self.once or not request.headers.get("Idempotency-Key"):
             return super().dispatch(request, *args, **kwargs)
         with transaction.atomic():
             response = super().dispatch(request, *args, **kwargs)
@@ -143,7 +143,7 @@ class Refusals:
         """Once it is known who asks: what was answered before is answered again."""
         super().check_permissions(request)
         key = request.headers.get("Idempotency-Key", "")[:LONGEST_KEY]
-        if request.method != "POST" or not key:
+        if request.method != "POST" or not self.once or not key:
             return
         sent = json.dumps(request.data, sort_keys=True, default=str)
         fingerprint = sha256(f"{request.path}\n{sent}".encode()).hexdigest()

@@ -4,6 +4,7 @@ from rest_framework import serializers
 
 from athletes.api.problems import ProblemSerializer
 from athletes.api.strict import Strict
+from athletes.estimates.read import EstimateLine
 from athletes.models import Athlete, Benchmark, Effort, MachineType, Movement, Rack
 from athletes.movements.forms import CUES
 
@@ -103,3 +104,31 @@ class QuestionSerializer(ProblemSerializer):
 
 class VoidSerializer(Strict, serializers.Serializer):
     reason = serializers.CharField(max_length=200)
+
+
+class SaidSerializer(serializers.Serializer):
+    of = serializers.CharField()
+    value = serializers.FloatField()
+    unit = serializers.CharField()
+
+
+class EstimateSerializer(serializers.Serializer):
+    """What an athlete can do on an engine or in a movement, and how sure that is."""
+
+    engine = serializers.CharField(help_text="Empty: of a movement.")
+    movement = serializers.IntegerField(allow_null=True)
+    said = SaidSerializer(many=True)
+    firmness = serializers.CharField(help_text="firm, fair or rough.")
+    as_of = serializers.DateField()
+    efforts = serializers.IntegerField(help_text="How many it rests on.")
+    logs = serializers.CharField(help_text="How far logs have moved it since the last test; empty where they have not.")
+    sd = serializers.FloatField(allow_null=True, help_text="Of its log; null for who is no coach.")
+    figures = serializers.DictField(
+        child=serializers.FloatField(),
+        allow_null=True,
+        help_text="The model's own: CP [W; runs m/s], W′ [J; runs m] and k [s] of an engine. Null for who is no coach.",
+    )
+
+    def to_representation(self, line: EstimateLine) -> dict:
+        shown = super().to_representation(line)
+        return shown if self.context["figures"] else {**shown, "sd": None, "figures": None}

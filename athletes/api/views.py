@@ -11,11 +11,13 @@ from athletes.api.serializers import (
     BenchmarkSerializer,
     CueSerializer,
     EffortSerializer,
+    EstimateSerializer,
     MovementSerializer,
     QuestionSerializer,
     VoidSerializer,
 )
 from athletes.efforts.write import EffortQuestioned, effort_record, effort_void
+from athletes.estimates.read import numbers_of
 from athletes.models import Account, Athlete, Benchmark, Effort, Movement
 from athletes.people.read import ids_found
 from athletes.people.write import athlete_change, athlete_create
@@ -46,6 +48,13 @@ class AthleteViewSet(Editable):
             setattr(serializer.instance, name, value)
         with refusals_as_answers():
             athlete_change(athlete=serializer.instance, by=self.request.user)
+
+    @extend_schema(responses=EstimateSerializer(many=True))
+    @action(detail=True, filterset_fields=[], pagination_class=None)
+    def estimates(self, request: Request, pk: str | None = None) -> Response:
+        """What own efforts and logs say of each engine and movement, as numbers; the model's figures for coaches."""
+        lines = numbers_of(self.get_object())["estimates"]
+        return Response(EstimateSerializer(lines, many=True, context={"figures": request.user.coaches}).data)
 
 
 class MovementViewSet(Editable):

@@ -17,6 +17,10 @@ OF_ATHLETE = {
     "sessions:everything": ("everything, as a file", ""),
     "sessions:erase": ("", "erased the athlete"),
     "api:athlete-detail": ("the facts, by API", "changed the facts, by API"),
+    "api:athlete-link-renew": ("", "made a new link, by API"),
+    "api:athlete-link-revoke": ("", "took the link back, by API"),
+    "api:athlete-estimates": ("the numbers, by API", ""),
+    "api:athlete-progress": ("the progress, by API", ""),
 }
 # pages of everyone, or whose view says whom they are about (`keeping.entry_about`)
 OF_ALL = {

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 from django.db.models import QuerySet
@@ -49,12 +50,22 @@ class BenchmarkLine:
         return [e for e in self.efforts if can_be(self.benchmark, e.value, e.repetitions, e.fixed)]
 
 
+class Said(NamedTuple):
+    """A number that an estimate says: of what, in which unit, and the two in the words of a page."""
+
+    of: str
+    value: float
+    unit: str
+    words: str
+
+
 @dataclass(frozen=True)
 class EstimateLine:
-    """What an estimate says in words, and its figures for coaches."""
+    """What an estimate says, and its figures for coaches."""
 
     subject: str
-    says: list[str]
+    movement: int | None
+    said: list[Said]
     firmness: str
     sd: float
     as_of: date
@@ -62,6 +73,10 @@ class EstimateLine:
     figures: dict[str, float]
     engine: str
     logs: str  # how far logs have moved it since the last test; empty where they have not
+
+    @property
+    def says(self) -> list[str]:
+        return [said.words for said in self.said]
 
 
 def numbers_of(athlete: Athlete) -> dict:
@@ -103,33 +118,39 @@ def _engine_line(estimate: Estimate) -> EstimateLine:
     theta, covariance = np.array(estimate.mean), np.array(estimate.covariance)
     engine, sd = estimate.engine, float(log_power_sd(FIRMNESS_AT_S, theta, covariance))
     hold = float(best.best_power(EXAMPLE_S, theta))
-    says = [f"{hold_text(engine, hold)} for a minute"]
+    unit = "m/s" if engine == Engine.RUN else "W"
+    said = [Said("best for 60 s", hold, unit, f"{hold_text(engine, hold)} for a minute")]
     for metres in EXAMPLES_M.get(engine, ()):
-        says.append(f"{metres} m in {clock(float(best.best_time_for_distance(engine, metres, theta)))}")
+        time_s = float(best.best_time_for_distance(engine, metres, theta))
+        said.append(Said(f"time for {metres} m", time_s, "s", f"{metres} m in {clock(time_s)}"))
     power, work, ramp = np.exp(theta).tolist()
     figures = {"CP": power, "W′": work, "k": ramp}
-    return _line(estimate, Engine(engine).label, says, sd, figures)
+    return _line(estimate, Engine(engine).label, said, sd, figures)
 
 
 def _paced_line(estimate: Estimate) -> EstimateLine:
     theta, covariance = np.array(estimate.mean), np.array(estimate.covariance)
     sd = float(log_power_sd(FIRMNESS_AT_S, theta, covariance))
     rate, work, ramp = np.exp(theta).tolist()
-    says = [f"{number(float(best.best_power(EXAMPLE_S, theta)), 0)} in a minute"]
-    return _line(estimate, estimate.movement.name, says, sd, {"pace for long": rate, "reserve": work, "k": ramp})
+    most = float(best.best_power(EXAMPLE_S, theta))
+    said = [Said("most in 60 s", most, "repetitions", f"{number(most, 0)} in a minute")]
+    return _line(estimate, estimate.movement.name, said, sd, {"pace for long": rate, "reserve": work, "k": ramp})
 
 
 def _movement_line(estimate: Estimate) -> EstimateLine:
     movement, most = estimate.movement, float(np.exp(estimate.mean[0]))
-    words = {"loaded": f"{number(most)} kg once", "hold": f"{clock(most)} of hold"}
-    says = words.get(movement.kind, f"{number(most, 0)} unbroken repetitions")
-    return _line(estimate, movement.name, [says], float(estimate.covariance[0][0]) ** 0.5, {"M": most})
+    said = {
+        "loaded": Said("most once", most, "kg", f"{number(most)} kg once"),
+        "hold": Said("longest", most, "s", f"{clock(most)} of hold"),
+    }.get(movement.kind, Said("most unbroken", most, "repetitions", f"{number(most, 0)} unbroken repetitions"))
+    return _line(estimate, movement.name, [said], float(estimate.covariance[0][0]) ** 0.5, {"M": most})
 
 
-def _line(estimate: Estimate, subject: str, says: list[str], sd: float, figures: dict) -> EstimateLine:
+def _line(estimate: Estimate, subject: str, said: list[Said], sd: float, figures: dict) -> EstimateLine:
     return EstimateLine(
         subject=subject,
-        says=says,
+        movement=estimate.movement_id,
+        said=said,
         firmness=str(firmness(sd)),
         sd=sd,
         as_of=estimate.as_of,

@@ -7,6 +7,7 @@ from athletes.api.equipment import MachineTypeViewSet, MachineViewSet, RackViewS
 from athletes.api.gym import GymViewSet
 from athletes.api.handler import UnknownPathView
 from athletes.api.imports import ImportViewSet
+from athletes.api.links import LinkViewSet
 from athletes.api.people import LimitationViewSet, MergeViewSet, OverrideViewSet
 from athletes.api.readings import AirReadingViewSet, LeverReadingViewSet
 from athletes.api.trials import TestDayViewSet
@@ -16,6 +17,7 @@ from sessions.api.builds import BuildViewSet
 from sessions.api.by_hand import PinViewSet
 from sessions.api.classes import ClassViewSet
 from sessions.api.logs import FlagViewSet, MyLogsView
+from sessions.api.progress import ProgressViewSet
 from sessions.api.retests import RetestsView
 from sessions.api.room import RoomPreviewView
 from sessions.api.text import ReadView
@@ -62,6 +64,9 @@ docs = csp_replace({"style-src": ["'self'", "'unsafe-inline'"]})(
 urlpatterns = [
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
     path("docs/", docs, name="docs"),
+    path("athletes/<int:pk>/link/renew/", LinkViewSet.as_view({"post": "renew"}), name="athlete-link-renew"),
+    path("athletes/<int:pk>/link/revoke/", LinkViewSet.as_view({"post": "revoke"}), name="athlete-link-revoke"),
+    path("athletes/<int:pk>/progress/", ProgressViewSet.as_view({"get": "progress"}), name="athlete-progress"),
     path("gym/", GymViewSet.as_view({"get": "retrieve", "patch": "partial_update"}), {"pk": 1}, name="gym"),
     path("room-preview/", RoomPreviewView.as_view(), name="room-preview"),
     path("retests/", RetestsView.as_view(), name="retests"),

@@ -3,10 +3,15 @@
 from uuid import uuid4
 
 import pytest
+from django.conf import settings
+from django.test import Client
+from django.utils import timezone
 
 from athletes.gym.read import today
-from athletes.models import Athlete, Effort, Estimate, MachineType, Movement
-from tests.conftest import JSON
+from athletes.models import ApiAnswer, Athlete, AuditEntry, Effort, Estimate, MachineType, Movement
+from sessions.floor.logs import as_planned, floor_log_write
+from tests import gym
+from tests.conftest import JSON, publish
 
 
 def test_an_athlete_gets_a_link_from_the_first_day(staff_api):
@@ -89,3 +94,49 @@ def test_staff_change_the_cues_and_nothing_else(staff_api, row_movement):
     row_movement.refresh_from_db()
     assert (row_movement.name, row_movement.cue_drive, row_movement.typical_best) == ("Row", "Legs first.", 20)
     assert staff_api.post("/api/v1/movements/", {"name": "Y"}, **JSON).status_code == 403
+
+
+def test_a_personal_link_is_renewed_and_revoked_and_its_address_is_kept_nowhere(staff_api, make_athlete, gym_row):
+    athlete = make_athlete()
+    address, key = f"/api/v1/athletes/{athlete.pk}/link", {"Idempotency-Key": "mine"}
+    first, other = (staff_api.post(f"{address}/renew/", headers=key).json()["address"] for _ in range(2))
+    assert first != other
+    assert not ApiAnswer.objects.exists()
+    opens = [Client().get(one.removeprefix(settings.SITE_URL)).status_code for one in (first, other)]
+    assert opens == [410, 200]
+    for _ in range(2):
+        assert staff_api.post(f"{address}/revoke/").status_code == 204
+    assert Client().get(other.removeprefix(settings.SITE_URL)).status_code == 410
+    assert staff_api.post("/api/v1/athletes/0/link/renew/").status_code == 404
+    entered = set(AuditEntry.objects.values_list("page", "changed", "athlete_id"))
+    assert entered == {(f"api:athlete-link-{what}", True, athlete.pk) for what in ("renew", "revoke")}
+
+
+def test_what_an_athlete_can_do_is_told_as_numbers_and_the_figures_to_coaches(furnished, staff_api, coach_api):
+    [athlete] = gym.people(1)
+    address = f"/api/v1/athletes/{athlete.pk}/estimates/"
+    seen, whole = staff_api.get(address).json(), coach_api.get(address).json()
+    row = next(one for one in whole if one["engine"] == "row")
+    assert [(said["of"], said["unit"]) for said in row["said"]][:2] == [("best for 60 s", "W"), ("time for 500 m", "s")]
+    assert row["said"][2]["value"] == pytest.approx(420, rel=0.05)
+    assert set(row["figures"]) == {"CP", "W′", "k"}
+    assert seen == [{**one, "sd": None, "figures": None} for one in whole]
+    assert AuditEntry.objects.filter(page="api:athlete-estimates", athlete_id=athlete.pk).count() == 2
+
+
+def test_progress_is_told_in_numbers_to_coaches(live_week, coach, coach_api, staff_api):
+    week = publish(gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7), coach)
+    session, athlete = week.sessions.get(date=today()), Athlete.objects.first()
+    entries = as_planned(session=session, athlete=athlete, rounds=5)
+    said = {"key": uuid4(), "rpe": 7, "done_at": timezone.now(), "pain": False, "stopped": False, "note": ""}
+    floor_log_write(session=session, athlete=athlete, content={**said, "entries": entries}, by=coach)
+    address = f"/api/v1/athletes/{athlete.pk}/progress/"
+    assert staff_api.get(address).status_code == 403
+    found = coach_api.get(address).json()
+    row = next(one for one in found["benchmarks"] if one["unit"] == "s")
+    assert (row["results"][0]["value"], row["results"][0]["best"]) == (420, True)
+    assert row["expected"]["low"] < 420 < row["expected"]["high"]
+    assert [(one["date"], one["load"], one["share"]) for one in found["sessions"]] == [(str(today()), 105, 1)]
+    assert (len(found["weeks"]), found["weeks"][-1]["load"]) == (26, 105)
+    assert coach_api.get(f"/api/v1/athletes/{gym.people(1, tested=False)[0].pk}/progress/").json()["benchmarks"] == []
+    assert coach_api.get("/api/v1/athletes/0/progress/").status_code == 404
