@@ -173,7 +173,8 @@ class Refusals:
         if response.status_code >= 400:
             ApiAnswer.objects.filter(pk=answer.pk).delete()
         else:
-            body = json.loads(response.rendered_content if not response.is_rendered else response.content)
+            content = response.rendered_content if not response.is_rendered else response.content
+            body = json.loads(content) if content else None
             ApiAnswer.objects.filter(pk=answer.pk).update(status=response.status_code, body=body)
 
 

@@ -92,6 +92,12 @@ class PlateSerializer(serializers.Serializer):
     plate_kg = load_field()
     pairs = serializers.IntegerField(min_value=1, max_value=MOST_PAIRS)
 
+    def validate(self, plate: dict) -> dict:
+        """Within a PATCH too a plate is whole."""
+        if missing := [name for name in self.fields if name not in plate]:
+            raise serializers.ValidationError(dict.fromkeys(missing, ["This field is required."]))
+        return plate
+
     def to_representation(self, kept: list) -> dict:
         return dict(zip(("plate_kg", "pairs"), kept, strict=True))
 

@@ -22,6 +22,7 @@ class LinkViewSet(Refusals, viewsets.GenericViewSet):
 
     once = False
     queryset = Athlete.objects.all()
+    serializer_class = AddressSerializer
     filter_backends: list[Any] = []
 
     @extend_schema(request=None, responses=AddressSerializer)

@@ -106,7 +106,7 @@ class VoidSerializer(Strict, serializers.Serializer):
     reason = serializers.CharField(max_length=200)
 
 
-class SaidSerializer(serializers.Serializer):
+class EstimatedSerializer(serializers.Serializer):
     of = serializers.CharField()
     value = serializers.FloatField()
     unit = serializers.CharField()
@@ -117,7 +117,7 @@ class EstimateSerializer(serializers.Serializer):
 
     engine = serializers.CharField(help_text="Empty: of a movement.")
     movement = serializers.IntegerField(allow_null=True)
-    said = SaidSerializer(many=True)
+    said = EstimatedSerializer(many=True)
     firmness = serializers.CharField(help_text="firm, fair or rough.")
     as_of = serializers.DateField()
     efforts = serializers.IntegerField(help_text="How many it rests on.")

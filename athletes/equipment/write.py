@@ -41,6 +41,7 @@ def machine_move(*, machine: Machine, active: bool) -> Machine:
     return machine
 
 
+FIRST_DAY = date(2000, 1, 1)  # no reading is older
 CONTENT = ("machine_id", "lever", "drag", "taken_on")
 
 
@@ -57,6 +58,8 @@ def lever_reading_add(
         return kept
     if taken_on > today():
         raise ValidationError({"taken_on": "This day has not come yet. Give the day of the reading."})
+    if taken_on < FIRST_DAY:
+        raise ValidationError({"taken_on": "That is long ago. Give the day of the reading."})
     most = machine.type.lever_most
     if not 1 <= lever <= (most or 0):
         raise ValidationError({"lever": _no_such_lever(machine, most)})

@@ -29,6 +29,10 @@ class SaySerializer(OfWhomSerializer):
     accustomed = serializers.BooleanField(help_text="Whether all of these athletes are used to it.")
 
 
+class AnswersSerializer(serializers.Serializer):
+    said = AccustomedSerializer(many=True)
+
+
 class AccustomedViewSet(Refusals, mixins.ListModelMixin, viewsets.GenericViewSet):
     """Whether athletes are used to much of a movement that makes sore, as coaches said."""
 
@@ -37,14 +41,14 @@ class AccustomedViewSet(Refusals, mixins.ListModelMixin, viewsets.GenericViewSet
     filterset_fields = ["athlete", "movement", "accustomed"]
     ordering_fields = ["movement", "athlete", "said_at", "id"]
 
-    @extend_schema(request=SaySerializer, responses=AccustomedSerializer(many=True))
+    @extend_schema(request=SaySerializer, responses={200: AnswersSerializer})
     def create(self, request: Request) -> Response:
         """Say it of several athletes; what was said of them before gives way. Answers with what is said of them now."""
         said = valid(SaySerializer, request)
         asked = [athlete.pk for athlete in said["athletes"]]
         used = asked if said["accustomed"] else []
         accustomed_say(movement=said["movement"], asked=asked, used=used, by=request.user)
-        return Response(self.get_serializer(said_of(said["movement"]).filter(athlete__in=asked), many=True).data)
+        return Response(AnswersSerializer({"said": said_of(said["movement"]).filter(athlete__in=asked)}).data)
 
     @extend_schema(request=OfWhomSerializer, responses={204: None})
     @action(detail=False, methods=["post"], url_path="take-back")

@@ -21,7 +21,7 @@ from sessions.models import Pin
 class PinSerializer(serializers.ModelSerializer):
     """A target set by hand; without a `movement` it is rest. It stands until it is taken off, or another is set."""
 
-    made_by = serializers.StringRelatedField()
+    made_by = serializers.StringRelatedField(allow_null=True)
 
     class Meta:
         model = Pin
@@ -80,7 +80,7 @@ class PinViewSet(ReadOnly):
         return Response(self.get_serializer(kept).data, status=status.HTTP_201_CREATED)
 
     @extend_schema(request=SetManySerializer, responses={201: PinSerializer(many=True)})
-    @action(detail=False, methods=["post"])
+    @action(detail=False, methods=["post"], filterset_fields=[], pagination_class=None)
     def many(self, request: Request) -> Response:
         """Set the same for several athletes at one station: for all of them, or for none."""
         said = valid(SetManySerializer, request)

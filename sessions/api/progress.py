@@ -82,6 +82,7 @@ class ProgressSerializer(serializers.Serializer):
 
 class ProgressViewSet(Refusals, viewsets.GenericViewSet):
     queryset = Athlete.objects.all()
+    serializer_class = ProgressSerializer
     filter_backends: list[Any] = []
 
     @extend_schema(responses=ProgressSerializer)

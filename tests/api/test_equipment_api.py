@@ -28,11 +28,12 @@ def test_loads_are_added_changed_and_removed_by_a_coach(furnished, staff_api, co
     wrong = {
         "bar_kg": {"bar_kg": None},
         "pairs": {"pairs": bar["pairs"] + [{"plate_kg": 20, "pairs": 1}]},
+        "pairs ": {"pairs": [{"pairs": 1}]},
         "non_field_errors": {"loads": [], "bar_kg": None, "pairs": []},
     }
     for field, one in wrong.items():
         answer = coach_api.patch(address, one, **JSON)
-        assert (answer.status_code, list(answer.json()["errors"])) == (400, [field])
+        assert (answer.status_code, list(answer.json()["errors"])) == (400, [field.strip()])
     many = [{"plate_kg": 0.125 * 2**n, "pairs": 20} for n in range(5)] + [{"plate_kg": 0.013, "pairs": 20}]
     assert "leave out the smallest" in str(coach_api.patch(address, {"pairs": many}, **JSON).json()["errors"]["pairs"])
     squat = Movement.objects.get(slug="goblet-squat")
@@ -50,7 +51,8 @@ def test_readings_of_levers_are_kept_once_and_removed(furnished, staff_api):
     assert (first.status_code, first.json()) == (201, again.json())
     assert 1 < first.json()["density"] < 1.3
     tomorrow = str(today() + timedelta(days=1))
-    wrongs = [({"lever": 12}, "lever"), ({"machine": bike.pk}, "lever"), ({"taken_on": tomorrow}, "taken_on")]
+    wrongs = [({"lever": 12}, "lever"), ({"machine": bike.pk}, "lever")]
+    wrongs += [({"taken_on": day}, "taken_on") for day in (tomorrow, "0001-01-01")]
     for wrong, field in wrongs:
         answer = staff_api.post("/api/v1/lever-readings/", {**sent, "key": str(uuid4()), **wrong}, **JSON)
         assert (answer.status_code, list(answer.json()["errors"])) == (400, [field])
