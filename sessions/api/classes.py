@@ -17,6 +17,7 @@ from athletes.api.base import MomentField, ReadOnly, refusals_as_answers, refusa
 from athletes.api.strict import Strict
 from athletes.fields import whole_number
 from athletes.models import Athlete
+from sessions.api.floor import HOUR, FloorActions
 from sessions.api.logs import SaidSerializer
 from sessions.clock.classes import class_time
 from sessions.clock.forms import PressesSerializer
@@ -30,7 +31,7 @@ from sessions.floor.walk_ins import walk_in_add, walk_in_new
 from sessions.models import Attendance, Log, LogEntry, PublishedSession
 from sessions.weeks.published import class_of
 
-HOUR = OpenApiParameter("hour", description="A class time, as 06:00.")
+OF_HOUR = ("attendance", "clock", "floor", "offers")  # what is asked of one class time
 
 
 class ClassSerializer(serializers.ModelSerializer):
@@ -152,7 +153,7 @@ class WalkedInSerializer(serializers.Serializer):
     athlete = serializers.IntegerField()
 
 
-class ClassViewSet(ReadOnly):
+class ClassViewSet(FloorActions, ReadOnly):
     """Published classes, and what staff do while one runs. An id of an earlier revision leads to what holds now."""
 
     queryset = PublishedSession.objects.live().order_by("date", "pk")
@@ -168,10 +169,26 @@ class ClassViewSet(ReadOnly):
         return session
 
     def _parameters(self) -> dict[str, bool]:
-        of_hour = self.request.method == "GET" and self.action in ("attendance", "clock")
+        of_hour = self.request.method == "GET" and self.action in OF_HOUR
         return {"hour": False} if of_hour else super()._parameters()
 
-    @extend_schema(methods=["GET"], parameters=[HOUR], responses=CameSerializer(many=True))
+    def hour_of(self, session: PublishedSession, sent: str) -> str:
+        """A class time of the session; refused in words where there is no such class."""
+        if sent not in (hours := session.hours or [""]):
+            known = ", ".join(hours) or "none, so send it empty"
+            raise serializers.ValidationError({"hour": [f"There is no such class time. Known: {known}."]})
+        return sent
+
+    def hour_asked(self, session: PublishedSession) -> str:
+        """The class time that the address asks for, or else the one nearest to now."""
+        asked = self.request.query_params.get("hour")
+        return class_time(session, "", timezone.localtime()) if asked is None else self.hour_of(session, asked)
+
+    @extend_schema(
+        methods=["GET"],
+        parameters=[OpenApiParameter("hour", description="Only of this class time, as 06:00.")],
+        responses=CameSerializer(many=True),
+    )
     @extend_schema(methods=["POST"], request=MarkSerializer, responses=CameSerializer(many=True))
     @action(detail=True, methods=["get", "post"], filterset_fields=[], pagination_class=None)
     def attendance(self, request: Request, pk: str | None = None) -> Response:
@@ -179,30 +196,28 @@ class ClassViewSet(ReadOnly):
         session, hour = self.get_object(), request.query_params.get("hour")
         if request.method == "POST":
             said = valid(MarkSerializer, request)
-            hour, athlete = _hour(session, said["hour"]), said["athlete"].pk
+            hour, athlete = self.hour_of(session, said["hour"]), said["athlete"].pk
             with refusals_as_conflicts():
                 attendance_mark(session=session, athlete_id=athlete, hour=hour, by=request.user, came=said["came"])
         came = Attendance.objects.filter(session_key=session.class_key, date=session.date)
-        came = came if hour is None else came.filter(hour=_hour(session, hour))
+        came = came if hour is None else came.filter(hour=self.hour_of(session, hour))
         return Response(CameSerializer(came, many=True).data)
 
     @extend_schema(methods=["GET"], parameters=[HOUR], responses=ClockSerializer)
     @extend_schema(methods=["POST"], request=ClockPressesSerializer, responses=PressedSerializer)
     @action(detail=True, methods=["get", "post"], filterset_fields=[], pagination_class=None)
     def clock(self, request: Request, pk: str | None = None) -> Response:
-        """GET: the clock of a class, of the nearest time unless `hour` says which; with an ETag.
+        """GET: the clock of a class, with an ETag, for it is asked again and again.
 
         POST: presses, each kept once however often it is sent.
         """
         session = class_of(self.get_object())
         if request.method == "POST":
             said = valid(ClockPressesSerializer, request)
-            _hour(session, said["hour"])
+            self.hour_of(session, said["hour"])
             refused = presses_take(session=session, by=request.user, **said)
             return Response({**class_at(session.pk, said["hour"]).state(), "refused": refused})
-        asked = request.query_params.get("hour")
-        hour = class_time(session, "", timezone.localtime()) if asked is None else _hour(session, asked)
-        now = class_at(session.pk, hour)
+        now = class_at(session.pk, self.hour_asked(session))
         return get_conditional_response(request, etag=now.tag) or Response(now.state(), headers={"ETag": now.tag})
 
     @extend_schema(methods=["GET"], responses=ClassLogSerializer(many=True))
@@ -218,7 +233,7 @@ class ClassViewSet(ReadOnly):
         said = valid(KeepLogSerializer, request)
         athlete, hour = said.pop("athlete"), said.pop("hour", None)
         if "entries" not in said:
-            rounds = rounds_made(session, _hour(session, hour), athlete)
+            rounds = rounds_made(session, self.hour_of(session, hour), athlete)
             said["entries"] = as_planned(session=session, athlete=athlete, rounds=rounds)
         with refusals_as_answers():
             log = floor_log_write(session=session, athlete=athlete, content=said, by=request.user)
@@ -230,7 +245,7 @@ class ClassViewSet(ReadOnly):
         """Log everyone who was here as planned, or take that back."""
         session, said = self.get_object(), valid(WholeClassSerializer, request)
         done_at: datetime = said.pop("done_at", None) or timezone.now()
-        _hour(session, said["hour"])
+        self.hour_of(session, said["hour"])
         with refusals_as_conflicts():
             at_ms = int(1000 * done_at.timestamp())
             count = class_log_write(session=session, at_ms=at_ms, by=request.user, **said)
@@ -241,7 +256,7 @@ class ClassViewSet(ReadOnly):
     def walk_ins(self, request: Request, pk: str | None = None) -> Response:
         """Add somebody to a class of today, with targets at once; marked as here. 409 on another day."""
         session, said = self.get_object(), valid(WalkInSerializer, request)
-        into: dict[str, Any] = {"session": session, "hour": _hour(session, said["hour"]), "by": request.user}
+        into: dict[str, Any] = {"session": session, "hour": self.hour_of(session, said["hour"]), "by": request.user}
         if athlete := said.get("athlete"):
             with refusals_as_conflicts():
                 walk_in_add(athlete=athlete, **into)
@@ -251,11 +266,3 @@ class ClassViewSet(ReadOnly):
             with refusals_as_conflicts():
                 athlete = walk_in_new(key=said["key"], **new, **into)
         return Response({"athlete": athlete.pk}, status=status.HTTP_201_CREATED)
-
-
-def _hour(session: PublishedSession, sent: str) -> str:
-    """A class time of the session; refused in words where there is no such class."""
-    if sent not in (hours := session.hours or [""]):
-        known = ", ".join(hours) or "none, so send it empty"
-        raise serializers.ValidationError({"hour": [f"There is no such class time. Known: {known}."]})
-    return sent

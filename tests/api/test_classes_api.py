@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from athletes.gym.read import today
-from athletes.models import Athlete
+from athletes.models import Athlete, MachineType
 from sessions.clock.write import now_ms
 from sessions.models import Attendance, Log, PublishedSession
 from tests import gym
@@ -86,7 +86,7 @@ def test_staff_log_as_planned_or_station_by_station(session, address, staff_api)
         (5, target.dose) for target in session.targets.filter(athlete=athlete).order_by("station")
     ]
     entries = [{"station": 1, "rounds": 4, "dose": 9}]
-    later = {**sent, "key": str(uuid4()), "pain": True, "entries": entries}
+    later = {**sent, "key": str(uuid4()), "pain": True, "entries": entries, "done_at": timezone.now().isoformat()}
     assert staff_api.post(f"{address}logs/", later, **JSON).status_code == 201
     listed = staff_api.get(f"{address}logs/").json()
     assert [(log["key"], log["pain"], len(log["entries"])) for log in listed] == [(later["key"], True, 1)]
@@ -129,10 +129,44 @@ def test_somebody_walks_in_known_or_new(session, address, staff_api):
     assert (away.status_code, "does not take part" in away.json()["detail"]) == (409, True)
 
 
+def test_a_coach_moves_starts_and_doses_and_helps_who_has_no_place(session, address, coach_api, staff_api):
+    rows = staff_api.get(f"{address}floor/?hour={HOUR}").json()
+    athlete = next(row["athlete"] for row in rows if row["group"] == 0)
+    staff_api.post(f"{address}attendance/", {"hour": HOUR, "athlete": athlete, "came": True}, **JSON)
+    start = {"hour": HOUR, "athlete": athlete, "group": 2}
+    assert staff_api.post(f"{address}starts/", start, **JSON).status_code == 403
+    for _ in range(2):
+        [moved] = coach_api.post(f"{address}starts/", start, **JSON).json()
+        assert (moved["athlete"], moved["group"], moved["came_at"]) == (athlete, 2, HOUR)
+    assert coach_api.post(f"{address}starts/", {**start, "group": 9}, **JSON).status_code == 409
+    target = session.targets.get(athlete=athlete, station=1)
+    tap = {"hour": HOUR, "athlete": athlete, "key": str(uuid4()), "station": 1, "act": "easier"}
+    tap |= {"basis": [target.rung, target.dose, target.load_kg]}
+    assert staff_api.post(f"{address}doses/", tap, **JSON).status_code == 403
+    for _ in range(2):
+        changed = coach_api.post(f"{address}doses/", tap, **JSON)
+        assert (changed.status_code, changed.json()[0]["dose"] < target.dose) == (200, True)
+    late = coach_api.post(f"{address}doses/", {**tap, "key": str(uuid4())}, **JSON)
+    assert (late.status_code, "meanwhile" in late.json()["detail"]) == (409, True)
+    undo = {**tap, "key": str(uuid4()), "act": "undo", "pin": tap["key"]}
+    assert coach_api.post(f"{address}doses/", undo, **JSON).json()[0]["dose"] == target.dose
+    assert staff_api.get(f"{address}offers/").json()["waiting"] == 0
+    MachineType.objects.get(engine="row").machines.filter(number=2).update(active=False)
+    staff_api.post(f"{address}walk-ins/", {"hour": "18:30", "athlete": gym.people(1)[0].pk}, **JSON)
+    session.targets.filter(station=1).update(rung=0, dose=8)  # everyone rows
+    for who in Athlete.objects.all():
+        staff_api.post(f"{address}attendance/", {"hour": "18:30", "athlete": who.pk, "came": True}, **JSON)
+    found = staff_api.get(f"{address}offers/?hour=18:30").json()
+    assert found["waiting"] == 1
+    take = {"hour": "18:30", "athlete": found["offers"][0]["athlete"], "key": str(uuid4()), "act": "rest"}
+    assert staff_api.post(f"{address}offers/", take, **JSON).status_code == 403
+    assert coach_api.post(f"{address}offers/", take, **JSON).json()["waiting"] == 0
+
+
 def test_queries_do_not_grow_with_the_class(session, address, staff_api, coach):
     def counts() -> list[int]:
         found = []
-        for what in ("", "logs/", "attendance/"):
+        for what in ("", "logs/", "attendance/", "floor/"):
             with CaptureQueriesContext(connection) as queries:
                 assert staff_api.get(f"{address}{what}").status_code == 200
             found.append(len(queries))
