@@ -34,12 +34,16 @@ class MovementSerializer(Strict, serializers.ModelSerializer):
         "name", queryset=MachineType.objects.all(), required=False, allow_null=True
     )
     rack = serializers.SlugRelatedField("name", queryset=Rack.objects.all(), required=False, allow_null=True)
+    easier_form = serializers.SlugRelatedField(
+        "slug", queryset=Movement.objects.filter(archived=False), required=False, allow_null=True
+    )
 
     class Meta:
         model = Movement
         fields = ["id", "slug", "name", "other_names", "kind", "engine", "machine_type", "rack", "dose_kinds"]
         fields += ["involvement", "setup_s", "seconds_per_repetition", "typical_best", "typical_spread"]
-        fields += ["high_eccentric", "cues", *CUES, "archived"]
+        fields += ["paced", "needs_skill", "high_eccentric", "introductory", "easier_form", "cues", *CUES, "archived"]
+        extra_kwargs = {"introductory": {"max_value": 10_000}}
 
     def validate(self, values: dict) -> dict:
         return refuse_by_the_models_rules(self, values)

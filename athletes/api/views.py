@@ -1,3 +1,6 @@
+from functools import partial
+
+from django.db import transaction
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, status, viewsets
 from rest_framework.decorators import action
@@ -19,8 +22,10 @@ from athletes.api.serializers import (
 from athletes.efforts.write import EffortQuestioned, effort_record, effort_void
 from athletes.estimates.read import numbers_of
 from athletes.models import Account, Athlete, Benchmark, Effort, Movement
+from athletes.movements.forms import CENTRES
 from athletes.people.read import ids_found
 from athletes.people.write import athlete_change, athlete_create
+from athletes.sending import send
 
 # Rows are put away, not deleted: what rests on them must stay readable.
 NO_DELETE = ["get", "post", "put", "patch", "head", "options"]
@@ -60,7 +65,7 @@ class AthleteViewSet(Editable):
 class MovementViewSet(Editable):
     """Movements: for coaches to write; staff change the cues, as on the page."""
 
-    queryset = Movement.objects.select_related("machine_type", "rack")
+    queryset = Movement.objects.select_related("machine_type", "rack", "easier_form")
     serializer_class = MovementSerializer
     filterset_fields = ["engine", "kind", "archived"]
     ordering_fields = ["name", "slug", "id"]
@@ -69,6 +74,12 @@ class MovementViewSet(Editable):
     def get_serializer_class(self) -> type[MovementSerializer]:
         staff = getattr(getattr(self.request, "user", None), "role", "") == Account.Role.STAFF
         return CueSerializer if staff and self.action in ("update", "partial_update") else MovementSerializer
+
+    def perform_update(self, serializer: MovementSerializer) -> None:
+        before = {name: getattr(serializer.instance, name) for name in CENTRES}
+        movement = serializer.save()
+        if any(getattr(movement, name) != value for name, value in before.items()):
+            transaction.on_commit(partial(send, "athletes.estimates_refresh"))
 
 
 class BenchmarkViewSet(Editable):

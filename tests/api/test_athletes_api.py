@@ -63,14 +63,25 @@ def test_a_benchmark_without_efforts_may_be_changed(coach_api, row_2000):
     assert coach_api.patch(f"/api/v1/benchmarks/{row_2000.pk}/", {"fixed": 500}, **JSON).status_code == 200
 
 
-def test_a_coach_writes_movements(coach_api, row_2000):
+def test_a_coach_writes_movements(coach_api, row_2000, pull_ups, monkeypatch, django_capture_on_commit_callbacks):
+    sends = []
+    monkeypatch.setattr("athletes.api.views.send", sends.append)
     MachineType.objects.create(name="rig")
     sent = {"name": "Ring row", "slug": "ring-row", "kind": "repetitions", "involvement": {"pull": 0.8}}
     answer = coach_api.post("/api/v1/movements/", {**sent, "machine_type": "rig", "cue_drive": "Elbows back."}, **JSON)
     assert answer.status_code == 201
     assert answer.json()["cues"] == {"Drive": "Elbows back."}
-    answer = coach_api.patch(f"/api/v1/movements/{answer.json()['id']}/", {"typical_best": 12}, **JSON)
+    address = f"/api/v1/movements/{answer.json()['id']}/"
+    with django_capture_on_commit_callbacks(execute=True):
+        assert coach_api.patch(address, {"introductory": 40, "needs_skill": True}, **JSON).json()["introductory"] == 40
+        assert sends == []
+    with django_capture_on_commit_callbacks(execute=True):
+        answer = coach_api.patch(address, {"typical_best": 12}, **JSON)
     assert (answer.json()["typical_best"], answer.json()["machine_type"]) == (12, "rig")
+    assert sends == ["athletes.estimates_refresh"]  # as on the page: everybody's estimates are centred on it
+    above = f"/api/v1/movements/{pull_ups.movement_id}/"
+    assert coach_api.patch(above, {"easier_form": "ring-row"}, **JSON).json()["easier_form"] == "ring-row"
+    assert list(coach_api.patch(address, {"easier_form": "pull-up"}, **JSON).json()["errors"]) == ["easier_form"]
     answer = coach_api.patch(f"/api/v1/movements/{row_2000.movement_id}/", {"engine": "ski"}, **JSON)
     assert answer.status_code == 400
     assert "Make a new movement instead." in answer.json()["errors"]["engine"][0]
