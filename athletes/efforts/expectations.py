@@ -41,17 +41,22 @@ class Expected:
 def of_people(benchmark: Benchmark, people: People) -> tuple[Array, Array]:
     """The estimates of the benchmark's engine or movement, as far as a result of today is predicted from them: means
     (n, p) and covariances (n, p, p), p 3 or 1. Those of curves have in them what may have changed since in all efforts
-    alike; what is counted or lifted is shown in steps so coarse that it would only let slips through."""
+    alike; what is counted or lifted is shown in steps so coarse that it would only let slips through.
+
+    What logs have added since the last test is left out: it makes doses right, whatever the reason, a habit of rating
+    high among them, and a test is predicted better without it.
+    """
     movement = benchmark.movement
+    moved = people.moved_by_logs(movement.engine or movement.pk)[:, None]
     if not (movement.engine or movement.paced):
         mean, sd = people.movement(movement, involvement_of(movement))
-        return mean[:, None], sd[:, None, None] ** 2
+        return mean[:, None] - moved, sd[:, None, None] ** 2
     if movement.engine:
         mean, covariance = people.engine_mean[movement.engine], people.engine_cov[movement.engine]
     else:
         mean, covariance = people.paced(movement, involvement_of(movement))
     changed = people.drift_sd(movement.engine or movement.pk)[:, None, None] ** 2
-    return mean, covariance + changed * np.outer(CURVE_SCALE, CURVE_SCALE)
+    return mean - moved * CURVE_SCALE, covariance + changed * np.outer(CURVE_SCALE, CURVE_SCALE)
 
 
 def expected(benchmark: Benchmark, mean: Array, covariance: Array) -> Expected:

@@ -49,8 +49,9 @@ class People:
     `stored` holds mean and covariance by movement (id) and row; `efforts` by subject (an engine, or a movement's id)
     and row the ids of the efforts behind a number, the latest first: own ones, or those of the nearest kin.
     `benchmark_names` gives the name of each effort's benchmark; `own` the subjects with own results or logs, by row;
-    `drift`, by subject and row too, the SD of what may have changed since in all of its efforts alike; `tested_here`
-    the movements that anybody in the gym was tested on or logged; `kin` the movements of one ladder.
+    `drift`, by subject and row too, the SD of what may have changed since in all of its efforts alike, and `moved` how
+    far logs have moved a number since its last test; `tested_here` the movements that anybody in the gym was tested on
+    or logged; `kin` the movements of one ladder.
     """
 
     athletes: list[Athlete]
@@ -64,6 +65,7 @@ class People:
     benchmark_names: dict[int, str] = field(default_factory=dict)
     own: dict[int, set[str | int]] = field(default_factory=dict)
     drift: dict[str | int, dict[int, float]] = field(default_factory=dict)
+    moved: dict[str | int, dict[int, float]] = field(default_factory=dict)
     tested_here: set[int] = field(default_factory=set)
     kin: dict[int, set[int]] = field(default_factory=dict)
 
@@ -105,8 +107,15 @@ class People:
 
     def drift_sd(self, subject: str | int) -> Array:
         """SD of what may have changed since in all efforts of an engine or a paced movement (id) alike, (n,)."""
-        kept = self.drift.get(subject, {})
-        return np.array([kept.get(row, 0.0) for row in range(len(self))], float)
+        return self._by_row(self.drift, subject)
+
+    def moved_by_logs(self, subject: str | int) -> Array:
+        """What logs have added to the log of a capacity since its last test, (n,): of a curve, to all its powers."""
+        return self._by_row(self.moved, subject)
+
+    def _by_row(self, kept: dict[str | int, dict[int, float]], subject: str | int) -> Array:
+        of = kept.get(subject, {})
+        return np.array([of.get(row, 0.0) for row in range(len(self))], float)
 
     def tested(self, row: int, engine: str, movement_id: int) -> bool:
         """Whether an athlete has results or logs of this engine or, where there is none, of this movement."""
@@ -159,8 +168,8 @@ def people_of(athletes: list[Athlete], movements: Collection[int] | None = None)
     kept = Estimate.objects.filter(athlete_id__in=rows)
     if movements is not None:
         kept = kept.filter(movement_id__in=movements) | kept.filter(movement__isnull=True)
-    columns = ("athlete_id", "engine", "movement_id", "mean", "covariance", "efforts", "drift_sd")
-    for athlete_id, engine, movement_id, mean, covariance, efforts, drift_sd in kept.values_list(*columns):
+    columns = ("athlete_id", "engine", "movement_id", "mean", "covariance", "efforts", "drift_sd", "adjustment")
+    for athlete_id, engine, movement_id, mean, covariance, efforts, drift_sd, moved in kept.values_list(*columns):
         row = rows[athlete_id]
         if engine:
             people.engine_mean[engine][row], people.engine_cov[engine][row] = mean, covariance
@@ -168,6 +177,7 @@ def people_of(athletes: list[Athlete], movements: Collection[int] | None = None)
             people.stored.setdefault(movement_id, {})[row] = (mean, covariance)
         people.efforts.setdefault(engine or movement_id, {})[row] = efforts
         people.drift.setdefault(engine or movement_id, {})[row] = drift_sd
+        people.moved.setdefault(engine or movement_id, {})[row] = moved
     return people
 
 

@@ -84,8 +84,8 @@ def _table(athlete: Athlete, found: list[ResultHistory], predictions: dict[int, 
         empty=NO_EFFORT,
         file="",
         notes=[
-            f"Expected today: an estimate from all efforts and logs, an old one counting less. {SHARE} of results "
-            "should fall inside the interval. Of a lift: what can be done once."
+            "Expected today: an estimate from all efforts and what sessions measured, an old one counting less. "
+            f"{SHARE} of results should fall inside the interval. Of a lift: what can be done once."
         ],
         open=True,
     )

@@ -77,22 +77,34 @@ def answers(
     today: date,
 ) -> list[Answer]:
     """The three answers; `curves` hold those of today and of the day `then`, by engine, `caution` and `next_up` are as
-    `report.goals` has them. Where both are empty nobody asks what is next. No query."""
-    ahead = Answer("What next?", f"With caution: {caution}" if caution else "", next_up[:MOST_GOALS])
+    `report.goals` has them. Who must not go all out is shown no goal. Where both are empty nobody asks what is next. No
+    query."""
+    ahead = Answer("What next?", "", next_up[:MOST_GOALS])
+    if caution:
+        ahead = Answer("What next?", "No tests for now", [f"{caution[:1].upper()}{caution[1:]}."])
     return [_fitter(found, curves, then), _asked(done, today), *([ahead] if caution or next_up else [])]
 
 
 def _fitter(found: list[ResultHistory], curves: Mapping[str, tuple[Curve, Curve | None]], then: date) -> Answer:
+    """By what was tested before that day and again since: without a test nobody is known to be fitter or less fit."""
     question = f"Fitter than on {day(then)}?"
+    again = [h for h in found if h.marks[0].effort.performed_on <= then < h.marks[-1].effort.performed_on]
+    if not found or not any(h.marks[-1].effort.performed_on > then for h in found):
+        return Answer(question, "Not known", ["Not tested since." if found else "Never tested."])
+    since = {h.benchmark.movement.engine for h in found if h.marks[-1].effort.performed_on > then}
     changes = {
         engine: float(now.at(np.array([TWO_MINUTES_S]))[0][0] / before.at(np.array([TWO_MINUTES_S]))[0][0] - 1.0)
         for engine, (now, before) in curves.items()
-        if before
+        if before and engine in since
     }
     new = [history for history in found if any(m.best and m.effort.performed_on > then for m in history.marks[1:])]
     bests = f"{len(new)} personal best{'' if len(new) == 1 else 's'} since" if new else "no personal best since"
     if not changes:
-        return Answer(question, "Yes" if new else "Not known", [f"{bests.capitalize()}; no curve of that day."])
+        if not again:
+            return Answer(question, "Not known", [f"Nothing was tested both before and since; {bests}."])
+        verdict = "Yes" if 2 * len(new) >= len(again) and new else "In part" if new else "About the same"
+        said = f"{len(again)} benchmark{' was' if len(again) == 1 else 's were'} tested before and since; {bests}."
+        return Answer(question, verdict, [said])
     mean = float(np.mean(list(changes.values())))
     less = "Mixed" if new else "Less fit"  # a curve may sink for want of fresh tests while single results rise
     verdict = "Yes" if mean >= MORE else less if mean <= -MORE else "About the same"
@@ -101,7 +113,8 @@ def _fitter(found: list[ResultHistory], curves: Mapping[str, tuple[Curve, Curve 
 
 
 def _signed(change: float) -> str:
-    return f"{'+' if change >= 0.0005 else '−' if change <= -0.0005 else ''}{percent(abs(change), 1)}"
+    """In whole per cent: a curve is not known any better."""
+    return f"{'+' if change >= 0.005 else '−' if change <= -0.005 else ''}{percent(abs(change))}"
 
 
 def _asked(done: list[Done], today: date) -> Answer:

@@ -47,14 +47,27 @@ def test_what_was_asked_and_done_is_answered_in_a_word(athlete, shares, answer):
 def test_a_personal_best_says_fitter_and_a_contradicted_one_does_not(athlete):
     row = Benchmark.objects.get(slug="2000-m-row")
     facts = {"athlete": athlete, "benchmark": row, "performed_on": today(), "by": None, "confirmed": True}
-    assert said(athlete, [])[0][0] == "Not known"
     wrong = effort_record(typed="5:30", key=uuid4(), **facts)
     athlete.refresh_from_db()
     assert athlete.too_good == [wrong.pk]
     assert said(athlete, [])[0][0] == "Not known"
     effort_record(typed="6:57", key=uuid4(), replaces=wrong, **facts)
     athlete.refresh_from_db()
-    assert said(athlete, [])[0] == ("Yes", "1 personal best since; no curve of that day.")
+    record(athlete, "7:20", days_ago=400)
+    assert said(athlete, [])[0] == ("Yes", "1 benchmark was tested before and since; 1 personal best since.")
+
+
+def record(athlete: Athlete, typed: str, days_ago: int) -> None:
+    facts = {"athlete": athlete, "benchmark": Benchmark.objects.get(slug="2000-m-row"), "by": None, "confirmed": True}
+    effort_record(typed=typed, performed_on=today() - timedelta(days=days_ago), **facts)
+
+
+def test_without_a_test_since_nobody_is_known_to_be_fitter(furnished):
+    [athlete] = gym.people(1, tested=False)
+    assert said(athlete, [])[0] == ("Not known", "Never tested.")
+    record(athlete, "7:20", days_ago=500)
+    record(athlete, "7:10", days_ago=400)
+    assert said(athlete, [])[0] == ("Not known", "Not tested since.")
 
 
 def test_the_year_has_every_day_once_and_says_what_was_on_it(athlete):

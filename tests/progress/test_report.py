@@ -87,7 +87,7 @@ def test_who_must_not_go_all_out_takes_no_goal_home_and_nothing_is_next_that_is_
     athlete.limitations.create(kind="pregnancy", patterns=["jump"], starts_on=today())
     assert of_three_months(athlete).goals == [NOT_NOW]
     page = coach_client.get(reverse("sessions:progress-athlete", args=[athlete.pk])).content.decode()
-    assert re.search("With caution: a limitation rules out going all out</strong><span>2000 m row", page)
+    assert re.search("No tests for now</strong><span>A limitation rules out going all out.</span></dd>", page)
 
 
 @pytest.mark.parametrize("years", [0.3, 2])
