@@ -96,6 +96,10 @@ class TestDayForm(forms.ModelForm):
             raise ValidationError("Tick at least one benchmark and one athlete, or go by the retest list.")
         if said.get("insist") and not said.get("insist_reason", "").strip():
             self.add_error("insist_reason", "Say in a few words why they are tested all the same.")
+        tested = {pair[0] for pick in said.get("pick") or () if (pair := _pair(pick))}
+        tested |= {athlete.pk for athlete in said.get("athletes") or ()}
+        if alone := [str(athlete) for athlete in said.get("insist") or () if athlete.pk not in tested]:
+            self.add_error("insist", f"In no test above: {', '.join(alone)}. Tick them there, with a benchmark.")
         return said
 
     @property

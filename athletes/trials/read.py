@@ -70,6 +70,14 @@ def by_athlete(slots: Iterable[TestSlot]) -> list[tuple[Athlete, list[TestSlot]]
     return sorted(own.values(), key=lambda found: (name_order(found[0].name), found[0].pk))
 
 
+def elsewhere_that_day(test_day: TestDay) -> list[Athlete]:
+    """Who of a day's list has heats in another plan of that date too; one query."""
+    own = test_day.slots.values("athlete")
+    others = TestSlot.objects.filter(test_day__date=test_day.date, heat__gt=0, athlete__in=own)
+    found = others.exclude(test_day=test_day).values("athlete")
+    return by_name(Athlete.objects.filter(pk__in=found))
+
+
 def lasts_min(slots: Iterable[TestSlot]) -> int | None:
     """Minutes from the first start to the last expected end; None without heats."""
     timed = [slot for slot in slots if slot.starts_at]

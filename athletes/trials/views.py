@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST
 from athletes.gym.read import today
 from athletes.models import TestDay
 from athletes.trials.forms import MoveForm, TestDayForm, WalkInForm
-from athletes.trials.read import by_athlete, heats_of, lasts_min, slots_of, test_days_found
+from athletes.trials.read import by_athlete, elsewhere_that_day, heats_of, lasts_min, slots_of, test_days_found
 from athletes.trials.write import test_day_add, test_day_move, test_day_plan
 
 PAGE = 30
@@ -32,6 +32,9 @@ def create(request: HttpRequest) -> HttpResponse:
         else:
             if left_out:
                 messages.warning(request, f"Left out: {', '.join(left_out)}.")
+            if twice := elsewhere_that_day(day):
+                names = ", ".join(map(str, twice))
+                messages.warning(request, f"In another plan of that day too, look that the times fit: {names}.")
             messages.success(request, "The test day is planned.")
             return redirect("athletes:test-day", day.pk)
     return render(request, "trials/test_day_form.html", {"form": form})

@@ -216,6 +216,7 @@ def _trials(
     if len(tests) > MOST_TESTS:
         raise ValidationError(f"{len(tests)} tests are too many for a day: at most {MOST_TESTS}. Take some out.")
     people = load_people([athlete for athlete, _ in tests])
+    planned = set(TestSlot.objects.filter(test_day__date=day).values_list("athlete_id", "benchmark_id"))
     rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
     wanted = Benchmark.objects.filter(pk__in={benchmark for _, benchmark in tests}, archived=False)
     spared = {pk: why for pk, why in not_all_out(people.athletes, day).items() if pk not in insisted}
@@ -227,7 +228,9 @@ def _trials(
             athlete for athlete, own in tests if own == benchmark.pk and athlete in rows and athlete not in spared
         ):
             row = rows[athlete]
-            if may[row]:
+            if (athlete, benchmark.pk) in planned:
+                left_out.append(f"{people.athletes[row]} in {benchmark} (planned that day already)")
+            elif may[row]:
                 rank = (order_of(benchmark.measure, seconds[row]), seconds[row], benchmark.pk)
                 trials.append(Trial(athlete, benchmark.pk, floor.place(benchmark), seconds[row], rank))
             else:

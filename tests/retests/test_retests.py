@@ -92,10 +92,10 @@ def test_an_old_effort_is_worth_more_to_repeat_than_a_fresh_one(planned):
     assert any(line.last == today() - timedelta(days=420) for line in lines if line.athlete == old)
 
 
-def test_nobody_in_the_first_two_weeks_back_goes_all_out(planned):
+def test_nobody_in_the_first_four_weeks_back_goes_all_out(planned):
     back, later = planned[:2]
-    Athlete.objects.filter(pk=back.pk).update(returned_on=today() - timedelta(days=13))
-    Athlete.objects.filter(pk=later.pk).update(returned_on=today() - timedelta(days=14))
+    Athlete.objects.filter(pk=back.pk).update(returned_on=today() - timedelta(days=27))
+    Athlete.objects.filter(pk=later.pk).update(returned_on=today() - timedelta(days=28))
     found = the_list()
     assert not proposed(found, back)
     assert proposed(found, later)

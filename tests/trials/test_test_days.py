@@ -294,6 +294,25 @@ def test_who_must_not_go_all_out_now_is_left_out_and_told(coach_client, room, fa
     assert f"Left out: {room[0]} ({why})." in page
 
 
+def test_whom_a_coach_insists_on_has_to_be_in_a_test(coach_client, room):
+    models.Athlete.objects.filter(pk=room[0].pk).update(joined_on=today())
+    insist = {"insist": [room[0].pk], "insist_reason": "Rowed for years."}
+    page = coach_client.post(NEW, sent(room[1:2], ["2000-m-row"], **insist)).content.decode()
+    assert f"In no test above: {room[0]}. Tick them there, with a benchmark." in page
+    assert not slots()
+
+
+def test_what_is_planned_that_day_already_is_planned_once(coach_client, room):
+    coach_client.post(NEW, sent(room[:2], ["2000-m-row"]))
+    page = coach_client.post(NEW, sent(room[:2], ["2000-m-row"])).content.decode()
+    assert "Nobody is left to test." in page
+    assert f"{room[0]} in 2000 m row (planned that day already)" in page
+    page = coach_client.post(NEW, sent(room[1:3], ["2000-m-row", "pull-ups-unbroken"]), follow=True).content.decode()
+    assert f"Left out: {room[1]} in 2000 m row (planned that day already)." in page
+    assert f"In another plan of that day too, look that the times fit: {room[1]}." in page
+    assert models.TestDay.objects.count() == 2
+
+
 @pytest.mark.parametrize("kind", ["pregnancy", "illness"])
 def test_a_limitation_that_rules_out_going_all_out_is_named_without_its_kind(coach_client, room, kind):
     Limitation.objects.create(athlete=room[0], kind=kind, starts_on=today() - timedelta(days=3))
