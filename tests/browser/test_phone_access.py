@@ -98,6 +98,7 @@ def test_the_whole_log_by_keyboard(open_page, link):
     page.keyboard.press("Space")
     reach(page, "textarea")
     page.keyboard.type("shoulder")
+    page.wait_for_timeout(450)  # the finger that rated does not save
     reach(page, "[data-part=keep]")
     page.keyboard.press("Enter")
     expect(page.locator("[data-part=state]")).to_contain_text("Logged, RPE 7. Sent")
