@@ -255,8 +255,9 @@ CONTENT_SECURITY_POLICY = {
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
         "athletes.api.authentication.AccountAuthentication",  # first: it says how to sign in, so that 401 is answered
-        "rest_framework.authentication.SessionAuthentication",
+        # Before the session: a coach's own phone may be signed in too, and what it logs is the athlete's.
         "athletes.api.authentication.LinkAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["coachhub.access.RolePermission"],
     "DEFAULT_FILTER_BACKENDS": [
