@@ -35,7 +35,7 @@ class Rule:
 # What is left to who owes the gym a second step.
 SETTING_UP = ("account-second", "account-codes", "account-passkey-ask", "account-passkey-answer")
 OPEN = Rule(ANYONE)
-# The address itself is the key: the view checks that the link is valid and not revoked.
+# The address is the key, on a phone with the cookie of its link: the view checks that it is valid and not revoked.
 LINK = Rule(ANYONE)
 
 RULES: dict[str, Rule] = {

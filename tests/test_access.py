@@ -95,6 +95,7 @@ def test_a_personal_link_does_not_open_the_wall_and_the_wall_link_no_phone(gym_r
 
 def test_a_nonce_without_its_signature_opens_nothing(gym_row, make_athlete):
     link = link_issue(athlete=make_athlete(), by=None)
+    assert Client().get(reverse("sessions:phone", args=[link.nonce])).status_code == 410
     forged = link.nonce + "A" * 16
     assert Client().get(reverse("sessions:phone", args=[forged])).status_code == 410
     assert Link.nonce_of(forged) is None

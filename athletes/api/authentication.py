@@ -6,6 +6,7 @@ from rest_framework.exceptions import AuthenticationFailed
 
 from athletes.accounts.tokens import kept_as
 from athletes.links.devices import opens_here
+from athletes.links.keys import whole
 from athletes.links.read import athlete_for_token
 from athletes.models import Athlete
 
@@ -32,14 +33,19 @@ class AccountAuthentication(TokenAuthentication):
 
 
 class LinkAuthentication(BaseAuthentication):
-    """`Authorization: Link <token>`, the token of a personal link."""
+    """`Authorization: Link <token>`, the token of a personal link; or its nonce, from a phone that keeps the key.
+
+    The key comes in a cookie then, which goes along by itself. No other site can use that: browsers let none send a
+    header of its choice without asking first (CORS), which nothing here allows, and the cookie is SameSite=Lax besides.
+    """
 
     def authenticate(self, request):
         words = get_authorization_header(request).split()
         if len(words) != 2 or words[0].lower() != KEYWORD:
             return None
-        athlete = athlete_for_token(words[1].decode("latin-1"))
-        if athlete is None or not opens_here(words[1].decode("latin-1"), request):
+        token = whole(words[1].decode("latin-1"), request) or ""
+        athlete = athlete_for_token(token)
+        if athlete is None or not opens_here(token, request):
             raise AuthenticationFailed("This link no longer works. Ask staff for a new one.")
         return LinkedAthlete(athlete), None
 
@@ -56,5 +62,5 @@ class LinkScheme(OpenApiAuthenticationExtension):
             "type": "apiKey",
             "in": "header",
             "name": "Authorization",
-            "description": "An athlete's personal link: `Link` and the token from its address.",
+            "description": "An athlete's personal link: `Link` and the token from its address, as it is printed.",
         }

@@ -1,24 +1,27 @@
 """A personal link and the device that opens it.
 
-The first page that a link opens leaves a random name on the device, in a signed cookie that no script reads. Whoever
-holds the link can then limit it to that device: found in a chat or photographed off the roster, it opens nothing any
-more. A new link from staff opens on any device again.
+The first page that a link opens leaves two cookies that no script reads: the key of the link (`links.keys`), and a
+random name of the device, signed. Whoever holds the link can then limit it to that device: found in a chat or
+photographed off the roster, it opens nothing any more. A new link from staff opens on any device again.
 """
 
 import secrets
 import time
 
 from django.core import signing
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
+from django.urls import reverse
 
+from athletes.links.keys import IN_ADDRESS, SAFE, brought, cookie_of, keep, key_in, whole, without_key
+from athletes.links.read import athlete_for_token
 from athletes.models import Link
 
 COOKIE, SALT = "device", "links.device"
-LASTS_S = 400 * 24 * 3600  # as long as browsers keep a cookie
 KEPT_S = 2.0
-# The browser asks for the manifest without cookies; it names the gym and the address that was asked for.
-WITHOUT_COOKIES = "sessions:phone-manifest"
+# What a person opens. Scripts ask for the rest, and where they come with a whole token they are answered at once.
+PAGES = {f"sessions:phone{page}" for page in ("", "-week", "-log", "-numbers", "-progress", "-settings", "-stored")}
+LEADS_TO_A_PAGE = "sessions:phone-device"
 _limited: dict[str, str] = {}
 _limited_until = 0.0
 
@@ -47,28 +50,52 @@ def link_limit(*, token: str, device: str) -> bool:
 
 
 class DeviceMiddleware:
-    """Refuse a link on a device that it is not limited to, and leave a name on a device that has none."""
+    """Exchange a link for a cookie with its key, ask for that cookie under a nonce alone, and refuse a link on a device
+    that it is not limited to.
+    """
 
     def __init__(self, get_response):
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
-        if _is_of_a_phone(request) and response.status_code == 200 and not device_of(request):
-            name = signing.Signer(salt=SALT).sign(secrets.token_urlsafe(12))
-            facts = {"httponly": True, "samesite": "Lax", "secure": request.is_secure()}
-            response.set_cookie(COOKIE, name, max_age=LASTS_S, **facts)
+        match = request.resolver_match
+        # Each page keeps both cookies for as long again, so that a phone in use is never forgotten.
+        if match and match.view_name in PAGES | {LEADS_TO_A_PAGE} and response.status_code in (200, 302, 304):
+            token = match.kwargs["token"]
+            keep(response, cookie_of(without_key(token)), key_in(token), request)
+            device = device_of(request) or secrets.token_urlsafe(12)
+            keep(response, COOKIE, signing.Signer(salt=SALT).sign(device), request)
         return response
 
     def process_view(self, request: HttpRequest, view, args, kwargs) -> HttpResponse | None:
-        if _is_of_a_phone(request) and not opens_here(kwargs["token"], request):
+        page = request.resolver_match.view_name
+        if not page.startswith("sessions:phone"):
+            return None
+        by_link = brought(kwargs["token"], request)
+        token = by_link or whole(kwargs["token"], request)
+        if token is None:
+            # 410 as for a dead link: the service worker takes the pages off a phone that may not open them any more,
+            # and a page that follows a clock loads itself again, to say so.
+            return render(request, "links/unknown_device.html", status=410)
+        if not opens_here(token, request):
             return render(request, "links/other_device.html", status=410)
+        # The same dict that the view is called with: it gets nonce and key together, as if the address had both, and
+        # whatever opens a link goes on checking the signature.
+        kwargs["token"] = token
+        if by_link and page in PAGES and request.method in SAFE and athlete_for_token(token):
+            return _led_on(request, page, token)
         return None
 
 
-def _is_of_a_phone(request: HttpRequest) -> bool:
-    match = request.resolver_match
-    return bool(match) and match.view_name.startswith("sessions:phone") and match.view_name != WITHOUT_COOKIES
+def _led_on(request: HttpRequest, page: str, token: str) -> HttpResponse:
+    """From the whole link to the same page under the nonce."""
+    query = request.GET.copy()
+    query.pop(IN_ADDRESS, None)
+    address = reverse(page, args=[without_key(token)])
+    response = HttpResponseRedirect(f"{address}?{query.urlencode()}" if query else address)
+    response["Cache-Control"] = "private, no-store"
+    return response
 
 
 def _limits() -> dict[str, str]:

@@ -6,6 +6,7 @@ from django.views.decorators.http import require_POST
 
 from athletes.links.addresses import phone_address, screen_address
 from athletes.links.devices import device_of, link_limit
+from athletes.links.keys import cookie_of, without_key
 from athletes.links.read import links_of_active, screen_link
 from athletes.links.write import link_issue, link_revoke, links_issue_missing, screen_link_issue
 from athletes.models import Athlete
@@ -27,13 +28,17 @@ def revoke(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("athletes:detail", pk)
 
 
-@csrf_exempt  # nobody can make a browser send this without knowing the link, which is the key
+@csrf_exempt  # nobody can make a browser send this without knowing the link, or with the key that it keeps: links.keys
 @require_POST
 def device(request: HttpRequest, token: str) -> HttpResponse:
-    """Let a personal link open on this device alone, or on any again."""
+    """Let a personal link open on this device alone, or on any again, or let this device forget its key."""
+    if "forget" in request.POST:
+        response = HttpResponse(status=204)
+        response.delete_cookie(cookie_of(without_key(token)), samesite="Lax")
+        return response
     if not link_limit(token=token, device=device_of(request) if "only" in request.POST else ""):
         return HttpResponse(status=410)
-    return redirect("sessions:phone-settings", token)
+    return redirect("sessions:phone-settings", without_key(token))
 
 
 def roster(request: HttpRequest) -> HttpResponse:

@@ -12,8 +12,8 @@ PAGES, CALENDAR = "athletes.link", "athletes.link.calendar"  # what a token open
 class Link(models.Model):
     """A personal link of an athlete, or the link of a wall screen.
 
-    The row keeps a random nonce only; the address carries the nonce and a signature made with the installation's
-    secret key (`links.write`), so a copy of the database opens no page.
+    The row keeps a random nonce only; what is printed and sent carries the nonce and a signature made with the
+    installation's secret key (`signature`), so a copy of the database opens no page.
     """
 
     class Kind(models.TextChoices):
@@ -48,7 +48,7 @@ class Link(models.Model):
 
     @property
     def token(self) -> str:
-        """What stands in the address: nonce and signature."""
+        """What stands in the printed address: nonce and signature. A phone keeps the two apart: `links.keys`."""
         return f"{self.nonce}{signature(self.nonce)}"
 
     @property

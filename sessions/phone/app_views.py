@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.templatetags.static import PrefixNode, static
 from django.urls import reverse
 
+from athletes.links.keys import IN_ADDRESS, key_in, without_key
 from athletes.links.read import athlete_for_token
 from sessions.phone.private import SHORT, gone
 
@@ -47,13 +48,17 @@ PAPER = "#f6f3ec"  # --paper of tokens.css
 
 
 def manifest(request: HttpRequest, token: str) -> HttpResponse:
-    """The app's name, look and first page: that of one link, so that each athlete installs their own."""
+    """The app's name, look and first page: that of one link, so that each athlete installs their own.
+
+    It begins at an address with the key, which leads on to one without: some systems keep the cookies of an app apart
+    from those of the browser that it came from.
+    """
     if athlete_for_token(token) is None:
         return gone(request)
-    home, name = reverse("sessions:phone", args=[token]), request.gym.name
+    home, name = _home(token), request.gym.name
     app = {
         "id": home,
-        "start_url": home,
+        "start_url": f"{home}?{IN_ADDRESS}={key_in(token)}",
         "scope": home,
         "name": name,
         "short_name": name if len(name) <= SHORT else name.split()[0][:SHORT],
@@ -73,23 +78,27 @@ def manifest(request: HttpRequest, token: str) -> HttpResponse:
 
 
 def worker(request: HttpRequest, token: str) -> HttpResponse:
-    """The service worker. It lies in the folder of the link, which is all that it may then see."""
+    """The service worker. It lies in the folder of the link, and may see that and the whole link, which has no slash
+    after the nonce: opened without a network, both lead to what this phone keeps.
+    """
     athlete = athlete_for_token(token)
     if athlete is None:
         return gone(request)
     app = {
         "version": version(),
-        "home": reverse("sessions:phone", args=[token]),
-        "pages": [reverse(f"sessions:{name}", args=[token]) for name in PAGES],
+        "home": _home(token),
+        "pages": [reverse(f"sessions:{name}", args=[without_key(token)]) for name in PAGES],
         "assets": [*map(static, NAMED), *(PrefixNode.handle_simple("STATIC_URL") + name for name in PLAIN)],
         "fixed": FIXED,
         "outbox": static("sessions/phone/outbox.js"),
         "athlete": str(athlete.key),
-        "token": token,
+        "token": without_key(token),
         "api": reverse("api:my-logs"),
     }
     script = f"const APP = {json.dumps(app)};\n{_text(WORKER)}"
-    return _private(HttpResponse(script, content_type="text/javascript; charset=utf-8"))
+    response = HttpResponse(script, content_type="text/javascript; charset=utf-8")
+    response["Service-Worker-Allowed"] = _home(token).rstrip("/")
+    return _private(response)
 
 
 def version() -> str:
@@ -102,6 +111,10 @@ def version() -> str:
 def _digest(files: tuple[tuple[str, int], ...]) -> str:
     """Read again only when a file was written since."""
     return hashlib.sha256(b"".join(_path(name).read_bytes() for name, _ in files)).hexdigest()[:16]
+
+
+def _home(token: str) -> str:
+    return reverse("sessions:phone", args=[without_key(token)])
 
 
 def _text(name: str) -> str:

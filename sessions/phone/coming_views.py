@@ -11,7 +11,7 @@ from sessions.phone.private import gone
 from sessions.places.write import coming_choose
 
 
-@csrf_exempt  # nobody can make a browser send this without knowing the link, which is the key
+@csrf_exempt  # nobody can make a browser send this without knowing the link, or with the key that it keeps: links.keys
 @require_POST
 def choose(request: HttpRequest, token: str) -> HttpResponse:
     """Keep at which class time an athlete comes to a session of theirs."""

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.csrf import csrf_exempt
 
+from athletes.links.keys import without_key
 from athletes.models import Athlete
 from athletes.words import bar_unit
 from sessions.boards.phone import to_log
@@ -24,7 +25,7 @@ NO_SESSION = "No session of that day had targets for you. Look at your week, or 
 NOT_YET = "That session is still to come. Log it from its day on."
 
 
-@csrf_exempt  # nobody can make a browser send this without knowing the link, which is the key
+@csrf_exempt  # nobody can make a browser send this without knowing the link, or with the key that it keeps: links.keys
 def log(request: HttpRequest, token: str) -> HttpResponse:
     """Log a session of the last, this or the next week: by script as it happens, without one by a plain form."""
     opened = _opened(token)
@@ -37,7 +38,7 @@ def log(request: HttpRequest, token: str) -> HttpResponse:
     errors = _take(request, opened, *mark) if mark else [UNFINISHED]
     if errors:
         return _page(request, token, opened, on, errors=errors, status=422)
-    return HttpResponseRedirect(f"{reverse('sessions:phone-log', args=[token])}?on={on}")
+    return HttpResponseRedirect(f"{reverse('sessions:phone-log', args=[without_key(token)])}?on={on}")
 
 
 def _take(request: HttpRequest, opened: Opened, key: UUID, day: str) -> list[str]:

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.cache import get_conditional_response, patch_vary_headers
 
+from athletes.links.keys import without_key
 from athletes.models import Gym
 from sessions.words.cards import CAUTION
 
@@ -64,10 +65,13 @@ def gone(request: HttpRequest) -> HttpResponse:
 
 
 def shell(page: str, token: str, key: str, name: str, gym: Here) -> dict:
-    """What every page is made of besides its own: `key` and `name` are the athlete's."""
+    """What every page is made of besides its own: `key` and `name` are the athlete's.
+
+    No page holds the key of its link: as `token` its addresses have the nonce alone.
+    """
     return {
         "page": page,
-        "token": token,
+        "token": without_key(token),
         "athlete_key": key,
         "athlete_name": name,
         "gym_name": gym.name,

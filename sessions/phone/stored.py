@@ -24,5 +24,6 @@ def stored_of(athlete: Athlete) -> dict:
         (athlete.limitations.count(), "limitation", "what is not to be done, without a diagnosis; staff only"),
     ]
     facts += [(f"{n} {word}{'' if n == 1 else 's'}", why) for n, word, why in counts if n]
+    facts.append(("the key of your link, on this phone", "so that the address of its pages opens nothing elsewhere"))
     facts.append(("a random name on this phone", "so that your link can be limited to it"))
     return {"kept": facts, "seen": seen_of(athlete)}

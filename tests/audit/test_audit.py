@@ -4,13 +4,13 @@ from datetime import date
 
 import pytest
 from django.db import DatabaseError, connection, transaction
-from django.test import Client
 from django.urls import reverse
 
 from athletes.audit.pages import PAGES, words
 from athletes.links.write import link_issue
 from athletes.models import Athlete, AuditEntry
 from coachhub.access import RULES
+from tests.phones import open_page
 
 
 @pytest.fixture
@@ -116,9 +116,7 @@ def test_the_list_costs_the_same_however_long_it_is(ada, owner, owner_client, dj
 
 def test_an_athlete_reads_what_is_kept_and_who_looked(ada, staff_client):
     staff_client.get(reverse("athletes:detail", args=[ada.pk]))
-    page = (
-        Client().get(reverse("sessions:phone-stored", args=[link_issue(athlete=ada, by=None).token])).content.decode()
-    )
+    page = open_page(link_issue(athlete=ada, by=None), "phone-stored").content.decode()
     for sentence in ("your date of birth", "a note of staff", "The staff looked at the page", "erased"):
         assert sentence in page
     assert "Likes rowing" not in page

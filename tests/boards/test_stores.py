@@ -6,8 +6,6 @@ import time
 import zipfile
 
 import pytest
-from django.test import Client
-from django.urls import reverse
 
 from athletes.links.write import link_issue
 from athletes.models import Athlete
@@ -15,6 +13,7 @@ from coachhub.archive import write_archive
 from sessions.boards import files, stores, unused
 from tests import gym
 from tests.conftest import publish
+from tests.phones import open_page
 from tests.servers import free_port
 
 
@@ -81,8 +80,8 @@ def test_a_week_is_published_into_the_bucket_and_read_from_it_and_nothing_lies_o
     gym.people(3)
     week = gym.planned_week(gym.this_monday())
     publication = publish(week, coach, day=gym.this_monday())
-    token = link_issue(athlete=Athlete.objects.first(), by=None).token
-    assert "Mill race" in Client().get(reverse("sessions:phone-week", args=[token])).content.decode()
+    link = link_issue(athlete=Athlete.objects.first(), by=None)
+    assert "Mill race" in open_page(link, "phone-week").content.decode()
     assert bucket.has(publication.paper_a3)
     assert not settings.MEDIA_ROOT.exists()
     write_archive(tmp_path / "gym.zip")

@@ -11,11 +11,13 @@ from django.utils import timezone
 from playwright.sync_api import Page, expect
 
 from athletes.gym.read import gym_zone
+from athletes.links.keys import cookie_of, key_in
 from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Link
 from sessions.phone import app_views as phone_app
 from sessions.phone import views as phone
 from tests.browser.beginnings import this_week_and_next_for_two
+from tests.phones import at
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 HEADINGS = {
@@ -28,6 +30,7 @@ HEADINGS = {
 }
 KEPT = """async () => Promise.all((await caches.keys()).map(
     async (name) => (await (await caches.open(name)).keys()).length))"""
+UNKNOWN = "This phone does not know you any more"
 UPDATE = "async () => { const got = await navigator.serviceWorker.ready; await got.update(); }"
 # Browsers do not agree on whether a page that comes from the phone itself is told that it is offline.
 SEEN = re.compile(r"Seen today \d\d:\d\d(, you are offline|; the network does not answer)\.")
@@ -43,13 +46,18 @@ def link(begin_with) -> Link:
 def page(open_page, link) -> Page:
     """Today's page, visited once, with everything on the phone that it wants to keep."""
     page = open_page(Client(), width=360, height=740, has_touch=True, is_mobile=True)
-    page.goto(at(link))
+    page.goto(whole(link))
     wait_until_kept(page)
     return page
 
 
-def at(link: Link, name: str = "phone") -> str:
+def whole(link: Link, name: str = "phone") -> str:
+    """The address that is printed, and that an earlier version had everywhere."""
     return reverse(f"sessions:{name}", args=[link.token])
+
+
+def names_of_cookies(page: Page) -> set[str]:
+    return {cookie["name"] for cookie in page.context.cookies()}
 
 
 def wait_until_kept(page: Page) -> None:
@@ -155,6 +163,81 @@ def test_a_revoked_link_takes_its_pages_off_the_phone(page, link):
     assert page.evaluate("async () => (await navigator.serviceWorker.getRegistrations()).length") == 0
 
 
+def test_no_address_that_is_shown_holds_the_key(page, link, live_server):
+    shown = []
+    page.on("framenavigated", lambda frame: shown.append(frame.url))
+    for name in HEADINGS:
+        page.goto(whole(link, name))
+        assert page.url == live_server.url + at(link, name)
+    for name in ("Today", "Week", "Log"):
+        page.get_by_role("link", name=name, exact=True).tap()
+        expect(page.get_by_role("link", name=name, exact=True)).to_have_attribute("aria-current", "page")
+    assert len(shown) >= len(HEADINGS) + 3
+    assert not any(key_in(link.token) in url for url in shown)
+    assert key_in(link.token) not in page.evaluate("() => document.documentElement.outerHTML + document.cookie")
+
+
+@pytest.mark.parametrize("begin", ["whole", "as an app"])
+def test_the_link_and_the_installed_app_open_with_and_without_a_network(page, link, live_server, begin):
+    address = whole(link) if begin == "whole" else f"{at(link)}?key={key_in(link.token)}"
+    for offline in (False, True):
+        page.context.set_offline(offline)
+        page.goto(address)
+        expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
+        assert page.url == live_server.url + at(link)
+    expect(page.locator("[data-seen-line]")).to_contain_text(SEEN)
+
+
+def test_an_app_with_cookies_of_its_own_opens_by_its_key(page, link, open_page, live_server):
+    begin = page.evaluate("async () => (await (await fetch('app.webmanifest')).json()).start_url")
+    app = open_page(Client(), width=360, height=740, has_touch=True, is_mobile=True)
+    app.goto(begin)
+    expect(app.get_by_role("heading", level=1)).to_have_text("Mill race")
+    assert app.url == live_server.url + at(link)
+
+
+def test_an_app_of_an_earlier_version_opens_with_and_without_a_network_and_its_pages_go(page, link, live_server):
+    page.evaluate(
+        """async ([scope, page]) => {
+             await (await caches.open(`coachhub ${scope} earlier`)).put(scope, new Response("<html earlier>"));
+             await navigator.serviceWorker.register(`${scope}worker.js`);
+           }""",
+        [whole(link), at(link)],
+    )
+    page.wait_for_function("async () => !(await caches.keys()).some((name) => name.endsWith(' earlier'))")
+    for offline in (False, True):
+        page.context.set_offline(offline)
+        page.goto(whole(link))
+        expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
+        assert page.url == live_server.url + at(link)
+
+
+def test_a_phone_without_its_cookie_says_what_to_do_and_keeps_no_private_page(page, link):
+    page.context.clear_cookies()
+    page.reload()
+    expect(page.get_by_role("heading")).to_have_text(UNKNOWN)
+    page.wait_for_function("async () => (await caches.keys()).length === 0")
+    page.goto(whole(link))
+    expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
+
+
+def test_a_link_that_is_mistyped_takes_nothing_off_the_phone(page, link):
+    page.goto(whole(link).replace(link.token, link.nonce + "mistyped"))
+    expect(page.get_by_role("heading")).to_have_text("This link no longer works")
+    page.wait_for_timeout(500)
+    page.context.set_offline(True)
+    page.goto(at(link))
+    expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
+
+
+def test_a_revoked_link_that_is_opened_whole_takes_its_pages_off_the_phone_too(page, link):
+    page.goto(at(link, "phone-settings"))  # which follows no clock, and so finds nothing out by itself
+    link_revoke(athlete=link.athlete, by=None)
+    page.goto(whole(link))
+    expect(page.get_by_role("heading")).to_have_text("This link no longer works")
+    page.wait_for_function("async () => (await caches.keys()).length === 0")
+
+
 def test_forgetting_leaves_nothing_behind(page, link):
     page.goto(at(link, "phone-settings"))
     expect(page.locator("[data-kept-list]")).to_contain_text("Page week, seen today")
@@ -167,11 +250,26 @@ def test_forgetting_leaves_nothing_behind(page, link):
                        (await navigator.serviceWorker.getRegistrations()).length]"""
     )
     assert left == [[], 0, 0, 0]
+    assert cookie_of(link.nonce) not in names_of_cookies(page)
+    page.goto(at(link))
+    expect(page.get_by_role("heading")).to_have_text(UNKNOWN)
+
+
+def test_without_a_network_the_key_stays_and_that_is_said(page, link):
+    page.goto(at(link, "phone-settings"))
+    page.context.set_offline(True)
+    page.get_by_text("Forget it all on this phone").tap()
+    page.get_by_role("button", name="Forget it", exact=True).tap()
+    expect(page.locator("[data-kept]")).to_contain_text("forget again when there is one")
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Forget it", exact=True).tap()
+    expect(page.locator("[data-kept]")).to_contain_text("Nothing is kept on this phone any more.")
+    assert cookie_of(link.nonce) not in names_of_cookies(page)
 
 
 def test_two_links_on_one_phone_do_not_mix(page, link):
     other = link_issue(athlete=Athlete.objects.exclude(pk=link.athlete_id).get(), by=None)
-    page.goto(at(other))
+    page.goto(whole(other))
     wait_until_kept(page)
     page.context.set_offline(True)
     for one in (link, other):

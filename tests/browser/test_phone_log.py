@@ -118,6 +118,41 @@ def test_buttons_stop_at_nothing_and_at_the_most(page):
         assert rounds.input_value() == end
 
 
+def test_a_phone_that_the_link_is_limited_to_sends_its_logs(page, link):
+    page.goto(at(link, "phone-settings"))
+    page.get_by_role("button", name="Open on this phone alone").tap()
+    expect(page.get_by_text("Your link opens on this phone alone.")).to_be_visible()
+    page.goto(at(link))
+    rate(page, 7)
+    keep(page)
+    expect(page.locator("[data-part=state]")).to_contain_text("Logged, RPE 7. Sent today")
+    assert Log.objects.get().rpe == 7
+
+
+def test_what_an_earlier_version_left_on_the_phone_is_sent(frank_page, link, unreachable):
+    """Its logs name the whole link, and the server may have refused them when that was limited to this phone."""
+    for rpe in (6, 7):
+        rate(frank_page, rpe)
+        keep(frank_page)
+        expect(frank_page.locator("[data-part=state]")).to_contain_text(f"RPE {rpe}, not sent yet")
+    frank_page.evaluate(AS_REFUSED, link.token)
+    unreachable.undo()
+    frank_page.reload()
+    wait_for(frank_page, 2)
+    expect(frank_page.locator("[data-outbox]")).to_be_hidden()
+
+
+def test_a_phone_whose_cookies_were_cleared_sends_when_the_link_is_opened_again(frank_page, link):
+    frank_page.context.clear_cookies()
+    rate(frank_page, 5)
+    keep(frank_page)
+    expect(frank_page.locator("[data-outbox]")).to_contain_text("Open it again on this phone")
+    assert not Log.objects.exists()
+    frank_page.goto(at(link))
+    wait_for(frank_page, 1)
+    expect(frank_page.locator("[data-outbox]")).to_be_hidden()
+
+
 def test_a_log_without_a_network_says_so_and_goes_by_itself_later(page, link):
     wait_until_kept(page)
     page.context.set_offline(True)
@@ -208,7 +243,7 @@ def test_what_an_old_link_could_not_send_the_new_one_sends(frank_page, link):
     new = link_issue(athlete=link.athlete, by=None)
     rate(frank_page, 4)
     keep(frank_page)
-    expect(frank_page.locator("[data-outbox]")).to_contain_text("Ask staff for your new link")
+    expect(frank_page.locator("[data-outbox]")).to_contain_text("ask staff for your new link")
     frank_page.goto(at(new))
     wait_for(frank_page, 1)
     assert Log.objects.get().rpe == 4
@@ -309,6 +344,15 @@ def test_what_is_typed_before_the_phone_has_looked_at_what_it_keeps_stays(chromi
     context.close()
 
 
+AS_REFUSED = """async (token) => {
+  const [{ name }] = (await indexedDB.databases()).filter(({ name }) => name.startsWith("coachhub "));
+  const result = (request) => new Promise((found) => (request.onsuccess = () => found(request.result)));
+  const base = await result(indexedDB.open(name));
+  const logs = base.transaction("logs", "readwrite").objectStore("logs");
+  const [first] = await result(logs.getAll());
+  await result(logs.put({ ...first, state: "refused", status: 401, by: token, why: "This link no longer works." }));
+  base.close();
+}"""
 # The notes of the logs that are written on this phone: the page may still be saying "not sent yet" of an earlier one.
 NOTES = """async () => {
   const [{ name }] = (await indexedDB.databases()).filter(({ name }) => name.startsWith("coachhub "));

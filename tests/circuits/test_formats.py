@@ -7,7 +7,6 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError
-from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
@@ -31,6 +30,7 @@ from sessions.weeks.days import occasion_on
 from sessions.words.cards import card_of, expected_words, shape_words
 from tests import gym
 from tests.conftest import publish
+from tests.phones import at, open_page, phone_of
 
 DOCUMENTS = {"for time": gym.FOR_TIME, "as many": gym.AS_MANY, "at a pace": gym.AT_PACE}
 
@@ -197,7 +197,7 @@ def test_wall_page_phone_and_paper_say_what_to_expect(coach, furnished):
     expected = expected_words(session.definition, detail_of(target))
     assert expected.startswith("expect ")
     assert expected.removeprefix("expect ") in wall_plan(session, "06:00")["board"]
-    page = Client().get(reverse("sessions:phone", args=[link_issue(athlete=athlete, by=None).token])).content.decode()
+    page = open_page(link_issue(athlete=athlete, by=None)).content.decode()
     assert expected.capitalize() in page
     assert ("each time" in page, "Finish by second" in page) == (True, False)
 
@@ -261,14 +261,15 @@ def test_off_the_clock_the_rating_alone_teaches(coach, furnished, rpe, moves):
 
 def test_the_phone_form_without_scripts_takes_a_time(coach, furnished):
     session, athlete = live(coach, gym.FOR_TIME), Athlete.objects.first()
-    address = reverse("sessions:phone-log", args=[link_issue(athlete=athlete, by=None).token])
-    page = Client().get(f"{address}?on={session.date}.{session.key}").content.decode()
+    link = link_issue(athlete=athlete, by=None)
+    client, address = phone_of(link), at(link, "phone-log")
+    page = client.get(f"{address}?on={session.date}.{session.key}").content.decode()
     assert 'name="time"' in page
     mark = page.split(f'data-key="{session.key}"')[1].split('name="mark" value="')[1].split('"')[0]
     said = {"mark": mark, "rpe": "8", "time": "14:32"}
     for target in session.targets.filter(athlete=athlete):
         said |= {f"rounds-{target.station}": "3", f"dose-{target.station}": f"{target.dose:g}"}
-    refused = Client().post(address, {**said, "time": "soon"})
+    refused = client.post(address, {**said, "time": "soon"})
     assert "like 14:32" in refused.content.decode()
-    Client().post(address, said)
+    client.post(address, said)
     assert Log.objects.get().time_s == 872

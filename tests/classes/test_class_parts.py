@@ -28,6 +28,7 @@ from sessions.weeks.read import content_of, overview
 from sessions.weeks.write import sessions_copy, week_ensure
 from tests import gym
 from tests.conftest import publish
+from tests.phones import open_page
 
 
 @pytest.fixture
@@ -64,8 +65,7 @@ def log(athlete: Athlete, session: PublishedSession, rounds: int) -> Log:
 
 def opened(page: str, athlete: Athlete) -> str:
     """A page behind an athlete's link."""
-    address = reverse(f"sessions:{page}", args=[link_issue(athlete=athlete, by=None).token])
-    return Client().get(address).content.decode()
+    return open_page(link_issue(athlete=athlete, by=None), page).content.decode()
 
 
 # --- Written ---

@@ -17,6 +17,7 @@ from sessions.floor.attendance import attendance_mark
 from sessions.models import Circuit, ClassRun, RunChange
 from tests import gym
 from tests.conftest import publish
+from tests.phones import at, phone_of
 
 POLL_QUERIES = 2
 ONE_PART = {"kind": "every", "parts": [], "main": 0}  # of a class that is its circuit alone
@@ -271,13 +272,14 @@ def test_todays_classes_lead_to_their_clocks(staff_client, session, run, week):
     assert home.count("clock runs") == 1
 
 
-def test_a_phones_page_has_the_class_today_and_stays_in_memory(phone, week, django_assert_max_num_queries):
-    page = phone.removesuffix("clock/")
-    first = Client().get(page).content.decode()
-    assert f'data-url="{phone}"' in first
-    assert "data-live" not in Client().get(f"{page}week/").content.decode()
+def test_a_phones_page_has_the_class_today_and_stays_in_memory(week, django_assert_max_num_queries):
+    link = link_issue(athlete=Athlete.objects.first(), by=None)
+    client = phone_of(link)
+    first = client.get(at(link)).content.decode()
+    assert f'data-url="{at(link, "phone-clock")}"' in first
+    assert "data-live" not in client.get(at(link, "phone-week")).content.decode()
     with django_assert_max_num_queries(2):
-        assert Client().get(page).content.decode() == first
+        assert client.get(at(link)).content.decode() == first
 
 
 def test_the_wall_says_which_board_it_shows(wall, week, coach):

@@ -9,6 +9,7 @@ from athletes.links.read import athlete_for_token
 from athletes.links.write import link_issue
 from athletes.models import Link
 from athletes.people.write import athlete_change
+from tests.phones import at, open_page
 
 
 @pytest.fixture
@@ -16,8 +17,9 @@ def link(gym_row, make_athlete) -> Link:
     return link_issue(athlete=make_athlete(), by=None)
 
 
-def page(client: Client, link: Link, name: str = "phone", **headers) -> int:
-    return client.get(reverse(f"sessions:{name}", args=[link.token]), headers=headers).status_code
+def page(client: Client, link: Link, name: str = "phone") -> int:
+    """What a client gets that opens the whole link, and is led on to the page."""
+    return client.get(reverse(f"sessions:{name}", args=[link.token]), follow=True).status_code
 
 
 def limit(client: Client, link: Link, **said) -> int:
@@ -40,14 +42,16 @@ def test_a_limited_link_opens_on_its_device_alone(client, link):
     assert page(client, link) == 200
     thief = Client()
     assert page(thief, link) == 410
-    for name in ("phone-week", "phone-numbers", "phone-progress", "phone-log", "phone-settings", "phone-worker"):
-        assert page(thief, link, name) == 410
-    assert page(thief, link, "phone-manifest") == 200  # asked for without cookies, and private to nobody
-    assert page(thief, link, "phone-clock") == 410
-    authorization = {"Authorization": f"Link {link.token}"}
+    for name in ("week", "numbers", "progress", "log", "settings", "worker", "manifest", "clock"):
+        assert page(thief, link, f"phone-{name}") == 410
+    thief.cookies["link-" + link.nonce] = link.token[len(link.nonce) :]
+    assert thief.get(at(link)).status_code == 410
+    assert "This link opens on another phone" in thief.get(at(link)).content.decode()
     targets = reverse("api:my-targets")
-    assert thief.get(targets, headers=authorization).status_code in (401, 403)
-    assert client.get(targets, headers=authorization).status_code == 200
+    for said in (link.token, link.nonce):
+        authorization = {"Authorization": f"Link {said}"}
+        assert thief.get(targets, headers=authorization).status_code == 401
+        assert client.get(targets, headers=authorization).status_code == 200
 
 
 def test_a_made_up_cookie_is_no_device(client, link):
@@ -123,11 +127,7 @@ def test_links_are_made_of_the_named_address_alone(staff_client, link, settings)
     settings.SITE_URL, settings.ALLOWED_HOSTS = "https://gym.example", ["*"]
     detail = reverse("athletes:detail", args=[link.athlete_id])
     pages = staff_client.get(detail, headers={"Host": "elsewhere.example"}).content.decode()
-    pages += (
-        Client()
-        .get(reverse("sessions:phone-settings", args=[link.token]), headers={"Host": "elsewhere.example"})
-        .content.decode()
-    )
+    pages += open_page(link, "phone-settings", Host="elsewhere.example").content.decode()
     assert f"https://gym.example/a/{link.token}/" in pages
     assert f"https://gym.example/calendar/{link.calendar_token}/" in pages
     assert "elsewhere.example" not in pages

@@ -12,7 +12,6 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
-from django.urls import reverse
 from django.utils import timezone
 
 from athletes.estimates.write import estimates_refresh
@@ -30,6 +29,7 @@ from sessions.models import ClassRun, Log, LogEntry, PublishedSession, RunChange
 from sessions.targets.detail import detail_of
 from tests import gym
 from tests.conftest import publish
+from tests.phones import open_page
 
 ROW = {
     "name": "Row alone",
@@ -404,7 +404,7 @@ def test_a_revision_after_the_class_is_not_what_was_done(furnished, coach):
     fresh = newest.sessions.get(date=session.date)
     fresh.targets.filter(athlete=athlete, station=1).update(dose=3)
     assert session_to_log(athlete, session.key, session.date).publication == again
-    page = Client().get(reverse("sessions:phone-log", args=[link_issue(athlete=athlete, by=None).token]))
+    page = open_page(link_issue(athlete=athlete, by=None), "phone-log")
     asked = again.targets.get(athlete=athlete, session__date=session.date, station=1).dose
     assert f'data-asked="{asked:g}"' in page.content.decode()
 

@@ -10,11 +10,12 @@ from django.urls import reverse
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.links.write import link_issue
-from athletes.models import Athlete, Benchmark, Effort, Movement
+from athletes.models import Athlete, Benchmark, Effort, Link, Movement
 from sessions.models import Log, LogEntry, PublishedSession
 from tests import gym
 from tests.conftest import publish
 from tests.logs.test_logs import OPEN
+from tests.phones import at, phone_of
 
 ASKED = "Last round: how far did it go?"
 
@@ -38,9 +39,18 @@ def athlete(session) -> Athlete:
 
 
 @pytest.fixture
-def phone(session, athlete) -> str:
-    address = reverse("sessions:phone-log", args=[link_issue(athlete=athlete, by=None).token])
-    return f"{address}?on={today()}.{session.key}"
+def link(athlete) -> Link:
+    return link_issue(athlete=athlete, by=None)
+
+
+@pytest.fixture
+def client(link) -> Client:
+    return phone_of(link)
+
+
+@pytest.fixture
+def phone(session, link) -> str:
+    return f"{at(link, 'phone-log')}?on={today()}.{session.key}"
 
 
 @pytest.fixture
@@ -48,9 +58,9 @@ def floor(session, athlete) -> str:
     return f"{reverse('sessions:floor-log-detail', args=[session.pk, athlete.pk])}?hour=06:00"
 
 
-def on_phone(address: str) -> dict:
+def on_phone(client: Client, address: str) -> dict:
     """What a browser would send of today's session."""
-    page = Client().get(address).content.decode()
+    page = client.get(address).content.decode()
     group = re.search(rf'<fieldset class="phone-did"[^>]*data-date="{today()}".*?</fieldset>', page, re.DOTALL)[0]
     assert ASKED in group
     return dict(re.findall(r'name="([^"]+)"[^>]*?value="([^"]*)"', group))
@@ -61,21 +71,21 @@ def on_floor(client: Client, address: str) -> dict:
     return {field.html_name: field.value() for field in form if field.value() not in (None, False)}
 
 
-def test_the_phone_asks_and_keeps_what_is_said(phone):
-    fields = on_phone(phone)
+def test_the_phone_asks_and_keeps_what_is_said(client, phone):
+    fields = on_phone(client, phone)
     assert fields["last-1"] == ""
-    assert Client().post(phone, {**fields, "last-1": "14", "rpe": "8"}).status_code == 302
+    assert client.post(phone, {**fields, "last-1": "14", "rpe": "8"}).status_code == 302
     assert LogEntry.objects.get().open_last == 14
-    assert on_phone(phone)["last-1"] == "14"  # to be corrected
+    assert on_phone(client, phone)["last-1"] == "14"  # to be corrected
 
 
-def test_nobody_has_to_say_it(phone):
-    assert Client().post(phone, on_phone(phone)).status_code == 302
+def test_nobody_has_to_say_it(client, phone):
+    assert client.post(phone, on_phone(client, phone)).status_code == 302
     assert LogEntry.objects.get().open_last is None
 
 
-def test_what_cannot_be_is_said_in_words(phone):
-    answer = Client().post(phone, {**on_phone(phone), "last-1": "400"})
+def test_what_cannot_be_is_said_in_words(client, phone):
+    answer = client.post(phone, {**on_phone(client, phone), "last-1": "400"})
     assert answer.status_code == 422
     assert "Last round of Ring row" in answer.content.decode()
 

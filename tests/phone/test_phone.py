@@ -10,7 +10,7 @@ from athletes.links.write import link_issue, link_revoke
 from athletes.models import Athlete, Effort
 from sessions.boards import files
 from sessions.weeks.read import monday_of
-from tests import gym
+from tests import gym, phones
 from tests.conftest import publish
 
 
@@ -22,9 +22,8 @@ def today_week(furnished, coach):
     return publish(gym.planned_week(gym.this_monday(), *[circuit] * 7), coach)
 
 
-def open_page(athlete, name="sessions:phone"):
-    token = link_issue(athlete=athlete, by=None).token
-    return Client().get(reverse(name, args=[token]))
+def open_page(athlete, name="phone"):
+    return phones.open_page(link_issue(athlete=athlete, by=None), name)
 
 
 def test_an_athlete_sees_todays_dose_pace_second_and_cues_without_a_password(today_week):
@@ -43,7 +42,7 @@ def test_an_athlete_sees_todays_dose_pace_second_and_cues_without_a_password(tod
 
 def test_a_page_shows_nobody_elses_name(today_week):
     athlete, *others = Athlete.objects.all()
-    for name in ("sessions:phone", "sessions:phone-week", "sessions:phone-numbers"):
+    for name in ("phone", "phone-week", "phone-numbers"):
         page = open_page(athlete, name).content.decode()
         assert athlete.name in page
         assert not any(other.name in page or other.board_name in page for other in others)
@@ -56,7 +55,7 @@ def test_a_revoked_link_says_what_to_do_and_a_new_one_works(today_week, staff):
     gone = Client().get(reverse("sessions:phone", args=[old]))
     assert gone.status_code == 410
     assert "Ask staff for your new link" in gone.content.decode()
-    assert Client().get(reverse("sessions:phone", args=[new])).status_code == 200
+    assert Client().get(reverse("sessions:phone", args=[new]), follow=True).status_code == 200
     assert link_revoke(athlete=athlete, by=staff) == 1
     assert Client().get(reverse("sessions:phone", args=[new])).status_code == 410
 
@@ -79,7 +78,7 @@ def test_a_day_without_a_session_shows_the_next_one(furnished, coach):
 def test_nothing_published_says_so(furnished):
     [athlete] = gym.people(1)
     assert "is published for the coming days" in open_page(athlete).content.decode()
-    assert "Nothing is published for you yet" in open_page(athlete, "sessions:phone-week").content.decode()
+    assert "Nothing is published for you yet" in open_page(athlete, "phone-week").content.decode()
 
 
 def test_an_athlete_who_came_after_publishing_is_told_to_wait(today_week):
@@ -91,19 +90,20 @@ def test_an_athlete_who_came_after_publishing_is_told_to_wait(today_week):
 
 def test_my_numbers_shows_efforts_that_stand_and_their_firmness(today_week):
     athlete = Athlete.objects.first()
-    page = open_page(athlete, "sessions:phone-numbers").content.decode()
+    page = open_page(athlete, "phone-numbers").content.decode()
     assert "7:00.0" in page
     assert "Rowing ergometer" in page
     Effort.objects.filter(athlete=athlete).update(voided_at="2026-01-01T00:00Z", void_reason="wrong day")
-    assert "7:00.0" not in open_page(athlete, "sessions:phone-numbers").content.decode()
+    assert "7:00.0" not in open_page(athlete, "phone-numbers").content.decode()
 
 
 def test_reading_the_page_costs_at_most_six_queries(today_week, django_assert_max_num_queries):
-    token = link_issue(athlete=Athlete.objects.first(), by=None).token
+    link = link_issue(athlete=Athlete.objects.first(), by=None)
+    client = phones.phone_of(link)
     with django_assert_max_num_queries(6):
-        Client().get(reverse("sessions:phone", args=[token]))
+        client.get(phones.at(link))
     with django_assert_max_num_queries(6):
-        Client().get(reverse("sessions:phone-numbers", args=[token]))
+        client.get(phones.at(link, "phone-numbers"))
 
 
 def test_the_frozen_page_is_complete_and_names_the_right_days(today_week):

@@ -6,8 +6,6 @@ from types import SimpleNamespace
 from uuid import uuid4
 
 import pytest
-from django.test import Client
-from django.urls import reverse
 
 from athletes.gym.read import today
 from athletes.links.write import link_issue
@@ -17,6 +15,7 @@ from sessions.models import PublishedSession
 from sessions.progress.read import WEEKS, Done, histories, sessions_done, share_done, week_loads
 from tests import gym
 from tests.conftest import publish
+from tests.phones import at, open_page, phone_of
 
 
 @pytest.fixture
@@ -36,8 +35,7 @@ def log(athlete: Athlete, session: PublishedSession, rpe, rounds: int) -> None:
 
 
 def page_of(athlete: Athlete) -> str:
-    token = link_issue(athlete=athlete, by=None).token
-    return Client().get(reverse("sessions:phone-progress", args=[token])).content.decode()
+    return open_page(link_issue(athlete=athlete, by=None), "phone-progress").content.decode()
 
 
 def test_the_load_is_rpe_times_minutes_with_the_rests(athlete):
@@ -109,16 +107,16 @@ def test_before_the_first_log_and_test_it_says_what_to_do(furnished):
 
 
 def test_it_costs_the_same_however_much_was_logged(athlete, django_assert_max_num_queries):
-    token = link_issue(athlete=athlete, by=None).token
+    link = link_issue(athlete=athlete, by=None)
+    client, address = phone_of(link), at(link, "phone-progress")
     for session in PublishedSession.objects.all():
         log(athlete, session, 6, 5)
-    address = reverse("sessions:phone-progress", args=[token])
     with django_assert_max_num_queries(17):
-        Client().get(address)
+        client.get(address)
     row, then = Benchmark.objects.get(slug="2000-m-row"), today() - timedelta(days=400)
     for ago in range(9):
         facts = {"value": 480 + ago, "fixed": 2000, "typed": "x", "performed_on": then - timedelta(days=ago)}
         Effort.objects.create(athlete=athlete, benchmark=row, **facts)
     with django_assert_max_num_queries(26):  # the curves of today and of a year ago are worked out anew
-        page = Client().get(address).content.decode()
+        page = client.get(address).content.decode()
     assert "Rowing ergometer +" in page

@@ -124,7 +124,7 @@ sayAge();
 const turned = kept && page === "today" && day !== today ? turnToToday() : Promise.resolve();
 turned.then(sayLogged).then(send);
 if (navigator.serviceWorker) {
-  const options = { updateViaCache: "none" };
+  const options = { scope: home.slice(0, -1), updateViaCache: "none" }; // the whole link too: it has no slash there
   const register = () => navigator.serviceWorker.register(`${home}worker.js`, options).catch(() => null);
   if (document.readyState === "complete") register();
   else addEventListener("load", register);

@@ -9,9 +9,10 @@ self.outbox = (() => {
   const REMEMBERED_MS = 35 * 86_400_000; // sent logs stay here this long, so that pages opened offline know of them
   const PATIENCE_MS = 20_000;
   const LINK_GONE =
-    "This link no longer works. Ask staff for your new link and open it on this phone: the log is sent then.";
+    "This link no longer works. Open it again on this phone, or ask staff for your new link: the log is sent then.";
 
-  // `athlete`: key of the store; `token`: of the personal link; `api`: address that takes logs.
+  // `athlete`: key of the store; `token`: the personal link as its address has it, its key is in a cookie; `api`:
+  // address that takes logs.
   function of({ athlete, token, api }) {
     const name = `coachhub ${athlete}`;
     const news = "BroadcastChannel" in self ? new BroadcastChannel(name) : null;
@@ -81,7 +82,7 @@ self.outbox = (() => {
       const patience = setTimeout(() => control.abort(), PATIENCE_MS);
       const headers = { "Content-Type": "application/json", Authorization: `Link ${token}` };
       const { signal } = control;
-      const options = { method: "POST", headers, body: JSON.stringify(log), credentials: "omit", redirect: "manual", signal };
+      const options = { method: "POST", headers, body: JSON.stringify(log), credentials: "same-origin", redirect: "manual", signal };
       return fetch(api, options).finally(() => clearTimeout(patience));
     }
 

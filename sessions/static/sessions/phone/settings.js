@@ -5,7 +5,11 @@ import { addresses, logs } from "./app.js";
 import { lately } from "./days.js";
 import { listOutbox } from "./unsent.js";
 
-const FAMILY = `coachhub ${addresses.home} `;
+const FOLDER = addresses.home.slice(0, -1); // with what an earlier version kept under the whole link
+const FAMILY = `coachhub ${FOLDER}`;
+const FORGOTTEN = "Nothing is kept on this phone any more. Opening the link again begins anew.";
+const KEY_LEFT =
+  "Pages and logs are gone from this phone. Its key to your link goes with a network only: forget again when there is one.";
 const NO_PAGES =
   "This address has no HTTPS, so this phone cannot keep pages: without a network only your logs are kept.";
 const zone = document.body.dataset.zone;
@@ -61,8 +65,12 @@ async function logsKept() {
 }
 
 forget.querySelector("button").addEventListener("click", async () => {
-  const registration = await navigator.serviceWorker?.getRegistration(addresses.home);
-  await registration?.unregister();
+  // The key first, which no script can take away, so that no page is kept again meanwhile.
+  const body = new URLSearchParams({ forget: "1" });
+  const answer = await fetch(`${addresses.home}device/`, { method: "POST", body }).catch(() => null);
+  const workers = (await navigator.serviceWorker?.getRegistrations()) ?? [];
+  const own = workers.filter(({ scope }) => new URL(scope).pathname.startsWith(FOLDER));
+  await Promise.all(own.map((worker) => worker.unregister()));
   if ("caches" in self) {
     const names = (await caches.keys()).filter((name) => name.startsWith(FAMILY));
     await Promise.all(names.map((name) => caches.delete(name)));
@@ -75,8 +83,7 @@ forget.querySelector("button").addEventListener("click", async () => {
   } catch {
     // nothing was kept there
   }
-  const done = "Nothing is kept on this phone any more. Opening the link again begins anew.";
-  document.querySelector("[data-kept]").textContent = done;
+  document.querySelector("[data-kept]").textContent = answer?.ok ? FORGOTTEN : KEY_LEFT;
   document.querySelector("[data-kept-list]").replaceChildren();
-  forget.hidden = true;
+  forget.hidden = Boolean(answer?.ok);
 });

@@ -4,11 +4,17 @@
 //
 // Pages: the network first, for a short while, then what was seen last, with the moment it was seen. Files whose name
 // says their content: the kept one first. Logs that wait are sent when the browser says that there is a network again.
+// The whole link and the address at which an installed app begins: the network, which gives this phone its cookie anew.
+//
+// An earlier version had its worker and its pages under the whole link. That worker becomes this one too, takes those
+// pages away then, not before, and leads on from there.
 
 importScripts(APP.outbox);
 
-const FAMILY = `coachhub ${APP.home} `;
-const KEPT = FAMILY + APP.version;
+const FOLDER = APP.home.slice(0, -1);
+const FAMILY = `coachhub ${FOLDER}`; // all that is kept of this link
+const OWN = `coachhub ${new URL(registration.scope).pathname.replace(/\/?$/, "/")} `;
+const KEPT = `coachhub ${APP.home} ${APP.version}`;
 const PATIENCE_MS = 2_500;
 const OLD_MS = 600_000; // the pages nobody looked at are asked for again after so long
 const SEEN = "Seen-At";
@@ -16,14 +22,16 @@ const FIXED = new RegExp(APP.fixed);
 const logs = outbox.of(APP);
 
 addEventListener("install", (event) => event.waitUntil(fill().then(() => skipWaiting())));
-addEventListener("activate", (event) => event.waitUntil(drop((name) => name !== KEPT).then(() => clients.claim())));
+addEventListener("activate", (event) => event.waitUntil(drop(outdated).then(() => clients.claim())));
 addEventListener("sync", (event) => event.waitUntil(sendOrFail()));
 
 addEventListener("fetch", (event) => {
   const { request } = event;
-  const { origin, pathname } = new URL(request.url);
+  const { origin, pathname, searchParams } = new URL(request.url);
   if (request.method !== "GET" || origin !== location.origin) return;
-  if (APP.pages.includes(pathname) && request.mode === "navigate") event.respondWith(page(event, pathname));
+  const byLink = !pathname.startsWith(APP.home) || searchParams.has("key");
+  if (request.mode === "navigate" && byLink) event.respondWith(entrance(event));
+  else if (APP.pages.includes(pathname) && request.mode === "navigate") event.respondWith(page(event, pathname));
   else if (APP.pages.includes(pathname)) event.respondWith(newest(event, pathname));
   else if (APP.assets.includes(pathname) || FIXED.test(pathname)) event.respondWith(asset(event, pathname));
 });
@@ -40,6 +48,8 @@ async function fetchInto(cache, path) {
   await cache.put(path, await stamped(answer));
 }
 
+const outdated = (name) => name.startsWith(OWN) && name !== KEPT;
+
 async function drop(meant) {
   const names = (await caches.keys()).filter((name) => name.startsWith(FAMILY) && meant(name));
   await Promise.all(names.map((name) => caches.delete(name)));
@@ -55,9 +65,21 @@ async function page(event, path) {
   return kept ? withAge(kept) : fresh;
 }
 
+// Without a network, the page under the address that it is kept by: no address on this phone holds the key for long.
+async function entrance(event) {
+  const answer = await soon(fetch(event.request));
+  // Closed, or only mistyped: the link as this phone has it tells.
+  if (answer?.status === 410) await soon(newest(event, APP.home, APP.home));
+  if (answer && answer.status < 500) return answer;
+  const own = new URL(event.request.url);
+  own.pathname = APP.home + own.pathname.slice(FOLDER.length).replace(/^[^/]*\/?/, "");
+  own.searchParams.delete("key");
+  return Response.redirect(own);
+}
+
 // A page that a script asks for: what the network says, and from then on that is the one kept.
-async function newest(event, path) {
-  return learn(event, await caches.open(KEPT), path, await fetch(event.request));
+async function newest(event, path, asked = event.request) {
+  return learn(event, await caches.open(KEPT), path, await fetch(asked));
 }
 
 // What the network says of a page: to be kept, or that the link is gone, and then nothing private stays here.
