@@ -27,9 +27,11 @@ PAGE, CLOCK = "today's page", "the clock"
 
 
 def main(phones: int, seconds: float) -> None:
+    from tests.phones import asked_by
+
     tokens, press = furnish(phones)
-    room = [[(f"/a/{token}/", PAGE), (f"/a/{token}/clock/", CLOCK)] for token in tokens]
-    bare = [[("/bare/", "bare view"), ("/bare/", "bare view")]] * phones
+    room = [(cookie, [(home, PAGE), (f"{home}clock/", CLOCK)]) for home, cookie in map(asked_by, tokens)]
+    bare = [("", [("/bare/", "bare view"), ("/bare/", "bare view")])] * phones
     print(f"{phones} phones for {seconds:.0f} s at {WORKERS} workers; times in ms")
     found = measure("tests.benchmarks.bare_wsgi", bare, seconds / 2)
     found += measure("coachhub.wsgi", room, seconds, press)
@@ -77,27 +79,28 @@ def measure(application: str, room: list, seconds: float, press: Callable[[], No
 
 async def crowd(port: int, room: list, seconds: float, press) -> list[tuple]:
     found, end = [], time.monotonic() + seconds
-    phones = [phone(port, paths, end, random.Random(number), found) for number, paths in enumerate(room)]
+    phones = [phone(port, *each, end, random.Random(number), found) for number, each in enumerate(room)]
     await asyncio.gather(*phones, *([coach(press, end)] if press else []))
     return found
 
 
-async def phone(port: int, paths: list, end: float, chance: random.Random, found: list) -> None:
+async def phone(port: int, cookie: str, paths: list, end: float, chance: random.Random, found: list) -> None:
     """Opens its page at some moment of the first half, then asks again and again until the end."""
     (page, opened), (clock, followed) = paths
     await asyncio.sleep(chance.uniform(0, (end - time.monotonic()) / 2))
-    found.append((opened, *(await ask(port, page, ""))[:2]))
+    found.append((opened, *(await ask(port, page, "", cookie))[:2]))
     tag = ""
     while time.monotonic() < end:
-        ms, status, fresh = await ask(port, clock, tag)
+        ms, status, fresh = await ask(port, clock, tag, cookie)
         tag = fresh or tag
         found.append((followed, ms, status))
         await asyncio.sleep(EVERY_S * chance.uniform(0.75, 1.25))
 
 
-async def ask(port: int, path: str, tag: str) -> tuple[float, int, str]:
+async def ask(port: int, path: str, tag: str, cookie: str = "") -> tuple[float, int, str]:
     """(ms, status, ETag) of one request; status 0 when there is no answer."""
     known = f"If-None-Match: {tag}\r\n" if tag else ""
+    known += f"Cookie: {cookie}\r\n" if cookie else ""
     begin = time.perf_counter()
     try:
         reader, writer = await asyncio.open_connection("127.0.0.1", port)

@@ -39,10 +39,10 @@ def main() -> None:
 
     from tests.browser.chromium import ARGUMENTS, shell
 
-    path = f"/a/{furnished_link()}/"
+    path, cookie = furnished_phone()
     with web_server() as site, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=shell(), args=ARGUMENTS)
-        rounds = [first_load(browser, site, path) for _ in range(ROUNDS)]
+        rounds = [first_load(browser, site, path, cookie) for _ in range(ROUNDS)]
         browser.close()
     print("over the air until load, bytes:")
     for address, size in sorted(rounds[-1]["sizes"].items(), key=lambda item: -item[1]):
@@ -55,9 +55,11 @@ def main() -> None:
     print("interactive: painted, the app's script has run, and what kept the processor then is over (aim 1,500)")
 
 
-def first_load(browser, site: str, path: str) -> dict:
-    """One visit by a phone that knows nothing yet."""
+def first_load(browser, site: str, path: str, cookie: str) -> dict:
+    """One visit by a phone that knows nothing yet but the key of its link."""
     context = browser.new_context(viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
+    name, _, key = cookie.partition("=")
+    context.add_cookies([{"name": name, "value": key, "url": site}])
     page = context.new_page()
     session, addresses, sizes = context.new_cdp_session(page), {}, {}
     session.on("Network.requestWillBeSent", lambda e: addresses.update({e["requestId"]: e["request"]["url"]}))
@@ -74,20 +76,21 @@ def first_load(browser, site: str, path: str) -> dict:
     return {"times": times, "sizes": at_load}
 
 
-def furnished_link() -> str:
-    """The token of an athlete with a session today, in the gym."""
+def furnished_phone() -> tuple[str, str]:
+    """What the phone of an athlete asks by (`tests.phones.asked_by`) who has a session today, in the gym."""
     from athletes.links.write import link_issue
     from athletes.models import Account, Athlete
     from sessions.publishing import run as publishing
     from sessions.publishing.write import publication_request
     from tests import gym
+    from tests.phones import asked_by
 
     gym.furnish()
     gym.people(ATHLETES)
     week = gym.planned_week(gym.this_monday(), *[gym.circuit()] * 7)
     coach = Account.objects.create_user("bench", password=None, role="coach", name="bench")
     publishing.run(publication_request(week=week, by=coach, day=gym.this_monday()).pk)
-    return link_issue(athlete=Athlete.objects.first(), by=None).token
+    return asked_by(link_issue(athlete=Athlete.objects.first(), by=None).token)
 
 
 @contextmanager

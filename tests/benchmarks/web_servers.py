@@ -19,7 +19,7 @@ import threading
 import time
 
 from tests.benchmarks.beginning import prepare_site
-from tests.benchmarks.phone_load import furnished_link
+from tests.benchmarks.phone_load import furnished_phone
 from tests.servers import free_port
 
 SECONDS, PHONES, SILENT, HALF_SENT, ASKED = 5.0, 16, 200, 25, 20
@@ -35,7 +35,7 @@ SERVERS = {
 
 
 def main(*names: str) -> None:
-    token = furnished_link()
+    phone = furnished_phone()
     for name in names or SERVERS:
         if importlib.util.find_spec(SERVERS[name][1]) is None:
             print(f"{name:18} is not installed")
@@ -44,34 +44,35 @@ def main(*names: str) -> None:
         command = [sys.executable, *(part.format(port=port) for part in SERVERS[name])]
         server = subprocess.Popen(command, start_new_session=True)
         try:
-            print(f"{name:18} {tried(port, token)}", flush=True)
+            print(f"{name:18} {tried(port, phone)}", flush=True)
         finally:
             os.killpg(server.pid, signal.SIGKILL)
             server.wait()
 
 
-def tried(port: int, token: str) -> str:
+def tried(port: int, phone: tuple[str, str]) -> str:
     while healthy_ms(port) is None:
         time.sleep(0.2)
-    alone = pages_per_second(port, token)
-    held = hanging(port, token)
+    alone = pages_per_second(port, phone)
+    held = hanging(port, phone)
     time.sleep(0.3)
     asked = [healthy_ms(port) for _ in range(ASKED if healthy_ms(port) is not None else 0)]
     words = f"{alone:6.0f} pages/s; beside {len(held)} hanging connections "
     if not asked or None in asked:
         words += f"/healthy does not answer in {GIVEN_UP_S} s"
     else:
-        beside = pages_per_second(port, token)
+        beside = pages_per_second(port, phone)
         words += f"{beside:6.0f} pages/s, /healthy {statistics.median(asked):.1f} ms, at worst {max(asked):.1f} ms"
     for connection in held:
         connection.close()
     return words
 
 
-def hanging(port: int, token: str, silent: int = SILENT, half_sent: int = HALF_SENT) -> list[socket.socket]:
+def hanging(port: int, phone: tuple[str, str], silent: int = SILENT, half_sent: int = HALF_SENT) -> list[socket.socket]:
     """Connections that keep a server waiting."""
     headers = b"GET /healthy HTTP/1.1\r\nHost: localhost\r\nX-More: "
-    body = f"POST /a/{token}/log/ HTTP/1.1\r\nHost: localhost\r\nContent-Length: 60000\r\n".encode()
+    home, cookie = phone
+    body = f"POST {home}log/ HTTP/1.1\r\nHost: localhost\r\nCookie: {cookie}\r\nContent-Length: 60000\r\n".encode()
     body += b"Content-Type: application/x-www-form-urlencoded\r\n\r\nnote="
     sent = [b""] * silent + [headers] * half_sent + [body] * half_sent
     held = []
@@ -95,14 +96,14 @@ def healthy_ms(port: int) -> float | None:
     return (time.perf_counter() - start) * 1000
 
 
-def pages_per_second(port: int, token: str) -> float:
+def pages_per_second(port: int, phone: tuple[str, str]) -> float:
     """Phones that load their page one time after the other, each on a connection of its own that it keeps."""
-    counts, end = [0] * PHONES, time.monotonic() + SECONDS
+    (home, cookie), counts, end = phone, [0] * PHONES, time.monotonic() + SECONDS
 
     def load(number: int) -> None:
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=GIVEN_UP_S)
         while time.monotonic() < end:
-            connection.request("GET", f"/a/{token}/")
+            connection.request("GET", home, headers={"Cookie": cookie})
             answer = connection.getresponse()
             answer.read()
             assert answer.status == 200, answer.status
