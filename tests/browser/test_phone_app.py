@@ -1,6 +1,7 @@
 """The athlete's page as an app: opens without a network, says how old it is, renews itself, forgets a dead link."""
 
 import re
+import time
 from datetime import datetime, timedelta
 from threading import Event
 
@@ -20,6 +21,7 @@ from tests.browser.beginnings import this_week_and_next_for_two
 from tests.phones import at
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+PATIENT_S = 60
 HEADINGS = {
     "phone": "Mill race",
     "phone-week": "This week and next",
@@ -61,8 +63,16 @@ def names_of_cookies(page: Page) -> set[str]:
 
 
 def wait_until_kept(page: Page) -> None:
-    page.wait_for_function("async () => (await navigator.serviceWorker.ready).active.state === 'activated'")
-    page.wait_for_function(f"async () => (await ({KEPT})()).some((count) => count > 20)")
+    wait_for(page, "async () => (await navigator.serviceWorker.ready).active.state === 'activated'")
+    wait_for(page, f"async () => (await ({KEPT})()).some((count) => count > 20)")
+
+
+def wait_for(page: Page, holds: str) -> None:
+    """Playwright itself does not wait for asynchronous functions: it takes the promise of an answer for the answer."""
+    deadline = time.monotonic() + PATIENT_S
+    while not page.evaluate(holds):
+        assert time.monotonic() < deadline, holds
+        page.wait_for_timeout(50)
 
 
 def test_every_page_opens_without_a_network_after_one_visit_and_says_how_old_it_is(page, link):
@@ -136,7 +146,7 @@ def test_a_new_version_takes_the_place_of_the_old_one(page, monkeypatch):
     old = page.evaluate("() => caches.keys()")
     monkeypatch.setattr(phone_app, "version", lambda: "another")
     page.evaluate(UPDATE)
-    page.wait_for_function("async () => (await caches.keys()).every((name) => name.endsWith(' another'))")
+    wait_for(page, "async () => (await caches.keys()).every((name) => name.endsWith(' another'))")
     assert old != page.evaluate("() => caches.keys()")
     page.context.set_offline(True)
     page.reload()
@@ -148,7 +158,7 @@ def test_a_version_that_is_not_whole_changes_nothing(page, monkeypatch):
     monkeypatch.setattr(phone_app, "version", lambda: "broken")
     monkeypatch.setattr(phone_app, "PLAIN", ("sessions/not-there.js",))
     page.evaluate(UPDATE)
-    page.wait_for_function("async () => !(await navigator.serviceWorker.ready).installing")
+    wait_for(page, "async () => !(await navigator.serviceWorker.ready).installing")
     page.context.set_offline(True)
     page.reload()
     expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
@@ -159,7 +169,7 @@ def test_a_revoked_link_takes_its_pages_off_the_phone(page, link):
     link_revoke(athlete=link.athlete, by=None)
     page.reload()
     expect(page.get_by_role("heading")).to_have_text("This link no longer works")
-    page.wait_for_function("async () => (await caches.keys()).length === 0")
+    wait_for(page, "async () => (await caches.keys()).length === 0")
     assert page.evaluate("async () => (await navigator.serviceWorker.getRegistrations()).length") == 0
 
 
@@ -204,7 +214,7 @@ def test_an_app_of_an_earlier_version_opens_with_and_without_a_network_and_its_p
            }""",
         [whole(link), at(link)],
     )
-    page.wait_for_function("async () => !(await caches.keys()).some((name) => name.endsWith(' earlier'))")
+    wait_for(page, "async () => !(await caches.keys()).some((name) => name.endsWith(' earlier'))")
     for offline in (False, True):
         page.context.set_offline(offline)
         page.goto(whole(link))
@@ -216,9 +226,10 @@ def test_a_phone_without_its_cookie_says_what_to_do_and_keeps_no_private_page(pa
     page.context.clear_cookies()
     page.reload()
     expect(page.get_by_role("heading")).to_have_text(UNKNOWN)
-    page.wait_for_function("async () => (await caches.keys()).length === 0")
+    wait_for(page, "async () => (await caches.keys()).length === 0")
     page.goto(whole(link))
     expect(page.get_by_role("heading", level=1)).to_have_text("Mill race")
+    wait_until_kept(page)
 
 
 def test_a_link_that_is_mistyped_takes_nothing_off_the_phone(page, link):
@@ -235,7 +246,7 @@ def test_a_revoked_link_that_is_opened_whole_takes_its_pages_off_the_phone_too(p
     link_revoke(athlete=link.athlete, by=None)
     page.goto(whole(link))
     expect(page.get_by_role("heading")).to_have_text("This link no longer works")
-    page.wait_for_function("async () => (await caches.keys()).length === 0")
+    wait_for(page, "async () => (await caches.keys()).length === 0")
 
 
 def test_forgetting_leaves_nothing_behind(page, link):

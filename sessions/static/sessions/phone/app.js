@@ -12,6 +12,9 @@ let kept = Boolean(document.documentElement.dataset.seen); // this page comes fr
 const line = document.querySelector("[data-seen-line]");
 const unsent = document.querySelector("[data-unsent]");
 
+// The whole link opens without a network too: what stands above the page has no key all the same.
+if (kept) history.replaceState(null, "", page === "today" ? home : `${home}${page}/${location.search}`);
+
 export const today = dayIn(zone);
 export const addresses = { home, athlete };
 export const logs = outbox.of({ athlete, token, api });

@@ -4,7 +4,8 @@
 //
 // Pages: the network first, for a short while, then what was seen last, with the moment it was seen. Files whose name
 // says their content: the kept one first. Logs that wait are sent when the browser says that there is a network again.
-// The whole link and the address at which an installed app begins: the network, which gives this phone its cookie anew.
+// The whole link and the address at which an installed app begins are answered in the same way; the network gives this
+// phone its cookie anew and leads on.
 //
 // An earlier version had its worker and its pages under the whole link. That worker becomes this one too, takes those
 // pages away then, not before, and leads on from there.
@@ -20,6 +21,7 @@ const OLD_MS = 600_000; // the pages nobody looked at are asked for again after 
 const SEEN = "Seen-At";
 const FIXED = new RegExp(APP.fixed);
 const logs = outbox.of(APP);
+let closed = false; // the link is gone: nothing is kept any more while this worker waits for its last page to close
 
 addEventListener("install", (event) => event.waitUntil(fill().then(() => skipWaiting())));
 addEventListener("activate", (event) => event.waitUntil(drop(outdated).then(() => clients.claim())));
@@ -28,13 +30,17 @@ addEventListener("sync", (event) => event.waitUntil(sendOrFail()));
 addEventListener("fetch", (event) => {
   const { request } = event;
   const { origin, pathname, searchParams } = new URL(request.url);
-  if (request.method !== "GET" || origin !== location.origin) return;
+  if (closed || request.method !== "GET" || origin !== location.origin) return;
   const byLink = !pathname.startsWith(APP.home) || searchParams.has("key");
-  if (request.mode === "navigate" && byLink) event.respondWith(entrance(event));
+  if (request.mode === "navigate" && byLink) event.respondWith(page(event, withoutKey(pathname), true));
   else if (APP.pages.includes(pathname) && request.mode === "navigate") event.respondWith(page(event, pathname));
   else if (APP.pages.includes(pathname)) event.respondWith(newest(event, pathname));
   else if (APP.assets.includes(pathname) || FIXED.test(pathname)) event.respondWith(asset(event, pathname));
 });
+
+function withoutKey(pathname) {
+  return APP.home + pathname.slice(FOLDER.length).replace(/^[^/]*\/?/, "");
+}
 
 // All or nothing: a new version takes over when it has everything that its pages need.
 async function fill() {
@@ -55,36 +61,31 @@ async function drop(meant) {
   await Promise.all(names.map((name) => caches.delete(name)));
 }
 
-async function page(event, path) {
+async function page(event, path, byLink = false) {
   const cache = await caches.open(KEPT);
-  const fresh = fetch(event.request).then((answer) => learn(event, cache, path, answer));
+  const fresh = fetch(event.request).then((answer) => (byLink ? ledOn : learn)(event, answer, path, cache));
   event.waitUntil(fresh.catch(() => null));
   const answer = await soon(fresh);
   if (answer && answer.status < 500) return answer;
-  const kept = await cache.match(path);
+  const kept = await (byLink ? caches : cache).match(path); // an earlier version's worker may keep nothing itself
   return kept ? withAge(kept) : fresh;
 }
 
-// Without a network, the page under the address that it is kept by: no address on this phone holds the key for long.
-async function entrance(event) {
-  const answer = await soon(fetch(event.request));
-  // Closed, or only mistyped: the link as this phone has it tells.
-  if (answer?.status === 410) await soon(newest(event, APP.home, APP.home));
-  if (answer && answer.status < 500) return answer;
-  const own = new URL(event.request.url);
-  own.pathname = APP.home + own.pathname.slice(FOLDER.length).replace(/^[^/]*\/?/, "");
-  own.searchParams.delete("key");
-  return Response.redirect(own);
+// Where the whole link leads on to no page, it is closed or only mistyped: the link as this phone has it tells.
+async function ledOn(event, answer) {
+  if (answer.status === 410) await newest(event, APP.home, APP.home).catch(() => null);
+  return answer;
 }
 
 // A page that a script asks for: what the network says, and from then on that is the one kept.
 async function newest(event, path, asked = event.request) {
-  return learn(event, await caches.open(KEPT), path, await fetch(asked));
+  return learn(event, await fetch(asked), path, await caches.open(KEPT));
 }
 
 // What the network says of a page: to be kept, or that the link is gone, and then nothing private stays here.
-async function learn(event, cache, path, answer) {
+async function learn(event, answer, path, cache) {
   if (answer.status === 410 || (answer.status === 404 && path === APP.home)) {
+    closed = true;
     await drop(() => true);
     await registration.unregister();
   } else if (answer.ok && !answer.redirected && !new URL(event.request.url).search) {
