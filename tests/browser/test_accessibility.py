@@ -229,7 +229,7 @@ def test_pages_that_need_no_account(check, lived_in):
     token = link_issue(athlete=athlete, by=None).token
     names = ("sessions:phone", "sessions:phone-week", "sessions:phone-numbers")
     phone = {reverse(name, args=[token]): everything_open for name in names}
-    check(Client(), {**phone, "/login/": None, "/a/gone/": None}, **PHONE)
+    check(Client(), {**phone, "/login/": None, "/a/gone/": None, "/a/nobodyknows1/": None}, **PHONE)
 
 
 def menu_of_a_dose(page: Page) -> None:
