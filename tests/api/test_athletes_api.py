@@ -113,7 +113,7 @@ def test_a_personal_link_is_renewed_and_revoked_and_its_address_is_kept_nowhere(
     first, other = (staff_api.post(f"{address}/renew/", headers=key).json()["address"] for _ in range(2))
     assert first != other
     assert not ApiAnswer.objects.exists()
-    opens = [Client().get(one.removeprefix(settings.SITE_URL)).status_code for one in (first, other)]
+    opens = [Client().get(one.removeprefix(settings.SITE_URL), follow=True).status_code for one in (first, other)]
     assert opens == [410, 200]
     for _ in range(2):
         assert staff_api.post(f"{address}/revoke/").status_code == 204
