@@ -33,7 +33,8 @@ class OfAthletes(mixins.CreateModelMixin, ReadOnly):
 
 
 class LimitationSerializer(Strict, serializers.ModelSerializer):
-    """What is out for an athlete, at least one pattern or movement. `review_on` is the day on which it is back."""
+    """What is out for an athlete: at least one pattern or movement, but for a pregnancy or an illness. `review_on` is
+    the day on which it is back."""
 
     key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again keeps one.")
     patterns = serializers.ListField(child=serializers.ChoiceField(PATTERNS), required=False)

@@ -15,6 +15,9 @@ class Limitation(models.Model):
         PREGNANCY = "pregnancy", "pregnancy"
         OTHER = "other", "other"
 
+    # Nobody goes all out while one of these holds, whatever else is out.
+    NOT_ALL_OUT = (Kind.ILLNESS, Kind.PREGNANCY)
+
     # Made by the client, so that sending the same limitation twice keeps one.
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     athlete = models.ForeignKey("athletes.Athlete", models.CASCADE, related_name="limitations")

@@ -91,7 +91,7 @@ class LimitationForm(forms.ModelForm):
         choices=list(PATTERN_WORDS.items()),
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Every movement that loads one of them is out.",
+        help_text="Every movement that loads one of them is out. A pregnancy or an illness says enough by itself.",
     )
     movements = forms.ModelMultipleChoiceField(
         label="single movements that are out",

@@ -79,7 +79,7 @@ def limitation_create(*, limitation: Limitation, movements: Iterable[Movement] =
     athlete_lock(limitation.athlete_id)
 
     def write() -> Limitation:
-        if not limitation.patterns and not movements:
+        if not limitation.patterns and not movements and limitation.kind not in Limitation.NOT_ALL_OUT:
             raise ValidationError({"patterns": "Choose at least one pattern or one movement that is out."})
         limitation.full_clean(exclude=["entered_by"])
         limitation.save(force_insert=True)

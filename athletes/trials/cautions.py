@@ -14,7 +14,6 @@ from athletes.signals import breaks_asked
 
 ADULT_YEARS = 18
 FIRST_WEEKS = timedelta(weeks=4)
-SPARED = (Limitation.Kind.PREGNANCY, Limitation.Kind.ILLNESS)
 Caution = Override.Caution
 
 
@@ -27,8 +26,8 @@ def not_all_out(athletes: Iterable[Athlete], day: date) -> dict[int, str]:
     athletes = list(athletes)
     ids = [athlete.pk for athlete in athletes]
     kinds = defaultdict(set)
-    held = Limitation.objects.filter(athlete__in=ids, kind__in=SPARED, starts_on__lte=day).exclude(review_on__lte=day)
-    for athlete_id, kind in held.values_list("athlete_id", "kind"):
+    held = Limitation.objects.filter(athlete__in=ids, kind__in=Limitation.NOT_ALL_OUT, starts_on__lte=day)
+    for athlete_id, kind in held.exclude(review_on__lte=day).values_list("athlete_id", "kind"):
         kinds[athlete_id].add(kind)
     released = set(
         Override.objects.filter(athlete__in=ids, starts_on__lte=day, ends_on__gte=day).values_list(

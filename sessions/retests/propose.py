@@ -27,8 +27,6 @@ from sessions.weeks.days import day_of
 from sessions.weeks.read import monday_of
 
 WEEKS = 2  # this one and the next
-# Nobody goes all out while these hold, whatever the movement.
-NO_TEST_KINDS = (Limitation.Kind.ILLNESS, Limitation.Kind.PREGNANCY)
 ANOTHER_MOVEMENT = 0.4  # from here on the change is that of a swap: no dose moves so far by one SD (ours)
 FRESH_DAYS = 14  # nobody repeats a test within two weeks: it would say the same (common practice)
 LEAST_CHANGE = 0.01  # of the doses at stake: under one in a hundred a test is not worth a coach's morning (ours)
@@ -165,7 +163,7 @@ def _waits(people: People, history: History, day: date) -> BoolArray:
     # (Eichner 2018, Curr Sports Med Rep 17:142–143), and every benchmark is done all out.
     first_weeks = ramp_week(history.days_since_return(day)) > 0
     spared = [
-        any(r.kind in NO_TEST_KINDS and r.holds(day) for r in people.restrictions.get(row, ()))
+        any(r.kind in Limitation.NOT_ALL_OUT and r.holds(day) for r in people.restrictions.get(row, ()))
         for row in range(len(people))
     ]
     return np.asarray(first_weeks | np.array(spared, bool) | no_target(people, history, day))

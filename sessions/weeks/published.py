@@ -1,6 +1,6 @@
 from datetime import datetime, time, timedelta
 
-from django.db.models import Q, QuerySet
+from django.db.models import Case, Q, QuerySet, When
 from django.utils import timezone
 
 from athletes.models import Athlete, Effort, Limitation, Override
@@ -92,7 +92,8 @@ def parts_with_circuits(session: PublishedSession) -> dict[str, PublishedSession
 
 
 def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
-    """Active athletes whose published targets are behind: results, limitations or cautions changed, or they are new."""
+    """Active athletes whose published targets are behind: results, limitations or cautions changed, or they are new;
+    with `limited`, whether a limitation or a caution was."""
     since = publication.computed_at
     if since is None:
         return Athlete.objects.none()
@@ -101,7 +102,8 @@ def fresher_athletes(publication: Publication) -> QuerySet[Athlete]:
     overrides = Override.objects.filter(updated_at__gt=since).values("athlete_id")
     behind = Q(pk__in=efforts) | Q(pk__in=limitations) | Q(pk__in=overrides) | Q(created_at__gt=since)
     behind |= Q(returned_on__gt=timezone.localdate(since))
-    return Athlete.objects.filter(behind, active=True)
+    limited = Case(When(Q(pk__in=limitations) | Q(pk__in=overrides), then=True), default=False)
+    return Athlete.objects.filter(behind, active=True).annotate(limited=limited)
 
 
 def limited_since(moment: datetime) -> set[int]:

@@ -164,6 +164,11 @@ class Overview:
     fresher: list[Athlete]
 
     @property
+    def limited(self) -> list[Athlete]:
+        """Those of whom more than a result is newer: what they do may be ruled out by now."""
+        return [athlete for athlete in self.fresher if athlete.limited]
+
+    @property
     def empty(self) -> bool:
         return not any(day.sessions for day in self.days)
 

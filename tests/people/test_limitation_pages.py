@@ -5,6 +5,7 @@ import pytest
 
 from athletes.gym.read import today
 from athletes.models import Limitation
+from athletes.trials.cautions import not_all_out
 
 
 def sent(**more) -> dict:
@@ -33,6 +34,15 @@ def test_another_one_under_the_same_key_is_not_lost_silently(staff_client, make_
     assert "Another limitation was kept from this page before" in page
     assert "Left knee" in page
     assert Limitation.objects.get().note == ""
+
+
+def test_a_pregnancy_says_enough_by_itself(staff_client, make_athlete):
+    athlete = make_athlete()
+    address = f"/athletes/{athlete.pk}/limitations/"
+    page = staff_client.post(address, sent(kind="pregnancy", patterns=[]), follow=True).content.decode()
+    assert "No tests, no automatic targets." in page
+    assert "Out:" not in page
+    assert not_all_out([athlete], today())
 
 
 @pytest.mark.parametrize(

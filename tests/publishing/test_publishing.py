@@ -1,6 +1,7 @@
 """From a week as written to what everyone sees: frozen, in one step, and safe to be cut off anywhere."""
 
 import json
+import re
 from datetime import timedelta
 from uuid import uuid4
 
@@ -8,6 +9,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 from django.utils import timezone
 
 from athletes import claims
@@ -106,12 +108,15 @@ def test_a_day_that_is_over_stays_even_when_it_is_taken_off_or_moved(furnished, 
     assert second.targets.count() == 4 * 3 * 2
 
 
-def test_a_limitation_or_a_newcomer_after_publishing_is_shown_to_the_coach(week, coach):
+def test_a_limitation_or_a_newcomer_after_publishing_is_shown_to_the_coach(week, coach, coach_client):
     publication = publish(week, coach)
     limited = Athlete.objects.first()
     limitation = Limitation.objects.create(athlete=limited, kind="body", patterns=["pull"], starts_on=today())
     [newcomer] = gym.people(1)
     assert set(fresher_athletes(publication)) == {limited, newcomer}
+    page = coach_client.get(reverse("sessions:week", args=[week.starts_on])).content.decode()
+    named = re.search(r"A limitation or caution is newer than the published targets of (.*?)\.\s", page, re.DOTALL)[1]
+    assert (limited.name in named, newcomer.name in named) == (True, False)
     again = publish(week, coach)
     assert not fresher_athletes(again)
     limitation_end(limitation=limitation)
