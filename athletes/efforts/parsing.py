@@ -49,8 +49,9 @@ _LOAD_ONLY = re.compile(rf"^{_NUMBER}\s*(kg|lbs|lb)$")
 _AMOUNT = re.compile(rf"^{_NUMBER}{_UNIT}$")
 
 
-def read(typed: str) -> Reading:
-    """The reading of `typed`; raises NotUnderstood with a sentence that shows the accepted ways."""
+def read(typed: str, plain: str = "kg") -> Reading:
+    """The reading of `typed`, loads without a unit in that of `plain`, kg or lb; raises NotUnderstood with a sentence
+    that shows the accepted ways."""
     text = " ".join(typed.strip().lower().split())
     if len(text) > LONGEST:
         raise NotUnderstood(TOO_LONG)
@@ -67,7 +68,7 @@ def read(typed: str) -> Reading:
         return _amount(amount, unit, seconds=_seconds(time))
     if match := _LOAD.match(text):
         load, unit, repetitions = match.groups()
-        return Reading(load_kg=_kilograms(load, unit), repetitions=int(repetitions))
+        return Reading(load_kg=_kilograms(load, unit or plain), repetitions=int(repetitions))
     if match := _LOAD_ONLY.match(text):
         return Reading(load_kg=_kilograms(*match.groups()), repetitions=1)
     if match := _AMOUNT.match(text):
@@ -87,7 +88,7 @@ def _seconds(groups) -> float:
     return int(hours or 0) * 3600 + int(minutes) * 60 + float(seconds)
 
 
-def _kilograms(load: str, unit: str | None) -> float:
+def _kilograms(load: str, unit: str) -> float:
     return float(load) * (POUND_KG if unit in ("lb", "lbs") else 1.0)
 
 

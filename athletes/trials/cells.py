@@ -149,7 +149,7 @@ def _met(before: GridCell, typed: str) -> Outcome:
 
 def _off(athlete: Athlete, benchmark: Benchmark, typed: str) -> str:
     """Which way a result is off what is expected of this athlete; nothing where something else is odd about it."""
-    result = understand(typed, benchmark)
+    result = understand(typed, benchmark, athlete.load_unit)
     value, duration = reduced(benchmark, result.value, result.repetitions)
     mean, covariance = of_people(benchmark, people_of([athlete]))
     seconds = np.inf if duration is None else duration

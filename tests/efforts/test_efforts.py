@@ -152,6 +152,24 @@ def test_what_was_expected_of_a_lift_is_said_for_the_same_repetitions(record):
         record("40x3", "goblet-squat")
 
 
+@pytest.mark.parametrize(
+    ("unit", "typed", "kilograms", "times"),
+    [
+        ("kg", "70", 70, 1),
+        ("kg", "70x3", 70, 3),
+        ("lb", "155x3", 70.31, 3),
+        ("lb", "155", 70.31, 1),
+        ("lb", "70 kg x 3", 70, 3),
+        ("kg", "155 lb", 70.31, 1),
+    ],
+)
+def test_a_plain_load_is_in_the_athletes_own_unit_and_lifted_once(record, athlete, unit, typed, kilograms, times):
+    athlete.load_unit = unit
+    athlete.save()
+    effort = record(typed, "goblet-squat", confirmed=True)
+    assert (effort.value, effort.repetitions, effort.typed) == (pytest.approx(kilograms, abs=0.01), times, typed)
+
+
 def test_the_same_result_on_the_same_day_is_questioned(record):
     record("8:05")
     with pytest.raises(EffortQuestioned, match="already kept"):
