@@ -71,8 +71,8 @@ class BenchmarkSerializer(Strict, serializers.ModelSerializer):
 
 
 class EffortSerializer(Strict, serializers.ModelSerializer):
-    """An effort as it is kept. Writing takes `typed`, in the words of the entry pages, and answers with the value; a load
-    without a unit is in the athlete's own (`load_unit`)."""
+    """An effort as it is kept. Writing takes `typed`, in the words of the entry pages, and answers with the value; a
+    load without a unit is in the athlete's own (`load_unit`)."""
 
     typed = serializers.CharField(max_length=60)
     key = serializers.UUIDField(required=False, help_text="Made by the client: the same key again keeps one effort.")

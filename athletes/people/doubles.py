@@ -25,14 +25,16 @@ def alike(name: str, board: str = "", leave_out: Iterable[int] = ()) -> list[Ath
 
 
 def doubles() -> list[tuple[Athlete, Athlete]]:
-    """Pairs who may be one, the likest first; two queries, however many athletes."""
+    """Pairs who may be one, the likest first, and of each first who has been here for longer; two queries, however many
+    athletes."""
     rows = sorted((key_of(name), pk) for pk, name, _ in _everyone())
     keys = [key for key, _ in rows]
     likeness = process.cdist(keys, keys, scorer=fuzz.ratio, score_cutoff=ALIKE, dtype=np.uint8)
     pairs = np.argwhere(np.triu(likeness, 1))
     pairs = sorted(pairs.tolist(), key=lambda pair: -int(likeness[pair[0], pair[1]]))[:MOST_PAIRS]
     here = Athlete.objects.in_bulk({rows[place][1] for pair in pairs for place in pair})
-    return [(here[rows[first][1]], here[rows[second][1]]) for first, second in pairs]
+    ids = [sorted(rows[place][1] for place in pair) for pair in pairs]
+    return [(here[first], here[second]) for first, second in ids]
 
 
 def key_of(name: str) -> str:

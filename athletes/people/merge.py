@@ -93,11 +93,11 @@ def merge_to_undo(athlete: Athlete) -> Merge | None:
 def counts_of(athletes: list[Athlete]) -> dict[int, dict[str, int]]:
     """What rests on each athlete, in words: efforts, logs, targets. One query for each kind."""
     shown = {
-        "effort": "efforts",
-        "log": "logs",
-        "target": "targets",
-        "attendance": "classes",
-        "limitation": "limitations",
+        "effort": ("effort", "efforts"),
+        "log": ("log", "logs"),
+        "target": ("target", "targets"),
+        "attendance": ("class", "classes"),
+        "limitation": ("limitation", "limitations"),
     }
     found: dict[int, dict[str, int]] = defaultdict(dict)
     for relation in _relations():
@@ -105,7 +105,7 @@ def counts_of(athletes: list[Athlete]) -> dict[int, dict[str, int]]:
             name = relation.field.name
             rows = relation.related_model._base_manager.filter(**{f"{name}__in": athletes}).order_by()
             for pk, count in rows.values_list(name).annotate(models.Count("pk")):
-                found[pk][words] = count
+                found[pk][words[count != 1]] = count
     return found
 
 

@@ -100,6 +100,7 @@ def merge(request: HttpRequest, pk: int) -> HttpResponse:
     both = [keep, *filter(None, [form.chosen()])]
     counts = counts_of(both)
     context = {"athlete": keep, "form": form, "both": [(athlete, counts[athlete.pk]) for athlete in both]}
+    context["other"] = both[1] if len(both) > 1 else None
     return render(request, "people/merge.html", context)
 
 

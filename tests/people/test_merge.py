@@ -119,11 +119,15 @@ def test_names_in_another_order_or_with_a_slip_are_alike(two):
     assert set(alike("Nora Holtvrag")) == {keep, gone}
     assert alike("Nora Hill") == []
     assert {frozenset(pair) for pair in doubles()} >= {frozenset(two)}
+    assert all(first.pk < second.pk for first, second in doubles())  # who has been here for longer is offered to stay
 
 
 def test_the_pages_lead_there_and_back(two, coach_client, staff_client):
     keep, gone = two
     assert "Look at both" in coach_client.get("/athletes/doubles/").content.decode()
+    first, second = doubles()[0]
+    page = coach_client.get(f"/athletes/{first.pk}/merge/", {"gone": second.pk}).content.decode()
+    assert f'href="/athletes/{second.pk}/merge/?gone={first.pk}">Keep {second} instead' in page
     assert f"/athletes/{keep.pk}/merge/?gone={gone.pk}" in coach_client.get(f"/athletes/{keep.pk}/").content.decode()
     page = coach_client.get(f"/athletes/{keep.pk}/merge/", {"gone": gone.pk}).content.decode()
     assert page.count("2 efforts") == 2
