@@ -66,7 +66,7 @@ def test_type_enter_next(page):
     for row, column in ((0, 0), (1, 0), (2, 0), (0, 1)):
         state(page, row, column, "saved")
     assert of_today() == ["4", "7:02.0", "7:08.0", "7:12.0"]
-    expect(page.locator("[data-done]")).to_have_text("3")
+    expect(page.locator("[data-done]")).to_have_text("4")
 
 
 def test_arrows_shift_enter_and_escape(page):

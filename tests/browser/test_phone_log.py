@@ -278,7 +278,7 @@ def test_an_earlier_session_is_one_tap_further(page):
     choice = page.locator(f"[data-choice][data-date='{yesterday}']")
     choice.get_by_role("link", name="Log it").tap()
     expect(page.locator("[data-part=when]")).to_contain_text(f"{yesterday:%A} {yesterday.day}")
-    keep(page, "Log without it")
+    keep(page, "Log without a rating")
     wait_for(page, 1)
     assert Log.objects.get().date == yesterday
 

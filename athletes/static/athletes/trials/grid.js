@@ -56,7 +56,8 @@ function start() {
       inputOf(cell).value = last.before.typed;
       write(cell, last.before.typed, { base: last.effort, confirmed: true, undo: { to: last.before.effort } });
       inputOf(cell).focus();
-      say(last.before.typed ? `Back to ${last.before.typed}.` : "Taken back.");
+      const { name } = cell.closest("tr").dataset;
+      say(last.before.typed ? `${name}: back to ${last.before.typed}.` : `${name}: taken back.`);
     },
   };
 
@@ -139,8 +140,10 @@ function start() {
     const waiting = queue.list();
     const last = new Map(waiting.map((entry) => [entry.place, entry]));
     for (const [place, cell] of cells) show(cell, last.get(place), choose);
-    const rows = new Set([...cells.values()].filter((cell) => Number(cell.dataset.effort)).map((cell) => cell.dataset.athlete));
-    box.querySelector("[data-done]").textContent = rows.size;
+    const entered = ({ dataset }) => Number(dataset.effort) !== 0;
+    const wanted = [...cells.values()].filter((cell) => cell.dataset.heat !== "" || entered(cell));
+    box.querySelector("[data-done]").textContent = wanted.filter(entered).length;
+    box.querySelector("[data-wanted]").textContent = wanted.length;
     const link = box.querySelector("[data-link]");
     const words = linkWords(waiting.filter((entry) => !entry.held).length);
     if (link.textContent !== words) link.textContent = words;
