@@ -47,11 +47,11 @@ _AMOUNT_IN_TIME = re.compile(rf"^{_NUMBER}{_UNIT}\s*(?:in|/|@)\s*{_TIME}$")
 _LOAD = re.compile(rf"^{_NUMBER}\s*(kg|lb|lbs)?\s*(?:x|\*|×)\s*(\d+)$")
 _LOAD_ONLY = re.compile(rf"^{_NUMBER}\s*(kg|lbs|lb)$")
 _AMOUNT = re.compile(rf"^{_NUMBER}{_UNIT}$")
+_PLAIN_LOAD = re.compile(r"^(\d+(?:[.,]\d+)?)\s*(?:(?:x|\*|×)\s*(\d+))?$")
 
 
-def read(typed: str, plain: str = "kg") -> Reading:
-    """The reading of `typed`, loads without a unit in that of `plain`, kg or lb; raises NotUnderstood with a sentence
-    that shows the accepted ways."""
+def read(typed: str) -> Reading:
+    """The reading of `typed`; raises NotUnderstood with a sentence that shows the accepted ways."""
     text = " ".join(typed.strip().lower().split())
     if len(text) > LONGEST:
         raise NotUnderstood(TOO_LONG)
@@ -68,7 +68,7 @@ def read(typed: str, plain: str = "kg") -> Reading:
         return _amount(amount, unit, seconds=_seconds(time))
     if match := _LOAD.match(text):
         load, unit, repetitions = match.groups()
-        return Reading(load_kg=_kilograms(load, unit or plain), repetitions=int(repetitions))
+        return Reading(load_kg=_kilograms(load, unit or "kg"), repetitions=int(repetitions))
     if match := _LOAD_ONLY.match(text):
         return Reading(load_kg=_kilograms(*match.groups()), repetitions=1)
     if match := _AMOUNT.match(text):
@@ -77,6 +77,13 @@ def read(typed: str, plain: str = "kg") -> Reading:
         f"“{typed.strip()}” is not understood. Type a time (7:42.3), a pace (1:52.4/500), "
         "an amount in a time (12 in 0:40), a load (85x5) or a number (23)."
     )
+
+
+def with_unit(typed: str, unit: str) -> str:
+    """A lift as it was meant: a load without a unit in this one, and without repetitions lifted once. What says its
+    unit, or is no load, stays as it is."""
+    match = _PLAIN_LOAD.match(" ".join(typed.lower().split()))
+    return f"{match[1]} {unit} x {match[2] or 1}" if match else typed.strip()
 
 
 def _seconds(groups) -> float:

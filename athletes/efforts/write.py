@@ -55,7 +55,7 @@ def effort_record(
         athlete=athlete,
         benchmark=benchmark,
         fixed=benchmark.fixed,
-        typed=typed.strip(),
+        typed=as_kept(typed, athlete, benchmark),
         performed_on=performed_on,
         entered_by=by,
         replaces=replaces,
@@ -63,7 +63,7 @@ def effort_record(
     )
     if kept := Effort.objects.filter(key=effort.key).first():
         return _same_effort(kept, effort)
-    result = understand(typed, benchmark, athlete.load_unit)
+    result = understand(effort.typed, benchmark)
     if performed_on > today():
         raise ValidationError({"performed_on": "This day has not come yet. Give the day of the test."})
     if replaces:  # first, so that the new result is not judged by the wrong one; undone when it is questioned
@@ -91,14 +91,16 @@ def effort_void(*, effort: Effort, reason: str, by: Account | None) -> Effort:
     return effort
 
 
-def understand(typed: str, benchmark: Benchmark, load_unit: str) -> parsing.Result:
-    """What was typed as a result of this benchmark; ValidationError on `typed` otherwise. A load without a unit is in
-    that of the athlete, in which pages show theirs, and without repetitions it was lifted once."""
+def as_kept(typed: str, athlete: Athlete, benchmark: Benchmark) -> str:
+    """What is kept of what was typed: of a plain load also the unit in which pages show the athlete's, so that it reads
+    the same when they go by another one."""
+    return parsing.with_unit(typed, athlete.load_unit) if benchmark.measure == Benchmark.Measure.LIFT else typed.strip()
+
+
+def understand(typed: str, benchmark: Benchmark) -> parsing.Result:
+    """What was typed as a result of this benchmark; ValidationError on `typed` otherwise."""
     try:
-        reading = parsing.read(typed, load_unit)
-        if benchmark.measure == Benchmark.Measure.LIFT and reading.amount and not (reading.unit or reading.seconds):
-            reading = parsing.read(f"{typed} {load_unit}")
-        result = parsing.result(reading, benchmark.measure, benchmark.fixed)
+        result = parsing.result(parsing.read(typed), benchmark.measure, benchmark.fixed)
         if result.value <= 0 and benchmark.measure not in Benchmark.COUNTED:
             raise parsing.NotUnderstood("A result is above zero. Leave it empty for someone who was not tested.")
         reduced(benchmark, result.value, result.repetitions)

@@ -13,7 +13,7 @@ from athletes.capacity.constants import SURPRISE_SD
 from athletes.capacity.plausibility import Doubt
 from athletes.efforts.expectations import away, doubts, expected, of_people
 from athletes.efforts.questions import SLIPS
-from athletes.efforts.write import EffortQuestioned, EffortSentBefore, effort_record, effort_void, understand
+from athletes.efforts.write import EffortQuestioned, EffortSentBefore, as_kept, effort_record, effort_void, understand
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import people_of
 from athletes.gym.read import today
@@ -71,7 +71,7 @@ def cell_write(
             return Outcome(State.CHANGED, " ".join(EffortSentBefore(kept).messages), before)
         return Outcome(State.SAVED, "", before)  # sent again: whatever stands there now came of it or after it
     if before.effort != write.base:
-        return _met(before, typed)
+        return _met(before, as_kept(typed, athlete, benchmark))
     try:
         _do(test_day, athlete, benchmark, write, by)
     except EffortQuestioned as question:
@@ -149,7 +149,7 @@ def _met(before: GridCell, typed: str) -> Outcome:
 
 def _off(athlete: Athlete, benchmark: Benchmark, typed: str) -> str:
     """Which way a result is off what is expected of this athlete; nothing where something else is odd about it."""
-    result = understand(typed, benchmark, athlete.load_unit)
+    result = understand(as_kept(typed, athlete, benchmark), benchmark)
     value, duration = reduced(benchmark, result.value, result.repetitions)
     mean, covariance = of_people(benchmark, people_of([athlete]))
     seconds = np.inf if duration is None else duration

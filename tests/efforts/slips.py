@@ -75,7 +75,7 @@ def simulate(count: int, seed: int) -> list[Case]:
             for age, off in [(0, 0.0), *zip(ages[::-1], past[1:], strict=True)]:
                 typed = _result(benchmark, truths[subject][row], off + misfit, random)
                 if age:
-                    says = understand(typed, benchmark, "kg")
+                    says = understand(typed, benchmark)
                     efforts.append(
                         Effort(
                             athlete=athlete, benchmark=benchmark, value=says.value, repetitions=says.repetitions,
@@ -138,7 +138,7 @@ def judged(pairs: list[tuple[Case, str]]) -> list[bool]:
     asked, candidates, places = [True] * len(pairs), [], []
     for place, (case, typed) in enumerate(pairs):
         try:
-            says = understand(typed, case.benchmark, "kg")
+            says = understand(typed, case.benchmark)
         except ValidationError:
             continue
         entry = ReadCell(place, "", case.benchmark.pk, typed, today(), says.value, says.repetitions)
@@ -161,11 +161,11 @@ def shares(cases: list[Case], seed: int) -> dict[str, dict[str, float]]:
     for case in cases:
         pairs.append((case, case.typed))
         kinds.append("sound")
-        value = understand(case.typed, case.benchmark, "kg").value
+        value = understand(case.typed, case.benchmark).value
         slips = list(slips_of(case))
         for slip in random.permutation(slips)[:6]:
             try:
-                moved = abs(understand(str(slip), case.benchmark, "kg").value / max(value, 0.9) - 1.0)
+                moved = abs(understand(str(slip), case.benchmark).value / max(value, 0.9) - 1.0)
             except ValidationError:
                 moved = np.inf
             pairs.append((case, str(slip)))

@@ -81,7 +81,7 @@ def test_of_equal_loads_the_more_repetitions_are_the_best_and_a_single_is_its_ow
     for typed in ("60x1", "58x2"):  # 58 · (1 + 2/30) = 61.9
         record(typed, "goblet-squat", confirmed=True)
     [line] = benchmark_lines(athlete)
-    assert line.best.typed == "58x2"
+    assert line.best.typed == "58 kg x 2"
 
 
 def test_an_effort_is_corrected_once(record):
@@ -153,21 +153,26 @@ def test_what_was_expected_of_a_lift_is_said_for_the_same_repetitions(record):
 
 
 @pytest.mark.parametrize(
-    ("unit", "typed", "kilograms", "times"),
+    ("unit", "typed", "kilograms", "kept"),
     [
-        ("kg", "70", 70, 1),
-        ("kg", "70x3", 70, 3),
-        ("lb", "155x3", 70.31, 3),
-        ("lb", "155", 70.31, 1),
-        ("lb", "70 kg x 3", 70, 3),
-        ("kg", "155 lb", 70.31, 1),
+        ("kg", "70", 70, "70 kg x 1"),
+        ("kg", "72,5X3", 72.5, "72,5 kg x 3"),
+        ("lb", "155x3", 70.31, "155 lb x 3"),
+        ("lb", "155", 70.31, "155 lb x 1"),
+        ("lb", "70 kg x 3", 70, "70 kg x 3"),
+        ("kg", "155 lb", 70.31, "155 lb"),
     ],
 )
-def test_a_plain_load_is_in_the_athletes_own_unit_and_lifted_once(record, athlete, unit, typed, kilograms, times):
-    athlete.load_unit = unit
+def test_a_plain_load_is_kept_with_the_athletes_own_unit_and_lifted_once(record, athlete, unit, typed, kilograms, kept):
+    athlete.load_unit, key = unit, uuid4()
     athlete.save()
-    effort = record(typed, "goblet-squat", confirmed=True)
-    assert (effort.value, effort.repetitions, effort.typed) == (pytest.approx(kilograms, abs=0.01), times, typed)
+    effort = record(typed, "goblet-squat", confirmed=True, key=key)
+    assert (effort.value, effort.typed) == (pytest.approx(kilograms, abs=0.01), kept)
+    assert record(typed, "goblet-squat", key=key) == effort  # sent again
+    athlete.load_unit = "lb" if unit == "kg" else "kg"
+    athlete.save()
+    again = record(effort.typed, "goblet-squat", confirmed=True, performed_on=today() - timedelta(days=1))
+    assert again.value == pytest.approx(effort.value)
 
 
 def test_the_same_result_on_the_same_day_is_questioned(record):
