@@ -108,7 +108,7 @@ def names(request: HttpRequest, pk: int) -> HttpResponse:
 def keep(request: HttpRequest, pk: int) -> HttpResponse:
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
     questioned = source.remarks.filter(kind=Kind.QUESTIONED)
-    ticked = [pk for sent in request.POST.getlist("want") if (pk := whole_number(sent)) is not None]
+    ticked = [number for sent in request.POST.getlist("want") if (number := whole_number(sent)) is not None]
     wanted = questioned.values_list("pk", flat=True) if "want_all" in request.POST else ticked
     create = "create_athletes" in request.POST
     return _done(request, pk, import_keep, source=source, create_athletes=create, wanted=wanted)

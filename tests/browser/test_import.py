@@ -45,6 +45,23 @@ def test_loads_in_pounds_come_in_as_such_and_go_again(open_page, coach_client):
     assert not Athlete.objects.filter(name="Nora Holtvarg").exists()
 
 
+def test_a_questioned_row_that_is_ticked_is_kept_and_its_import_says_so(open_page, coach_client):
+    gym.furnish()
+    gym.people(2)
+    page = open_page(coach_client)
+    page.goto("/athletes/import/")
+    page.get_by_label("Or paste a table").fill(PASTED)
+    page.get_by_role("button", name="Look at the file").click()
+    address = page.url
+    page.get_by_role("button", name="Check the whole file").click()
+    asked = page.get_by_label("Keep row 4: Athlete 0001, Weight")
+    assert f"/{asked.get_attribute('value')}/" not in address
+    asked.check()
+    page.get_by_role("button", name="Keep what was found").click()
+    expect(page).to_have_url(address)
+    expect(page.get_by_text("2 results are kept")).to_be_visible()
+
+
 @pytest.mark.parametrize(("width", "height"), [(360, 740), (1280, 800)])
 def test_nothing_stands_out_of_the_page(open_page, coach_client, width, height):
     gym.furnish()

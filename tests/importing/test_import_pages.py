@@ -70,6 +70,18 @@ def test_a_file_goes_all_the_way(upload, coach_client):
     assert "3 results kept" in coach_client.get("/athletes/import/").content.decode()
 
 
+def test_keeping_ticked_rows_leads_back_to_the_import(upload, coach_client):
+    address = upload(f"Athlete;Goblet squat (kg);Date\nAthlete 0000;200;{DAY}\nAthlete 0001;200;{DAY}\n")
+    source = Import.objects.get()
+    coach_client.post(address, columns(source))
+    asked = list(source.remarks.filter(kind="questioned").values_list("pk", flat=True))
+    assert len(asked) == 2
+    assert asked[-1] != source.pk
+    answer = coach_client.post(f"{address}keep/", {"want": asked}, follow=True)
+    assert answer.redirect_chain == [(address, 302)]
+    assert "2 results are kept" in answer.content.decode()
+
+
 def test_a_long_file_is_left_to_the_worker(upload, coach_client, monkeypatch):
     monkeypatch.setattr("athletes.importing.read.AT_ONCE", 0)
     address = upload(WIDE)
