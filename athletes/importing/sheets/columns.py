@@ -23,6 +23,7 @@ UNITS = {
     "kg": "kg", "kgs": "kg", "kilograms": "kg", "kilos": "kg", "lb": "lb", "lbs": "lb", "pounds": "lb",
     "s": "s", "sec": "s", "secs": "s", "seconds": "s", "min": "min", "mins": "min", "minutes": "min",
 }  # fmt: skip
+LOADS = ("kg", "lb")
 CLOCK = re.compile(r"\d{1,3}:[0-5]\d:[0-5]\d(?:\.\d+)?")
 _POUNDS = re.compile(r"(?:^|[^a-z])(?:lbs?|pounds?)(?:[^a-z]|$)", re.IGNORECASE)
 _DATE = re.compile(
@@ -74,11 +75,14 @@ class Plan:
 
 def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | None = None) -> list[Column]:
     """The columns under `headings`, with what they are for: as `uses` says, or guessed, each fact of a person once."""
+    guesses = [_guess(heading, benches) for heading in headings]
+    own = any(use == Use.MASS and not _only_weight(heading) for heading, use in zip(headings, guesses, strict=True))
     taken: set[str] = set()
     columns = []
     for index, heading in enumerate(headings):
-        use = uses[index] if uses and index < len(uses) else _guess(heading, benches)
-        if not uses and ":" not in use and use in taken:
+        use = uses[index] if uses and index < len(uses) else guesses[index]
+        beside_own = use == Use.MASS and own and _only_weight(heading)
+        if not uses and ":" not in use and (use in taken or beside_own):
             use = Use.NOTHING
         taken.add(use)
         columns.append(Column(index, heading, use, unit_of(heading), repetitions_of(heading), day_in(heading)))
@@ -115,10 +119,12 @@ def heading_row(rows: Sequence[Row], benches: Benches) -> int:
 
 
 def unit_of(heading: str) -> str:
-    """kg, lb, s or min where a heading says so: “Back squat (lbs)”, “Plank sec”."""
+    """kg, lb, s or min where a heading says so: “Back squat (lbs)”, “Plank sec”, “kg”."""
     said = [UNITS[word] for part in _BRACKETS.findall(heading.lower()) for word in words(part) if word in UNITS]
     last = words(_BRACKETS.sub(" ", heading))[-1:]
-    return (said or [UNITS[word] for word in last if word in UNITS and len(words(heading)) > 1] or [""])[0]
+    if len(words(heading)) == 1:  # “min” may be a minimum, and “s” anything
+        last = [word for word in last if UNITS.get(word) in LOADS]
+    return (said or [UNITS[word] for word in last if word in UNITS] or [""])[0]
 
 
 def day_in(heading: str) -> str:
@@ -155,8 +161,12 @@ def _without_unit(heading: str) -> str:
 
 
 def _halves_of_names(columns: list[Column]) -> list[Column]:
-    """“Name” beside “Vorname” is the last name, and “Nombre” beside “Apellidos” the first: nobody's whole name."""
+    """“Name” beside “Vorname” is the last name, and “Nombre” beside “Apellidos” the first: nobody's whole name. “Last”,
+    a load in German, is a name beside “First”."""
     uses = {column.use for column in columns}
+    if "first" in (keys := [words_key(column.heading) for column in columns]) and Use.LAST not in uses:
+        columns = [replace(c, use=Use.LAST) if key == "last" else c for c, key in zip(columns, keys, strict=True)]
+        uses = {column.use for column in columns}
     if Use.NAME not in uses or (Use.FIRST in uses) == (Use.LAST in uses):
         return columns
     half = Use.LAST if Use.FIRST in uses else Use.FIRST
@@ -165,15 +175,22 @@ def _halves_of_names(columns: list[Column]) -> list[Column]:
 
 
 def _weights(columns: list[Column]) -> list[Column]:
-    """“Weight” beside a lift's name or its repetitions is what was lifted, and nobody's body mass."""
-    lifted = {Use.BENCHMARK, Use.REPETITIONS} & {column.use for column in columns}
-    free = Use.LOAD not in {column.use for column in columns}
-    if not (lifted and free):
+    """“Weight” or “kg” beside a lift's name or its repetitions is what was lifted, and nobody's body mass.
+
+    Of several it is the first one behind the lift: whoever writes both gives people's own weight with the people.
+    """
+    lift = next((column.index for column in columns if column.use in (Use.BENCHMARK, Use.REPETITIONS)), None)
+    weights = [column.index for column in columns if _may_be_load(column)]
+    if lift is None or not weights or any(column.use == Use.LOAD for column in columns):
         return columns
-    return [
-        replace(column, use=Use.LOAD) if column.use == Use.MASS and _only_weight(column.heading) else column
-        for column in columns
-    ]
+    load = next((index for index in weights if index > lift), weights[-1])
+    return [replace(column, use=Use.LOAD) if column.index == load else column for column in columns]
+
+
+def _may_be_load(column: Column) -> bool:
+    """Whether it is headed by “weight” alone, which may have been taken for a body mass, or by nothing but its unit."""
+    free = column.use in (Use.MASS, Use.NOTHING)
+    return free and (_only_weight(column.heading) or UNITS.get(words_key(column.heading)) in LOADS)
 
 
 def _only_weight(heading: str) -> bool:

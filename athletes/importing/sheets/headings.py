@@ -36,11 +36,11 @@ ENGLISH = {
     Use.BOARD: "board name|board|on the board|name on the board|nickname|nick",
     Use.BORN: "born|date of birth|birth date|birthday|dob|birthdate",
     Use.SEX: "sex|gender|m f|f m",
-    Use.MASS: "body mass|mass|weight|body weight|bodyweight|bw",
+    Use.MASS: "body mass|mass|weight|body weight|bodyweight|bw|wt|body wt",
     Use.JOINED: "joined|joined on|member since|start date|join date",
     Use.BENCHMARK: "benchmark|test|event|exercise|movement|workout|lift|discipline",
     Use.RESULT: "result|results|score|performance|time|value|effort",
-    Use.LOAD: "load|lifted|load lifted|weight lifted|bar|bar weight|load used",
+    Use.LOAD: "load|lifted|load lifted|weight lifted|bar|bar weight|load used|weight used|kg lifted|lb lifted|1 rm",
     Use.UNIT: "unit|units|uom|unit of load|load unit|weight unit|kg lb|lb kg|kg or lb|kg lbs|lbs kg",
     Use.REPETITIONS: "repetitions|reps|rep|reps done|no of reps",
     Use.DAY: "date|day|test date|date of test|tested|tested on|performed on|performed|when|test day",
@@ -111,7 +111,7 @@ LANGUAGES = (ENGLISH, GERMAN, FRENCH, SPANISH, PORTUGUESE)
 # One word for a whole name and, beside a column for the other half of it, for a first or a last name.
 HALF_NAMES = frozenset(("name", "nom", "nombre", "nome"))
 # A body mass, or beside the name or the repetitions of a lift what was lifted.
-WEIGHT = frozenset(("weight", "mass", "gewicht", "poids", "peso"))
+WEIGHT = frozenset(("weight", "wt", "mass", "gewicht", "poids", "peso"))
 
 
 USE_OF = {

@@ -8,7 +8,7 @@ from datetime import date
 from athletes.efforts import parsing
 from athletes.efforts.parsing import NotUnderstood
 from athletes.importing.sheets.benches import Bench
-from athletes.importing.sheets.columns import CLOCK, MINUTES, NOT_SAID, UNITS, Column, Plan, cell, is_number
+from athletes.importing.sheets.columns import CLOCK, LOADS, MINUTES, NOT_SAID, UNITS, Column, Plan, cell, is_number
 from athletes.importing.sheets.dates import read_day
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import turned, words
@@ -16,10 +16,11 @@ from athletes.words import POUND_KG
 
 FIRST_DAY = date(1970, 1, 1)  # before that a year is a slip
 MOST_REPETITIONS = 500
-LOADS = ("kg", "lb")
 TIMED = ("time_for_distance", "time_for_calories", "time_for_repetitions", "hold")
-LOADED = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]+)?")
+LOADED = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]+?)?(?:\s*[x×*]\s*(\d+))?")
 SUMS_UP = "This row sums up others, so it is left out."
+CHOOSE_LOAD = "Read the file in another way, and choose the column of the loads as “load of a lift”."
+CHOOSE_RESULT = "Read the file in another way, and choose the column of the results as “result”."
 NO_UNIT = "Kilograms or pounds? Say so in the file, or above for all."
 # Rows below the people: what they are called, with words that may stand beside it. “Max” alone is somebody.
 SUMMARIES = frozenset(
@@ -148,7 +149,8 @@ def _mass(text: str, plan: Plan, values: dict[str, str]) -> float:
     """A body mass in kilograms; the unit from the cell, the heading, the row, or what the coach said for all."""
     digits = text.lower().replace(",", ".").rstrip(" abcdefghijklmnopqrstuvwxyz")
     own = UNITS.get(text.lower()[len(digits) :].strip(), "?" if text.lower()[len(digits) :].strip() else "")
-    said = own or plan.having(Use.MASS).unit or UNITS.get(values.get(Use.UNIT, "").lower(), "") or plan.load_unit
+    in_row = "" if plan.having(Use.LOAD) else values.get(Use.UNIT, "")  # beside a load it is the unit of that
+    said = own or plan.having(Use.MASS).unit or UNITS.get(in_row.lower(), "") or plan.load_unit
     if not said:
         raise NotUnderstood(NO_UNIT)
     if is_number(digits) and said in ("kg", "lb"):
@@ -182,13 +184,13 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
     unit, headed = (column.unit, column.repetitions) if column else ("", None)
     in_row = values.get(Use.UNIT, "").lower()
     if bench.measure == "lift" and (loaded := LOADED.fullmatch(plain)):
-        number, own = loaded.groups()
+        number, own, times = loaded.groups()
         if own and own not in UNITS:
             return text
         said = UNITS.get(own or "") or (unit if unit in LOADS else "") or UNITS.get(in_row, in_row) or plan.load_unit
         if said not in LOADS:
             raise NotUnderstood(f"“{in_row}” is no unit of a load. Write kg or lb." if in_row else NO_UNIT)
-        return f"{number} {said} x {values.get(Use.REPETITIONS) or headed or 1}"
+        return f"{number} {said} x {times or values.get(Use.REPETITIONS) or headed or 1}"
     if bench.measure in TIMED:
         unit = unit or UNITS.get(in_row, "")
         if is_number(plain) and unit in ("s", "min"):
@@ -218,6 +220,9 @@ def _long(values: dict[str, str], plan: Plan, says: Understood) -> None:
         says.problems.append(Problem(says.row, plan.title(Use.BENCHMARK), reason, bench=name))
         return
     use, text = _result_of(values, bench)
+    if not text:
+        says.problems.append(Problem(says.row, title, _only_repetitions(plan, bench)))
+        return
     if bench.measure != "lift" and values.get(Use.LOAD, "").strip("0., ").lower() not in NOT_SAID | UNITS.keys():
         reason = f"{bench.name} with a load is another test. Leave the load empty, or name another benchmark."
         says.problems.append(Problem(says.row, plan.title(Use.LOAD), reason))
@@ -226,10 +231,23 @@ def _long(values: dict[str, str], plan: Plan, says: Understood) -> None:
 
 
 def _result_of(values: dict[str, str], bench: Bench) -> tuple[str, str]:
-    """The cell that holds the result of a benchmark, by what it is for, and its text."""
-    first = (Use.LOAD, Use.RESULT) if bench.measure == "lift" else (Use.RESULT,)
-    said = {use: values.get(use, "") for use in (*first, Use.REPETITIONS)}
+    """The cell that holds the result of a benchmark, by what it is for, and its text; empty where there is none.
+    Repetitions are no load and no time."""
+    where = {"lift": (Use.LOAD, Use.RESULT), **dict.fromkeys(TIMED, (Use.RESULT,))}
+    said = {use: values.get(use, "") for use in where.get(bench.measure, (Use.RESULT, Use.REPETITIONS))}
     return next(((use, text) for use, text in said.items() if text.lower() not in NOT_SAID), (Use.RESULT, ""))
+
+
+def _only_repetitions(plan: Plan, bench: Bench) -> str:
+    """What to do about a lift or a time of which only the repetitions are said."""
+    missing = "load" if bench.measure == "lift" else "result"
+    says = f"{bench.name} has repetitions here and no {missing}."
+    if plan.having(Use.RESULT) or (missing == "load" and plan.having(Use.LOAD)):
+        return f"{says} Add the {missing} in the file."
+    unused = ", ".join(f"“{column.title}”" for column in plan.columns if not column.use)
+    if not unused:
+        return f"{says} No column holds it. Add one in the file."
+    return f"{says} {CHOOSE_LOAD if missing == 'load' else CHOOSE_RESULT} One of these? {unused}."
 
 
 def _wide(column: Column, cells: Sequence[str], values: dict[str, str], plan: Plan, says: Understood) -> None:

@@ -69,8 +69,8 @@ def test_what_a_coach_said_goes_before_the_guess():
 
 
 def test_units_days_and_repetitions_are_read_from_the_heading():
-    assert [unit_of(heading) for heading in ("Squat (lbs)", "Weight lb", "Plank sec", "Squat", "kg")] == [
-        "lb", "lb", "s", "", "",
+    assert [unit_of(heading) for heading in ("Squat (lbs)", "Weight lb", "Plank sec", "Squat", "kg", "min")] == [
+        "lb", "lb", "s", "", "kg", "",
     ]  # fmt: skip
     assert day_in("2k row (3.11.2025)") == "3.11.2025"
     assert day_in("2k row 3 Nov 2025") == "3 Nov 2025"
@@ -91,16 +91,27 @@ def test_a_column_without_a_heading_is_called_by_its_letter():
 
 
 @pytest.mark.parametrize(
-    ("headings", "use"),
+    ("headings", "uses"),
     [
-        (["Athlete", "Lift", "Weight", "Reps"], "load"),
-        (["Athlete", "Exercise", "Gewicht (kg)"], "load"),
-        (["Athlete", "Lift", "Body weight", "Load"], "mass"),
-        (["Athlete", "Sex", "Weight"], "mass"),
+        ("Name|Lift|Weight|Reps", "name benchmark load repetitions"),
+        ("Name|Body mass (kg)|Lift|Weight|Unit|Reps", "name mass benchmark load unit repetitions"),
+        ("Name|Lift|Reps|Unit|Wt|BW", "name benchmark repetitions unit load mass"),
+        ("Weight|Reps|Lift|Name", "load repetitions benchmark name"),
+        ("Name|Weight|Weight|Lift|Reps", "name mass load benchmark repetitions"),
+        ("Name|Weight|Lift|Weight (lb)|Reps", "name mass benchmark load repetitions"),
+        ("Name|Weight|Lift|Load|Reps", "name mass benchmark load repetitions"),
+        ("Name|Lift|kg|lb|Reps", "name benchmark load - repetitions"),
+        ("Name|Lift|1RM", "name benchmark load"),
+        ("Name|Körpergewicht|Übung|Gewicht (kg)|Wdh", "name mass benchmark load repetitions"),
+        ("First|Last|Lift|Weight|Reps", "first last benchmark load repetitions"),
+        ("Vorname|Name|Übung|Last|Wdh", "first last benchmark load repetitions"),
+        ("Name|Lift|Reps", "name benchmark repetitions"),
+        ("Name|Sex|Weight", "name sex mass"),
+        ("Name|kg|Back squat", "name - result:5"),
     ],
 )
-def test_weight_beside_lifts_is_what_was_lifted(headings, use):
-    assert columns_of(headings, benches())[2].use == use
+def test_weight_beside_lifts_is_what_was_lifted(headings, uses):
+    assert " ".join(column.use or "-" for column in columns_of(headings.split("|"), benches())) == uses
 
 
 def test_weight_beside_columns_of_lifts_is_asked_about():

@@ -162,6 +162,33 @@ def test_a_load_has_its_own_column_unit_and_repetitions():
     assert (column, "with a load is another test" in why) == ("Weight", True)
 
 
+def test_the_unit_beside_a_load_is_not_that_of_the_body_mass():
+    headings = ["Name", "Body mass", "Lift", "Weight", "Unit", "Reps", "Date"]
+    says = understand(2, ["Ada", "81", "Back squat", "132", "lb", "5", DAY], plan(headings))
+    assert says.person.facts == {"body_mass_kg": 81.0}
+    assert [(round(entry.value, 1), entry.repetitions) for entry in says.entries] == [(59.9, 5)]
+
+
+@pytest.mark.parametrize(
+    ("headings", "cells", "advice"),
+    [
+        (["Name", "Lift", "Set", "Reps"], ["Ada", "Back squat", "81", "5"], "“load of a lift”. One of these? “Set”."),
+        (["Name", "Lift", "Reps"], ["Ada", "Back squat", "5"], "No column holds it. Add one in the file."),
+        (["Name", "Lift", "Load", "Reps"], ["Ada", "Back squat", "", "5"], "and no load. Add the load in the file."),
+        (["Name", "Test", "Reps"], ["Ada", "2k row", "5"], "and no result. No column holds it."),
+    ],
+)
+def test_repetitions_are_never_taken_for_a_load_or_a_time(headings, cells, advice):
+    says = understand(2, cells, plan(headings, day=date(2025, 9, 9)))
+    assert not says.entries
+    assert advice in says.problems[0].reason
+
+
+def test_loads_with_their_repetitions_are_in_the_unit_that_was_said_too():
+    found = results(["Athlete", "Back squat"], ["Ada", "185x5"], day=date(2025, 9, 9), load_unit="lb")
+    assert found[0][1:3] == (pytest.approx(83.91, abs=0.01), 5)
+
+
 def test_a_load_whose_unit_nobody_says_is_not_guessed():
     [(column, why)] = reasons(["Athlete", "Back squat"], ["Ada", "185"], day=date(2025, 9, 9), load_unit="")
     assert (column, why) == ("Back squat", "Kilograms or pounds? Say so in the file, or above for all.")
