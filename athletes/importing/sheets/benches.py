@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from unicodedata import normalize
 
 from athletes.importing.sheets.names import words, words_key
 
@@ -15,8 +16,9 @@ SAY_NOTHING = frozenset(
 )  # fmt: skip
 SAME = {
     "rowing": "row", "rower": "row", "erg": "row", "ergo": "row", "skiing": "ski", "skier": "ski",
-    "biking": "bike", "cycling": "bike", "airbike": "bike", "running": "run", "cal": "calorie",
-    "kcal": "calorie", "rep": "repetition", "bw": "bodyweight", "db": "dumbbell", "kb": "kettlebell", "bb": "barbell",
+    "biking": "bike", "cycling": "bike", "airbike": "bike", "running": "run", "rudern": "row",
+    "cal": "calorie", "kcal": "calorie", "rep": "repetition", "bw": "bodyweight", "db": "dumbbell", "kb": "kettlebell",
+    "bb": "barbell",
 }  # fmt: skip
 # How the trade shortens what it tests (common practice); a gym's own short names are other names of its movements.
 SHORT = {
@@ -25,6 +27,8 @@ SHORT = {
     "hspu": "handstand push up",
     "mu": "muscle up", "du": "double under", "kbs": "kettlebell swing", "wb": "wall ball", "t2b": "toe to bar",
     "ttb": "toe to bar", "c2b": "chest to bar pull up",
+    "klimmzug": "pull up", "klimmzüge": "pull up", "kniebeuge": "squat", "kniebeugen": "squat",
+    "bankdrücken": "bench press", "kreuzheben": "deadlift",
 }  # fmt: skip
 # One word that means one lift where several have it (common practice).
 MEANT = {"squat": {"back", "squat"}, "press": {"overhead", "press"}, "clean": {"power", "clean"}}
@@ -101,7 +105,8 @@ def repetitions_of(text: str) -> int | None:
 
 def marks(text: str) -> tuple[frozenset[str], frozenset[str]]:
     """The numbers and the words that tell a benchmark: metres, seconds, counts; without units and fillers."""
-    text = _RM.sub(" ", _UNITS.sub(" ", text.lower()))
+    text = normalize("NFC", text.lower())  # a Mac writes ü as u and two dots
+    text = _RM.sub(" ", _UNITS.sub(" ", text))
     text = _SHORT.sub(lambda match: SHORT[match[1]], text)
     text = _THOUSANDS.sub(lambda match: f"{float(match[1].replace(',', '.')) * 1000:g}", text)
     text = _MINUTES.sub(_seconds, _TOGETHER.sub(r"\1 \2", text))

@@ -130,6 +130,17 @@ def test_benchmarks_are_known_by_the_words_of_the_trade_and_the_gyms_own(heading
     assert (found and found.pk) == bench
 
 
+@pytest.mark.parametrize(
+    ("heading", "bench"),
+    [("Rudern 2000 m", 1), ("Klimmzüge", 4), ("KLIMMZU\u0308GE (max)", 4), ("Kniebeuge 5RM (kg)", 5),
+     ("Bankdrücken", 8), ("Kreuzheben", 9), ("Frontkniebeuge", None)],
+)  # fmt: skip
+def test_benchmarks_are_known_by_german_words(heading, bench):
+    lifts = [Bench(8, "Bench press", "lift", None), Bench(9, "Deadlift", "lift", None)]
+    found = Benches([*BENCHES, *lifts]).find(heading)
+    assert (found and found.pk) == bench
+
+
 def test_times_that_all_end_in_no_seconds_are_minutes_and_seconds():
     assert clock_in(["1:41:00", "7:02:00", "12"]) == ("minutes", "1:41:00")
     assert clock_in(["1:41:00", "1:02:03.4"]) == ("hours", "1:41:00")
