@@ -43,8 +43,7 @@ def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, perfo
         return "The same result is already kept for that day. Keep it twice?"
     doubt, usual = _doubt(athlete, benchmark, result)
     if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
-        about = result_text(benchmark.measure, float(rounded(usual, 1)), result.repetitions)
-        return f"{plausibility.sentence(doubt)} About {about} was expected."
+        return surprising(doubt, benchmark, usual, result.repetitions)
     if doubt == Doubt.NONE and (result.repetitions or 0) > REPETITION_LIMIT:
         return f"More than {REPETITION_LIMIT} repetitions say little about a maximum. Keep it, or test a heavier load?"
     if doubt == Doubt.IMPOSSIBLE:
@@ -52,9 +51,18 @@ def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, perfo
     return plausibility.sentence(doubt)
 
 
+def surprising(doubt: Doubt, benchmark: Benchmark, usual: float, repetitions: int | None) -> str:
+    """What to ask about a result far from the `usual` one, which is in the benchmark's unit."""
+    return f"{plausibility.sentence(doubt)} About {_about(benchmark, usual, repetitions)} was expected."
+
+
+def _about(benchmark: Benchmark, usual: float, repetitions: int | None) -> str:
+    return result_text(benchmark.measure, float(rounded(usual, 1)), repetitions)
+
+
 def _slip(benchmark: Benchmark, result: Result, usual: float) -> str:
     """Words for a result that nobody can do, with what it may have been meant to be."""
-    about = result_text(benchmark.measure, float(rounded(usual, 1)), result.repetitions)
+    about = _about(benchmark, usual, result.repetitions)
     minutes, hundredths = divmod(round(100 * result.value), 100)
     if benchmark.value_unit == "s" and 0 < hundredths < 60 and minutes:  # 7.42 for 7:42
         return f"{IMPOSSIBLE}. Did you mean {minutes}:{hundredths:02d}? About {about} was expected."

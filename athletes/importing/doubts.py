@@ -8,8 +8,9 @@ import numpy as np
 from athletes.capacity import plausibility
 from athletes.capacity.constants import REPETITION_LIMIT
 from athletes.capacity.plausibility import Doubt
-from athletes.efforts.expectations import away, of_people
+from athletes.efforts.expectations import away, expected, of_people
 from athletes.efforts.expectations import doubts as judge
+from athletes.efforts.questions import surprising
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import people_of
 from athletes.importing.sheets.rows import ReadCell
@@ -54,12 +55,12 @@ def doubts(candidates: list[Candidate], benchmarks: dict[int, Benchmark]) -> lis
         if judged:
             athletes = [candidates[place].athlete for place, _, _ in judged]
             entries = [candidates[place].entry for place, _, _ in judged]
-            odd = away(
-                benchmark, [e.value for e in entries], [e.repetitions for e in entries], *known.of(benchmark, athletes)
-            )
+            of_them = known.of(benchmark, athletes)
+            odd = away(benchmark, [e.value for e in entries], [e.repetitions for e in entries], *of_them)
             codes = judge(benchmark, *np.array([row[1:] for row in judged], float).T, odd)
-            for (place, *_), code in zip(judged, codes, strict=True):
-                answers[place] = _answer(Doubt(int(code)), candidates[place].entry)
+            usual = expected(benchmark, *of_them).value
+            for (place, value, _), code, once in zip(judged, codes, usual, strict=True):
+                answers[place] = _answer(Doubt(int(code)), benchmark, candidates[place].entry, value, float(once))
     return answers
 
 
@@ -88,9 +89,13 @@ def _reduced(benchmark: Benchmark, entry: ReadCell) -> tuple[float, float, str]:
     return value, np.nan if duration is None else duration, ""
 
 
-def _answer(doubt: Doubt, entry: ReadCell) -> Answer:
+def _answer(doubt: Doubt, benchmark: Benchmark, entry: ReadCell, value: float, usual: float) -> Answer:
+    """What is to be said of an entry that reduces to `value`, where `usual` is expected (of a lift: once)."""
     if doubt == Doubt.IMPOSSIBLE:
         return Answer(refused=f"“{entry.typed}”: {plausibility.sentence(doubt)}")
+    if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
+        per_set = value / entry.value if benchmark.measure == Benchmark.Measure.LIFT else 1.0
+        return Answer(question=surprising(doubt, benchmark, usual / per_set, entry.repetitions))
     if doubt == Doubt.NONE and (entry.repetitions or 0) > REPETITION_LIMIT:
         return Answer(question=MANY_REPETITIONS)
     return Answer(question=plausibility.sentence(doubt))

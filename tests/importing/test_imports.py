@@ -229,13 +229,12 @@ def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_only_when_t
         dict(source.remarks.filter(kind=kind).values_list("row", "text")) for kind in ("refused", "questioned")
     )
     assert "“0:20”: This cannot be right as it stands." in refused[2]
-    assert "far better than expected" in questioned[2]
+    assert "far better than expected for this athlete. Is it right? About 4.4 repetitions was" in questioned[2]
     assert set(refused) == set(questioned) == {2, 3}
     assert not imported().exists()
     bring(file, keep=True, create=True, tick=True)
-    assert {effort.question for effort in imported()} == {
-        "This is far better than expected for this athlete. Is it right?"
-    }
+    asked = "This is far better than expected for this athlete. Is it right?"
+    assert all(effort.question.startswith(asked) for effort in imported())
     assert imported().count() == 2
 
 
