@@ -7,8 +7,8 @@ from django import forms
 
 from athletes.fields import DayInput
 from athletes.gym.read import today
-from athletes.importing.reading import dates_again
-from athletes.importing.sheets.columns import HOURS, MINUTES, day_in, letter, unit_of
+from athletes.importing.reading import seen_again
+from athletes.importing.sheets.columns import HOURS, MINUTES, day_in, letter
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import MOST_BYTES
@@ -180,7 +180,10 @@ class PartForm(forms.Form):
         asked = [self["order"]] if part["example"] else []
         asked += [self["clock"]] if part["clock_example"] else []
         asked += [self["bench"]] if uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses else []
-        return [*asked, self["day"], self["load_unit"]]
+        asked += [self["day"]]
+        # Where pounds are spoken of, each load may say its own unit. A file of before this was looked at is asked.
+        to_choose = part.get("plain", True) or not part["pounds"] or "load_unit" in self.errors
+        return asked + ([self["load_unit"]] if to_choose else [])
 
     def clean(self) -> dict:
         cleaned = super().clean()
@@ -201,8 +204,9 @@ class PartForm(forms.Form):
         return cleaned
 
     def _read(self, cleaned: dict, uses: list[str]) -> dict:
-        """The part with all that was chosen; the order of dates is seen anew, as other columns may hold them."""
-        self.part = part = dates_again(self.source, self.part, uses)
+        """The part with all that was chosen; what follows from it is seen anew, as other columns may hold dates and
+        loads."""
+        self.part = part = seen_again(self.source, self.part, uses, cleaned.get("bench"))
         order = cleaned.get("order") or part["order"]
         if part["example"] and not order:
             self.add_error("order", f"{part['example']} could be two days. Say which.")
@@ -210,21 +214,12 @@ class PartForm(forms.Form):
         has_days = any(use == Use.DAY or use.startswith(Use.DAY_OF) for use in uses)
         if has_results and not (cleaned.get("day") or has_days or any(map(day_in, part["headings"]))):
             self.add_error("day", NO_DAY)
-        if part["pounds"] and not cleaned.get("load_unit") and Use.UNIT not in uses and self._plain_loads(uses):
+        if part["pounds"] and part["plain"] and not cleaned.get("load_unit"):
             self.add_error("load_unit", KILOGRAMS_OR_POUNDS)
         for_all = cleaned["day"].isoformat() if cleaned.get("day") else ""
         said = {"load_unit": cleaned.get("load_unit", ""), "bench": cleaned.get("bench")}
         clock = cleaned.get("clock") or part["clock"]
         return {**part, **said, "clock": clock, "order": order, "day": for_all, "take": True}
-
-    def _plain_loads(self, uses: list[str]) -> bool:
-        """Whether a column holds loads or body masses and does not say in which unit."""
-        lifts = {f"{Use.RESULT_OF}{pk}" for pk in _lifts()} | {Use.MASS, Use.LOAD, Use.BENCHMARK}
-        headed = (unit_of(heading) in ("kg", "lb") for heading in self.part["headings"])
-        loads = [not says for use, says in zip(uses, headed, strict=True) if use in lifts]
-        if Use.BENCHMARK in uses:  # the unit stands with its result or load
-            return not any(unit_of(heading) in ("kg", "lb") for heading in self.part["headings"])
-        return any(loads)
 
 
 class ColumnsForm:
@@ -257,10 +252,6 @@ def _choices() -> list:
         ("Results of one benchmark", [(f"{Use.RESULT_OF}{pk}", name) for pk, name in benchmarks]),
         ("Days of one benchmark", [(f"{Use.DAY_OF}{pk}", f"day of {name}") for pk, name in benchmarks]),
     ]
-
-
-def _lifts() -> list[int]:
-    return list(Benchmark.objects.filter(measure=Benchmark.Measure.LIFT).values_list("pk", flat=True))
 
 
 def _clocks(example: str) -> list[tuple[str, str]]:

@@ -12,6 +12,8 @@ parts                 of each sheet with something in it (a text has one):
   order, example, open  of dates in numbers, and the evidence for their order: see importing.sheets.dates
   day, load_unit, bench of results that do not say it; `load_unit` is empty where pounds are spoken of and nobody chose
   pounds                whether they are spoken of
+plain, no_load        whether a load or a body mass stands among the first rows without its unit, and whether lifts have
+                      repetitions there and no column for their loads
   clock, clock_example  what 1:41:00 means
 """
 
@@ -38,6 +40,7 @@ from athletes.importing.sheets.columns import (
 from athletes.importing.sheets.dates import Order, date_format, read_day
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
+from athletes.importing.sheets.rows import CHOOSE_LOAD, NO_UNIT, understand
 from athletes.models import Import
 
 SAMPLED = 2000  # rows that the order of dates is seen from
@@ -88,21 +91,25 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
         "day": _day_of(table.sheet),
         "load_unit": "" if pounds else "kg",
         "pounds": pounds,
+        **_loads(columns, below, known, of_all.pk if of_all else None),
         "bench": of_all.pk if of_all else None,
         "clock": clock,
         "clock_example": clock_example,
     }
 
 
-def dates_again(source: Import, part: dict, uses: list[str]) -> dict:
-    """The part with `uses`, and the order of dates seen anew from the columns they are in; nothing is written."""
+def seen_again(source: Import, part: dict, uses: list[str], bench: int | None) -> dict:
+    """The part with `uses` and one benchmark for all, with what follows from them seen anew: the order of dates, and
+    whether loads are plain. Nothing is written."""
     part = {**part, "uses": uses}
     try:
         rows = open_table(bytes(source.content), part["sheet"]).first(SAMPLED)
     except CannotRead:  # it was done with in this very moment
         raise ValidationError(MOVED_ON) from None
-    columns = columns_of(part["headings"], Benches(benches()), uses)
-    return part | _order(columns, [row for row in rows if row[0] > part["heading_row"]])
+    known = Benches(benches(), {**names_explained(), **source.reading["names"]})
+    columns = columns_of(part["headings"], known, uses)
+    below = [row for row in rows if row[0] > part["heading_row"]]
+    return part | _order(columns, below) | _loads(columns, below, known, bench)
 
 
 def without_samples(reading: dict) -> dict:
@@ -132,6 +139,15 @@ def _day_of(sheet: str) -> str:
         return read_day(day_in(sheet), None, today()).isoformat()
     except NotUnderstood:
         return ""
+
+
+def _loads(columns: Sequence[Column], rows: Sequence[Row], known: Benches, bench: int | None) -> dict:
+    """What is not said of loads, seen from what rows would be left out for."""
+    # Days are left out: one that is not understood is told before the load is looked at.
+    timeless = [replace(c, day="", use=Use.NOTHING if c.use.startswith(Use.DAY) else c.use) for c in columns]
+    plan = Plan(tuple(timeless), known, today(), day=today(), load_unit="", bench=bench)
+    reasons = {problem.reason for row in rows for problem in understand(*row, plan).problems}
+    return {"plain": NO_UNIT in reasons, "no_load": any(CHOOSE_LOAD in reason for reason in reasons)}
 
 
 def _order(columns: Sequence[Column], rows: Sequence[Row]) -> dict:

@@ -236,6 +236,33 @@ def test_columns_that_cannot_be_are_told(upload, coach_client, changes, sentence
     assert Import.objects.get().state == "matching"
 
 
+LIFTS = "Athlete,Lift,Load,Reps,Date\nAthlete 0000,Goblet squat,{},5,03.11.2025\nAthlete 0001,Goblet squat,45 lb,5,\n"
+
+
+def test_what_plain_loads_are_in_is_asked_only_where_there_are_some(upload, coach_client):
+    address = upload(LIFTS.format("20 kg"))
+    assert "Plain loads and body masses are in" not in coach_client.get(address).content.decode()
+    sent = columns(Import.objects.get(), order="day", day=DAY)
+    assert coach_client.post(address, sent).status_code == 302
+    assert work(address).counts["results"] == 2
+    address = upload(LIFTS.format("20"))
+    page = coach_client.get(address).content.decode()
+    assert "Plain loads and body masses are in" in page
+    assert "optional" not in page
+    assert "Pounds are spoken of in this file." in coach_client.post(address, sent).content.decode()
+
+
+def test_loads_of_a_column_that_the_coach_chooses_are_asked_for_their_unit(upload, coach_client):
+    address = upload(LIFTS.format("20").replace("Load", "Iron").replace("45 lb", "45") + ",,,,in lb?\n")
+    page = coach_client.get(address).content.decode()
+    assert "Lifts stand here with repetitions and without a load." in page
+    assert "Plain loads and body masses are in" not in page
+    sent = columns(Import.objects.get(), order="day", day=DAY)
+    page = coach_client.post(address, {**sent, "0-use-2": "load"}).content.decode()
+    assert "Pounds are spoken of in this file." in page
+    assert '<option value="lb">pounds</option>' in page
+
+
 def test_one_day_for_all(upload, coach_client):
     address = upload("Athlete;2k row\nAthlete 0000;7:10\n")
     coach_client.post(address, columns(Import.objects.get(), day=DAY))
