@@ -138,11 +138,12 @@ class KeepSerializer(Strict, serializers.Serializer):
 
 
 class ImportRemarkSerializer(serializers.ModelSerializer):
-    """What is to be said of one cell."""
+    """What is to be said of one cell; `kept` is a new result, which nothing is wrong with."""
 
     class Meta:
         model = ImportRemark
         fields = ["id", "kind", "sheet", "row", "column", "subject", "text", "wanted"]
+        fields += ["benchmark", "performed_on", "result"]
 
 
 @extend_schema_view(destroy=extend_schema(responses={204: None, (409, MEDIA_TYPE): ProblemSerializer}))

@@ -24,10 +24,10 @@ from athletes.importing.sheets.columns import Plan
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import name_key
 from athletes.importing.sheets.reading import Row
-from athletes.importing.sheets.rows import LONGEST_BOARD, SUMS_UP, Person, Problem, Understood, understand
+from athletes.importing.sheets.rows import LONGEST_BOARD, SUMS_UP, Person, Problem, ReadCell, Understood, understand
 from athletes.models import Account, Athlete, Benchmark, Effort, ImportRemark, Link
 from athletes.models.link import new_nonce
-from athletes.words import day, number
+from athletes.words import day, number, result_text
 
 Kind = ImportRemark.Kind
 KEYS = UUID("6f1d3c0e-4c43-5c0b-9f0a-2f6f1d7a8e51")  # of the keys made here: any constant one
@@ -41,6 +41,7 @@ FACTS = {
 ROUNDED_KG = 0.1  # what pounds and whole digits make of one and the same body mass
 DIFFERS = "{}: kept {}; the file says {}: left as it is. Change it on the athlete's page."
 MOST_COMPARED = 100  # newcomers whose name is compared with everyone's
+IF_ADDED = "Kept if the athlete is added."
 LIKE = "Like {}, who is here. If it is the same person, mend the name in the file."
 
 
@@ -77,12 +78,12 @@ class Outcome:
     filled: dict[int, dict] = field(default_factory=dict)  # facts, by the athlete
     athletes: dict[int, Athlete] = field(default_factory=dict)
 
-    def remark(self, kind: Kind, row: int, column: str, text: str, subject: str = "") -> None:
+    def remark(self, kind: Kind, row: int, column: str, text: str, subject: str = "", **understood) -> None:
+        """`understood` is a result, as `_in_remark` has it."""
         if kind in (Kind.REFUSED, Kind.QUESTIONED):
             self.counts[kind.value] += 1
-        self.remarks.append(
-            ImportRemark(kind=kind, row=row, column=column[:200], subject=subject[:200], text=text[:400])
-        )
+        words = {"column": column[:200], "subject": subject[:200], "text": text[:400]}
+        self.remarks.append(ImportRemark(kind=kind, row=row, **words, **understood))
 
     def refuse(self, problem: Problem, says: Understood, work: Batch) -> None:
         """Tell of a cell that cannot be used, and once of each name that no benchmark has."""
@@ -159,16 +160,25 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
     kept = []
     for candidate, answer in zip(fresh, doubts(fresh, work.benchmarks), strict=True):
         entry, who = candidate.entry, candidate.athlete.name
+        understood = _in_remark(entry, work.benchmarks[entry.bench])
         if answer.refused:
-            outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who)
+            outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who, **understood)
             continue
         if answer.question and entry.value > 0:
-            outcome.remark(Kind.QUESTIONED, entry.row, entry.column, f"“{entry.typed}”: {answer.question}", who)
+            question = f"“{entry.typed}”: {answer.question}"
+            outcome.remark(Kind.QUESTIONED, entry.row, entry.column, question, who, **understood)
             if work.left_out is None or (work.sheet, entry.row, entry.column) in work.left_out:
                 continue
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
+        outcome.remark(Kind.KEPT, entry.row, entry.column, "" if candidate.athlete.pk else IF_ADDED, who, **understood)
         kept.append((candidate, answer.question))
     return kept
+
+
+def _in_remark(entry: ReadCell, benchmark: Benchmark) -> dict:
+    """What was understood of a result, by the names of a remark's fields."""
+    result = result_text(benchmark.measure, entry.value, entry.repetitions)
+    return {"benchmark": benchmark.name, "performed_on": entry.day, "result": result}
 
 
 def _effort(candidate: Candidate, question: str, work: Batch) -> Effort:

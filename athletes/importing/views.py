@@ -147,10 +147,12 @@ def discard(request: HttpRequest, pk: int) -> HttpResponse:
 def remarks(request: HttpRequest, pk: int) -> HttpResponseBase:
     """Everything there is to say of a file, as a file."""
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
-    rows = source.remarks.values_list("sheet", "row", "column", "subject", "kind", "text").iterator()
+    fields = ("sheet", "row", "column", "subject", "kind", "text", "benchmark", "performed_on", "result")
+    rows = source.remarks.values_list(*fields).iterator()
     columns = ("sheet", "row", "column", "athlete or benchmark", "what becomes of it", "why")
+    columns += ("benchmark", "day", "result as it is kept")
     labels = dict(Kind.choices)
-    return download(Table("remarks", columns, ((*row[:4], labels[row[4]], row[5]) for row in rows)), "csv")
+    return download(Table("remarks", columns, ((*row[:4], labels[row[4]], *row[5:]) for row in rows)), "csv")
 
 
 def _columns(request: HttpRequest, source: Import) -> HttpResponse:
@@ -165,7 +167,7 @@ def _columns(request: HttpRequest, source: Import) -> HttpResponse:
 def _found(request: HttpRequest, source: Import) -> dict:
     """What the check found, a kind of remark at a time."""
     counts, asked = remark_counts(source), request.GET.get("show")
-    kinds = (Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands above, to be ticked
+    kinds = (Kind.REFUSED, Kind.NEWCOMER, Kind.KEPT)  # what is questioned stands above, to be ticked
     shown = asked if counts.get(asked) else next((kind for kind in kinds if counts[kind]), Kind.REFUSED)
     page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
     names = unknown_names(source)

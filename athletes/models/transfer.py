@@ -74,13 +74,14 @@ class Import(models.Model):
 
 
 class ImportRemark(models.Model):
-    """What is to be said about one cell of an imported file, found when it was checked."""
+    """What is to be said about one cell of an imported file, found when it was checked; also a result that is right."""
 
     class Kind(models.TextChoices):
         REFUSED = "refused", "left out"
         QUESTIONED = "questioned", "left out unless ticked"
         NEWCOMER = "newcomer", "not here yet"
         UNKNOWN = "unknown", "no such benchmark"
+        KEPT = "kept", "new result"
 
     source = models.ForeignKey(Import, models.CASCADE, related_name="remarks")
     kind = models.CharField(max_length=10, choices=Kind)
@@ -89,6 +90,9 @@ class ImportRemark(models.Model):
     column = models.CharField(max_length=200, blank=True)
     subject = models.CharField(max_length=200, blank=True, help_text="The athlete, or the benchmark's name.")
     text = models.CharField(max_length=400, blank=True)
+    benchmark = models.CharField(max_length=60, blank=True, help_text="Of a result that is understood.")
+    performed_on = models.DateField(null=True, blank=True)
+    result = models.CharField(max_length=60, blank=True, help_text="As it is kept, in words.")
     wanted = models.BooleanField(default=False, help_text="Ticked by the coach: kept although it was questioned.")
 
     class Meta:

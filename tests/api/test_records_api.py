@@ -185,8 +185,10 @@ def test_a_table_is_checked_kept_and_taken_back(coach_api, staff_api, make_athle
     short = coach_api.post(f"{address}check/", {"parts": [{"uses": ["name"]}]}, **JSON)
     assert short.status_code == 400
     assert coach_api.post(f"{address}check/", {}, **JSON).json()["state"] == "checked"
-    remarks = coach_api.get(f"{address}remarks/?page_size=1").json()
-    assert (remarks["count"], [remark["kind"] for remark in remarks["results"]]) == (1, ["newcomer"])
+    remarks = coach_api.get(f"{address}remarks/?page_size=2").json()
+    assert (remarks["count"], [remark["kind"] for remark in remarks["results"]]) == (3, ["kept", "newcomer"])
+    kept = remarks["results"][0]
+    assert (kept["benchmark"], kept["performed_on"], kept["result"]) == ("2000 m row", "2026-03-02", "7:42.3")
     assert coach_api.get(f"{address}remarks/?page=2").status_code == 404
     assert coach_api.post(f"{address}reread/", {"part": 1, "heading_row": 1}, **JSON).status_code == 400
     assert coach_api.post(f"{address}reread/", {"part": 0, "heading_row": 1}, **JSON).json()["state"] == "matching"

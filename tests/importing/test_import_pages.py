@@ -302,8 +302,24 @@ def test_everything_found_is_a_file_too(upload, coach_client):
     work(address)
     answer = coach_client.get(f"{address}remarks.csv")
     lines = b"".join(answer.streaming_content).decode("utf-8-sig").splitlines()
-    assert lines[0] == "sheet,row,column,athlete or benchmark,what becomes of it,why"
-    assert lines[2].startswith(',4,2k row,Athlete 0001,left out,"“soon” is not understood.')
+    assert lines[0] == (
+        "sheet,row,column,athlete or benchmark,what becomes of it,why,benchmark,day,result as it is kept"
+    )
+    assert lines[1:3] == [
+        f",2,2k row,Athlete 0000,new result,,2000 m row,{DAY},7:10.0",
+        f",2,Pull-ups,Athlete 0000,new result,,pull-ups unbroken,{DAY},4 repetitions",
+    ]
+    assert f",3,2k row,Nina Nu,new result,Kept if the athlete is added.,2000 m row,{DAY},7:05.0" in lines
+    assert any(line.startswith(',4,2k row,Athlete 0001,left out,"“soon” is not understood.') for line in lines)
+
+
+def test_new_results_are_listed_as_they_will_be_kept(upload, coach_client):
+    address = upload(f"Athlete;Goblet squat (lb);Date\nAthlete 0000;75x5;{DAY}\nNina Nu;45;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get(), load_unit="lb"))
+    page = coach_client.get(f"{address}?show=kept").content.decode()
+    assert "New results (2)" in page
+    for said in ("Goblet squat", "3 Nov 2025", "34.02 kg × 5", "20.41 kg × 1", "Kept if the athlete is added."):
+        assert said in page
 
 
 def test_a_file_that_cannot_be_read_is_told_beside_the_field(furnished, coach_client):
