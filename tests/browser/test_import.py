@@ -62,6 +62,33 @@ def test_a_questioned_row_that_is_ticked_is_kept_and_its_import_says_so(open_pag
     expect(page.get_by_text("2 results are kept")).to_be_visible()
 
 
+def test_ticks_stay_while_another_list_is_looked_at(open_page, coach_client, monkeypatch):
+    monkeypatch.setattr("athletes.importing.views.PAGE", 2)
+    gym.furnish()
+    gym.people(2)
+    more = "".join(f"New Body {letter}\tGoblet squat\t20\tkg\t5\t2025-11-03\n" for letter in "ABC")
+    page = open_page(coach_client)
+    page.goto("/athletes/import/")
+    page.get_by_label("Or paste a table").fill(PASTED + more)
+    page.get_by_role("button", name="Look at the file").click()
+    page.get_by_role("button", name="Check the whole file").click()
+    ticks = [page.get_by_label("Keep row 4: Athlete 0001, Weight"), page.get_by_label("who are not here yet")]
+    for tick in ticks:
+        tick.check()
+    page.get_by_role("link", name="Not here yet (4)").click()
+    expect(page.locator("#what-was-found")).to_contain_text("New Body A")
+    page.get_by_role("link", name="Next").click()
+    expect(page.locator("#what-was-found")).to_contain_text("New Body C")
+    page.get_by_role("link", name="New results (5)").click()
+    expect(page.locator("#what-was-found")).to_contain_text("34.02 kg × 5")
+    for tick in ticks:
+        expect(tick).to_be_checked()
+    with page.expect_download():
+        page.get_by_role("link", name="All of it as a file").click()
+    page.get_by_role("button", name="Keep what was found").click()
+    expect(page.get_by_text("6 results are kept")).to_be_visible()
+
+
 @pytest.mark.parametrize(("width", "height"), [(360, 740), (1280, 800)])
 def test_nothing_stands_out_of_the_page(open_page, coach_client, width, height):
     gym.furnish()
