@@ -33,6 +33,7 @@ SHORT = {
 # One word that means one lift where several have it (common practice).
 MEANT = {"squat": {"back", "squat"}, "press": {"overhead", "press"}, "clean": {"power", "clean"}}
 _RM = re.compile(r"\b(\d{1,3})\s*-?\s*rm\b")
+_REP_MAX = re.compile(r"\brep(?:etition)?\s*-?\s*max(?:imum)?\b")
 _THOUSANDS = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*km?\b")
 _MINUTES = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*(?:minutes?|mins?|m(?=in))\b|\b(\d+):(\d\d)\b")
 _TOGETHER = re.compile(r"\b(pull|push|chin|sit|step)\s*-?\s*(ups?)\b")
@@ -106,7 +107,7 @@ def repetitions_of(text: str) -> int | None:
 def marks(text: str) -> tuple[frozenset[str], frozenset[str]]:
     """The numbers and the words that tell a benchmark: metres, seconds, counts; without units and fillers."""
     text = normalize("NFC", text.lower())  # a Mac writes ü as u and two dots
-    text = _RM.sub(" ", _UNITS.sub(" ", text))
+    text = _REP_MAX.sub(" ", _RM.sub(" ", _UNITS.sub(" ", text)))
     text = _SHORT.sub(lambda match: SHORT[match[1]], text)
     text = _THOUSANDS.sub(lambda match: f"{float(match[1].replace(',', '.')) * 1000:g}", text)
     text = _MINUTES.sub(_seconds, _TOGETHER.sub(r"\1 \2", text))

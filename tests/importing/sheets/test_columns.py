@@ -141,6 +141,12 @@ def test_benchmarks_are_known_by_german_words(heading, bench):
     assert (found and found.pk) == bench
 
 
+@pytest.mark.parametrize("heading", ["Kniebeuge", "Squat", "Back squat", "BS 3RM", "Back squat rep max"])
+def test_a_rep_max_is_known_by_its_lift_alone(heading):
+    lifts = [Bench(1, "Back squat rep-max", "lift", None), Bench(2, "Front squat rep-max", "lift", None)]
+    assert Benches(lifts).find(heading).pk == 1
+
+
 def test_times_that_all_end_in_no_seconds_are_minutes_and_seconds():
     assert clock_in(["1:41:00", "7:02:00", "12"]) == ("minutes", "1:41:00")
     assert clock_in(["1:41:00", "1:02:03.4"]) == ("hours", "1:41:00")
