@@ -77,6 +77,7 @@ def test_keeping_ticked_rows_leads_back_to_the_import(upload, coach_client):
     asked = list(source.remarks.filter(kind="questioned").values_list("pk", flat=True))
     assert len(asked) == 2
     assert asked[-1] != source.pk
+    assert "goblet squat, 3 Nov 2025</span> “200 kg x 1”" in coach_client.get(address).content.decode()
     answer = coach_client.post(f"{address}keep/", {"want": asked}, follow=True)
     assert answer.redirect_chain == [(address, 302)]
     assert "2 results are kept" in answer.content.decode()
