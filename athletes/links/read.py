@@ -9,6 +9,11 @@ def athlete_for_token(token: str) -> Athlete | None:
     return _who(_standing(Link.Kind.ATHLETE, token))
 
 
+def link_for_token(token: str) -> Link | None:
+    """The standing link of an athlete that carries `token`, or None."""
+    return _standing(Link.Kind.ATHLETE, token).first()
+
+
 def athlete_for_calendar(token: str) -> Athlete | None:
     """The active athlete whose calendar `token` opens, or None; of someone merged, whom they are now."""
     nonce = Link.nonce_of(token, CALENDAR) or ""

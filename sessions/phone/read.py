@@ -14,7 +14,8 @@ OPENED = """
     SELECT athlete.id, athlete.key, athlete.name, athlete.load_unit, page.path,
            log.session_key, log.date, log.key, log.rpe
     FROM athletes_link link
-    JOIN athletes_athlete athlete ON athlete.id = link.athlete_id
+    JOIN athletes_athlete own ON own.id = link.athlete_id
+    JOIN athletes_athlete athlete ON athlete.id = COALESCE(own.merged_into_id, own.id)
     LEFT JOIN training_personalpage page ON page.athlete_id = athlete.id AND page.publication_id IN (
         SELECT publication.id
         FROM training_publication publication

@@ -9,8 +9,8 @@ from django.utils import timezone
 from athletes.estimates.people import people_of
 from athletes.estimates.read import numbers_of
 from athletes.links.addresses import calendar_address
-from athletes.links.read import athlete_for_token, athlete_link
-from athletes.models import Athlete
+from athletes.links.read import athlete_for_token, link_for_token
+from athletes.models import Athlete, Link
 from sessions.boards import files
 from sessions.phone import trends
 from sessions.phone.forms import RPE_WORDS
@@ -49,7 +49,7 @@ def progress(request: HttpRequest, token: str) -> HttpResponse:
 
 def settings(request: HttpRequest, token: str) -> HttpResponse:
     """What this device does, and what it keeps."""
-    return _of_athlete(request, token, "settings", _settings_of)
+    return _of_athlete(request, token, "settings", lambda athlete: _settings_of(link_for_token(token)))
 
 
 def stored(request: HttpRequest, token: str) -> HttpResponse:
@@ -107,8 +107,8 @@ def _of_athlete(request: HttpRequest, token: str, page: str, facts) -> HttpRespo
     return answer(request, made(render_to_string(f"phone/phone_{page}.html", context)))
 
 
-def _settings_of(athlete: Athlete) -> dict:
-    link = athlete_link(athlete)
+def _settings_of(link: Link) -> dict:
+    """Of the link that opened the page: somebody merged may hold another than whom they are now."""
     return {"calendar": calendar_address(link), "limited": bool(link.only_device)}
 
 

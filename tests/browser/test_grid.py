@@ -1,6 +1,7 @@
 """The entry grid at the keyboard: type, Enter, next; two people at once; a connection that comes and goes."""
 
 import re
+from datetime import timedelta
 
 import pytest
 from django.utils import timezone
@@ -9,6 +10,7 @@ from playwright.sync_api import Page, expect
 from athletes import models
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Effort
+from athletes.trials import grid
 from tests import gym
 from tests.browser.axe import findings_in_both_schemes
 from tests.conftest import client_of
@@ -165,6 +167,25 @@ def test_two_people_see_each_other_and_overwrite_nothing(page, open_page, make_a
     state(page, 0, 0, "saved")
     expect(typed(other, 0, 0)).to_have_value("6:59.0", timeout=10_000)
     assert of_today() == ["6:59.0", "7:08.0"]
+
+
+def test_what_came_in_behind_a_question_is_seen_once_it_is_taken_back(
+    page, open_page, make_account, address, monkeypatch
+):
+    monkeypatch.setattr(grid, "SEEN_AGAIN", timedelta(0))
+    typed(page, 0, 0).fill("17:02.0")
+    page.keyboard.press("Enter")
+    state(page, 0, 0, "questioned")
+    other = open_page(client_of(make_account("staff", "second")))
+    other.goto(address)
+    for row, text in ((0, "7:02.0"), (1, "7:08.0")):
+        typed(other, row, 0).fill(text)
+        other.keyboard.press("Enter")
+        state(other, row, 0, "saved")
+    expect(typed(page, 1, 0)).to_have_value("7:08.0", timeout=10_000)  # told, and the other cell passed over
+    typed(page, 0, 0).focus()
+    page.keyboard.press("Escape")
+    expect(typed(page, 0, 0)).to_have_value("7:02.0", timeout=10_000)
 
 
 def test_without_a_connection_results_wait_and_are_sent_once(page, address):

@@ -1,8 +1,10 @@
 from datetime import timedelta
+from importlib import import_module
 from uuid import uuid4
 
 import numpy as np
 import pytest
+from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
@@ -262,3 +264,13 @@ def test_the_number_of_queries_does_not_grow_with_the_athletes(furnished, django
     gym.people(40)
     with django_assert_max_num_queries(23):  # SQLite takes 999 values at once: one more insert
         estimates_refresh()
+
+
+def test_what_was_typed_plain_before_says_kilograms_now(athlete):
+    lift, row = (Benchmark.objects.get(slug=slug) for slug in ("goblet-squat", "2000-m-row"))
+    facts = {"athlete": athlete, "performed_on": today()}
+    plain = Effort.objects.create(benchmark=lift, value=72.5, repetitions=3, typed="72,5 X 3", **facts)
+    said = Effort.objects.create(benchmark=lift, value=45.4, repetitions=1, typed="100 lb", **facts)
+    timed = Effort.objects.create(benchmark=row, value=462, fixed=2000, typed="462", **facts)
+    import_module("athletes.migrations.0026_plain_loads_say_kilograms").say_kilograms(apps, None)
+    assert [Effort.objects.get(pk=one.pk).typed for one in (plain, said, timed)] == ["72,5 kg x 3", "100 lb", "462"]

@@ -11,6 +11,7 @@ from athletes.links.devices import PAGES
 from athletes.links.keys import LASTS_S, cookie_of, key_in
 from athletes.links.write import link_issue, link_revoke, screen_link_issue
 from athletes.models import Athlete, Link
+from athletes.people.merge import athletes_merge
 from sessions.models import Log, PublishedSession
 from tests import gym
 from tests.conftest import JSON, publish
@@ -149,10 +150,18 @@ def test_a_screens_link_is_no_entrance(gym_row, client):
 
 def test_another_name_of_the_domain_cannot_send_a_form_by_the_cookie(week):
     phone = phone_of(week)
-    for site, status in (("same-site", 410), ("cross-site", 410), ("same-origin", 302), (None, 302)):
-        headers = {"Sec-Fetch-Site": site} if site else {}
+    for name, said, status in (
+        ("Sec-Fetch-Site", "same-site", 410),
+        ("Sec-Fetch-Site", "cross-site", 410),
+        ("Sec-Fetch-Site", "same-origin", 302),
+        ("Origin", "http://testserver:9000", 410),  # of browsers that do not say it, as over plain HTTP
+        ("Origin", "null", 410),
+        ("Origin", "http://testserver", 302),
+        ("X-Nothing", "said", 302),
+    ):
+        headers = {name: said}
         sent = phone.post(at(week, "phone-device"), {"only": "1"}, headers=headers)
-        assert sent.status_code == status, site
+        assert sent.status_code == status, said
         assert phone.get(at(week), headers=headers).status_code == 200  # a link from elsewhere may be followed
 
 
@@ -219,3 +228,12 @@ def test_a_coach_who_is_signed_in_on_the_same_phone_logs_as_the_athlete(week, co
     answer = coach_client.post(reverse("api:my-logs"), a_log(), headers=by_nonce, **JSON)
     assert answer.status_code == 201
     assert Log.objects.get().athlete == week.athlete
+
+
+def test_the_link_of_somebody_merged_opens_every_page_of_who_they_are_now(link, make_athlete, coach):
+    keep = make_athlete("Ada Stones")
+    phone = phone_of(link)
+    athletes_merge(keep=keep, gone=link.athlete, by=coach)
+    for name in SAFE_PAGES:
+        page = phone.get(at(link, name))
+        assert (page.status_code, keep.name in page.content.decode()) == (200, True), name

@@ -8,6 +8,7 @@ import { queueOf } from "./queue.js";
 import { watchOf } from "./stopwatch.js";
 
 const ASK_MS = 3_000;
+const ASKS_UNTIL_ALL = 20; // once a minute the whole day is told again
 const MOST_UNDO = 50;
 
 const box = document.querySelector("[data-grid]");
@@ -20,6 +21,7 @@ function start() {
   const done = []; // places of this page's own kept results with what stood there before, the last one at the end
   let tag = ""; // of what was seen last …
   let at = ""; // … and when, by the server's clock
+  let asks = 0;
   let asked = true; // the last look at the server got an answer
 
   const waitingFor = (cell) => queue.list().findLast(({ place }) => place === cell.dataset.cell);
@@ -63,6 +65,7 @@ function start() {
 
   function back(cell) {
     queue.drop(cell.dataset.cell);
+    tag = at = ""; // what others entered here meanwhile was passed over
     delete cell.dataset.base;
     inputOf(cell).value = waitingFor(cell)?.typed ?? cell.dataset.kept;
     inputOf(cell).select();
@@ -103,6 +106,7 @@ function start() {
   async function ask() {
     if (document.hidden) return;
     const before = JSON.stringify(queue.list());
+    if (++asks % ASKS_UNTIL_ALL === 0) tag = at = ""; // nothing that was missed stays missed
     try {
       const answer = await fetch(`${url}?${new URLSearchParams({ tag, at, device: look.device })}`, { cache: "no-store", redirect: "manual" });
       asked = answer.ok;
