@@ -277,7 +277,8 @@ DATA_UPLOAD_MAX_MEMORY_SIZE = None  # how much each address takes stands in coac
 SPECTACULAR_SETTINGS = {
     "TITLE": "coachhub",
     "DESCRIPTION": "Athletes, benchmarks, efforts, circuits, weeks, targets and classes of one gym. SI units "
-    "throughout. Accounts, the first hour, drafts, paper and whole-gym files are left to the pages.",
+    "throughout; only a load typed without a unit is in that of its athlete. Accounts, the first hour, drafts, paper "
+    "and whole-gym files are left to the pages.",
     "VERSION": "1",
     "SERVE_PERMISSIONS": ["coachhub.access.RolePermission"],
     "SWAGGER_UI_DIST": "SIDECAR",

@@ -34,9 +34,7 @@ class MovementSerializer(Strict, serializers.ModelSerializer):
         "name", queryset=MachineType.objects.all(), required=False, allow_null=True
     )
     rack = serializers.SlugRelatedField("name", queryset=Rack.objects.all(), required=False, allow_null=True)
-    easier_form = serializers.SlugRelatedField(
-        "slug", queryset=Movement.objects.filter(archived=False), required=False, allow_null=True
-    )
+    easier_form = serializers.SlugRelatedField("slug", queryset=Movement.objects.all(), required=False, allow_null=True)
 
     class Meta:
         model = Movement
@@ -44,6 +42,12 @@ class MovementSerializer(Strict, serializers.ModelSerializer):
         fields += ["involvement", "setup_s", "seconds_per_repetition", "typical_best", "typical_spread"]
         fields += ["paced", "needs_skill", "high_eccentric", "introductory", "easier_form", "cues", *CUES, "archived"]
         extra_kwargs = {"introductory": {"max_value": 10_000}}
+
+    def validate_easier_form(self, easier: Movement | None) -> Movement | None:
+        """One that was archived since may stay, so that a movement can be sent back as it was read."""
+        if easier and easier.archived and easier.pk != getattr(self.instance, "easier_form_id", None):
+            raise serializers.ValidationError("This movement is archived. Choose another.")
+        return easier
 
     def validate(self, values: dict) -> dict:
         return refuse_by_the_models_rules(self, values)

@@ -17,7 +17,7 @@ from athletes.efforts.parsing import LONGEST
 from athletes.models import Athlete, Benchmark, Machine, TestDay, TestSlot
 from athletes.trials.cells import State, Write, cell_write
 from athletes.trials.grid import entries_of, places_of
-from athletes.trials.read import machines_on_floor
+from athletes.trials.read import elsewhere_that_day, machines_on_floor
 from athletes.trials.write import MOST_TESTS, test_day_add, test_day_move, test_day_plan
 
 ONLY_A_COACH = "Only a coach has somebody tested who should not go all out now. Leave this out, or ask a coach."
@@ -84,12 +84,21 @@ class PlanSerializer(Strict, serializers.ModelSerializer):
         found(Athlete.objects.filter(active=True), [one["athlete"] for one in insisted])
         return {one["athlete"]: one["reason"] for one in insisted}
 
+    def validate(self, plan: dict) -> dict:
+        tested = {athlete for athlete, _ in plan["tests"]}
+        if alone := sorted(set(plan.get("insisted", {})) - tested):
+            raise serializers.ValidationError({"insisted": [f"In no test: {', '.join(map(str, alone))}."]})
+        return plan
+
 
 class PlannedSerializer(serializers.Serializer):
     """The day as it was planned or moved, and in words who is left out, or should not be tested on it, and why."""
 
     test_day = TestDaySerializer()
     left_out = serializers.ListField(child=serializers.CharField())
+    elsewhere = serializers.ListField(
+        child=serializers.IntegerField(), help_text="Athletes who are in another plan of that day too."
+    )
 
 
 class MoveSerializer(Strict, serializers.Serializer):
@@ -209,7 +218,8 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
 
     def _planned(self, day: TestDay, left_out: list[str], code: int = status.HTTP_200_OK) -> Response:
         planned = self.get_queryset().get(pk=day.pk)
-        return Response({"test_day": self.get_serializer(planned).data, "left_out": left_out}, status=code)
+        told = {"test_day": self.get_serializer(planned).data, "left_out": left_out}
+        return Response({**told, "elsewhere": [athlete.pk for athlete in elsewhere_that_day(day)]}, status=code)
 
 
 def _cell(athlete: int, benchmark: int, entry) -> dict:

@@ -45,6 +45,9 @@ OF_ALL = {
     "api:gym": ("", "changed the settings, by API"),
     "api:import-keep": ("", "kept a file of results, by API"),
     "api:athlete-list": ("the facts of everyone, by API", "added an athlete, by API"),
+    "api:class-logs": ("the logs of a class, by API", ""),
+    "api:class-floor": ("notes on a class, by API", ""),
+    "api:flag-list": ("who had pain or stopped, by API", ""),
 }
 PAGES = OF_ATHLETE | OF_ALL
 

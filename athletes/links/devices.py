@@ -34,6 +34,13 @@ def device_of(request: HttpRequest) -> str:
         return ""
 
 
+def named(request: HttpRequest) -> str:
+    """The same; a name for it where it has none, which its answer leaves on it."""
+    if not hasattr(request, "new_device"):
+        request.new_device = secrets.token_urlsafe(12)
+    return device_of(request) or request.new_device
+
+
 def opens_here(token: str, request: HttpRequest) -> bool:
     """Whether a link may be used on this device. A dead link may: it opens nothing anyway."""
     only = _limits().get(Link.nonce_of(token) or "")
@@ -64,8 +71,13 @@ class DeviceMiddleware:
         if match and match.view_name in PAGES | {LEADS_TO_A_PAGE} and response.status_code in (200, 302, 304):
             token = match.kwargs["token"]
             keep(response, cookie_of(without_key(token)), key_in(token), request)
-            device = device_of(request) or secrets.token_urlsafe(12)
-            keep(response, COOKIE, signing.Signer(salt=SALT).sign(device), request)
+            keep(response, COOKIE, signing.Signer(salt=SALT).sign(named(request)), request)
+        elif match and match.view_name.startswith("sessions:phone") and response.status_code == 410:
+            nonce = without_key(match.kwargs["token"])
+            key = request.COOKIES.get(cookie_of(nonce))
+            # A tablet at the gym may have opened a hundred links, and browsers keep few cookies of one address.
+            if key and athlete_for_token(nonce + key) is None:
+                response.delete_cookie(cookie_of(nonce), samesite="Lax")
         return response
 
     def process_view(self, request: HttpRequest, view, args, kwargs) -> HttpResponse | None:

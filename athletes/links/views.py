@@ -5,7 +5,7 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
 from athletes.links.addresses import phone_address, screen_address
-from athletes.links.devices import device_of, link_limit
+from athletes.links.devices import link_limit, named
 from athletes.links.keys import cookie_of, without_key
 from athletes.links.read import links_of_active, screen_link
 from athletes.links.write import link_issue, link_revoke, links_issue_missing, screen_link_issue
@@ -36,7 +36,7 @@ def device(request: HttpRequest, token: str) -> HttpResponse:
         response = HttpResponse(status=204)
         response.delete_cookie(cookie_of(without_key(token)), samesite="Lax")
         return response
-    if not link_limit(token=token, device=device_of(request) if "only" in request.POST else ""):
+    if not link_limit(token=token, device=named(request) if "only" in request.POST else ""):
         return HttpResponse(status=410)
     return redirect("sessions:phone-settings", without_key(token))
 

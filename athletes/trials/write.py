@@ -26,6 +26,7 @@ from athletes.trials.grid import entries_of, places_of
 CONTENT = ("date", "starts_at", "rest_s", "change_over_s")
 SHORTEST_S, LONGEST_S = 20.0, 3600.0  # of a test, for the plan only
 MOST_TESTS = 400
+TWICE = "planned that day already"
 DAYS = (date(2000, 1, 1), date(2099, 12, 31))  # beyond them it is a slip
 
 
@@ -138,8 +139,11 @@ def test_day_add(
     why = not_all_out([athlete], test_day.date).get(athlete.pk)
     if why and not insisted:
         raise ValidationError(f"{athlete} should not go all out now: {why}. A coach can add them with a reason.")
-    slots, left_out = [], []
+    slots, left_out, planned = [], [], _planned_on(test_day.date, leave_out=test_day)
     for benchmark in benchmarks:
+        if (athlete.pk, benchmark.pk) in planned:
+            left_out.append(f"{athlete} in {benchmark} ({TWICE})")
+            continue
         kept_from = not _may(benchmark, people, test_day.date)[0]
         if kept_from and not insisted:
             left_out.append(f"{athlete} in {benchmark} (a limitation)")
@@ -193,7 +197,7 @@ def _refuse_slip(day: date) -> None:
 
 
 def _kept_out(test_day: TestDay) -> list[str]:
-    """Whom a limitation that holds on the day keeps from a test that is planned."""
+    """Whom a limitation that holds on the day, or another plan of its date, keeps from a test that is planned."""
     tests = defaultdict(set)
     for slot in test_day.slots.select_related("benchmark__movement").order_by("benchmark"):
         tests[slot.benchmark].add(slot.athlete_id)
@@ -201,7 +205,9 @@ def _kept_out(test_day: TestDay) -> list[str]:
     insisted = test_day.slots.exclude(insisted="").values_list("athlete_id", flat=True)
     names = {athlete.pk: athlete for athlete in people.athletes}
     spared = {pk: why for pk, why in not_all_out(people.athletes, test_day.date).items() if pk not in insisted}
-    return [f"{names[pk]} ({why})" for pk, why in spared.items()] + [
+    planned = _planned_on(test_day.date, leave_out=test_day)
+    twice = [f"{names[pk]} in {b} ({TWICE})" for b, tested in tests.items() for pk in tested if (pk, b.pk) in planned]
+    return [*twice, *(f"{names[pk]} ({why})" for pk, why in spared.items())] + [
         f"{athlete} in {benchmark}"
         for benchmark, tested in tests.items()
         for athlete, may in zip(people.athletes, _may(benchmark, people, test_day.date), strict=True)
@@ -216,7 +222,7 @@ def _trials(
     if len(tests) > MOST_TESTS:
         raise ValidationError(f"{len(tests)} tests are too many for a day: at most {MOST_TESTS}. Take some out.")
     people = load_people([athlete for athlete, _ in tests])
-    planned = set(TestSlot.objects.filter(test_day__date=day).values_list("athlete_id", "benchmark_id"))
+    planned = _planned_on(day)
     rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
     wanted = Benchmark.objects.filter(pk__in={benchmark for _, benchmark in tests}, archived=False)
     spared = {pk: why for pk, why in not_all_out(people.athletes, day).items() if pk not in insisted}
@@ -229,13 +235,19 @@ def _trials(
         ):
             row = rows[athlete]
             if (athlete, benchmark.pk) in planned:
-                left_out.append(f"{people.athletes[row]} in {benchmark} (planned that day already)")
+                left_out.append(f"{people.athletes[row]} in {benchmark} ({TWICE})")
             elif may[row]:
                 rank = (order_of(benchmark.measure, seconds[row]), seconds[row], benchmark.pk)
                 trials.append(Trial(athlete, benchmark.pk, floor.place(benchmark), seconds[row], rank))
             else:
                 left_out.append(f"{people.athletes[row]} in {benchmark} (a limitation)")
     return trials, left_out
+
+
+def _planned_on(day: date, leave_out: TestDay | None = None) -> set[tuple[int, int]]:
+    """Which tests, (athlete id, benchmark id), other plans of a date have already; one query."""
+    others = TestSlot.objects.filter(test_day__date=day).exclude(test_day=leave_out)
+    return set(others.values_list("athlete_id", "benchmark_id"))
 
 
 def _refuse_without_machine(benchmark: Benchmark, floor: Floor) -> None:

@@ -179,6 +179,8 @@ def _refuse_no_step(build: Build, place: int) -> None:
 
 def _planned(said: dict) -> dict[str, Any]:
     """What the page's own form makes of it; refused by field."""
+    if said["grows"] == Grows.NOTHING and said.get("steps"):
+        raise serializers.ValidationError({"steps": ["Nothing grows: leave them out."]})
     sent = {**said, "circuit": said["circuit"].pk, "hours": ", ".join(f"{hour:%H:%M}" for hour in said["hours"])}
     found = valid_form(BuildForm(sent))
     steps = said.get("steps")

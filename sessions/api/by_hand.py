@@ -46,7 +46,7 @@ class WhatSerializer(Strict, serializers.Serializer):
 
 
 class SetSerializer(WhatSerializer):
-    athlete = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.all())
+    athlete = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.filter(active=True))
 
 
 class SetManySerializer(WhatSerializer):

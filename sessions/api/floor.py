@@ -114,6 +114,7 @@ class FloorActions:
         """
         session, form = self.get_object(), TapOnSerializer(data=request.data)
         form.is_valid(raise_exception=True)
+        self.hour_of(session, form.validated_data["hour"])
         tap = form.tap()
         with refusals_as_conflicts():
             dose_change(session=session, tap=tap, by=request.user)

@@ -102,7 +102,8 @@ def _fitter(found: list[ResultHistory], curves: Mapping[str, tuple[Curve, Curve 
     if not changes:
         if not again:
             return Answer(question, "Not known", [f"Nothing was tested both before and since; {bests}."])
-        verdict = "Yes" if 2 * len(new) >= len(again) and new else "In part" if new else "About the same"
+        better = sum(history in again for history in new)
+        verdict = "Yes" if 2 * better >= len(again) else "In part" if better else "About the same"
         said = f"{len(again)} benchmark{' was' if len(again) == 1 else 's were'} tested before and since; {bests}."
         return Answer(question, verdict, [said])
     mean = float(np.mean(list(changes.values())))

@@ -45,6 +45,12 @@ class History:
             return max(announced)
         return return_day(self.days.get(row, []), self._seen_from(day), athlete.joined_on, athlete.returned_on)
 
+    def first_day_back(self, row: int, day: date) -> date | None:
+        """The first day after a break that is on record, `day` for who is still away then; None without a break."""
+        seen, days = self._seen_from(day), self.days.get(row, [])
+        back = return_day(days, seen)
+        return day if back == seen and seen not in days else back
+
     def _seen_from(self, day: date | None) -> date:
         """The day on which a break is judged: today, and for the coming week its Monday, by when it may be one."""
         monday = day and day - timedelta(days=day.weekday())
@@ -122,17 +128,14 @@ def load_history(athletes: list[Athlete], day: date | None = None) -> History:
 
 
 def back_from_break(sender: object, athletes: list[Athlete], day: date, **_: object) -> dict[int, date]:
-    """By athlete (id) the first day back from a break that logs and attendances show up to today: `day` itself for who
-    is still away. Five queries."""
-    now, found = min(day, today()), {}
-    trained: dict[int, list[date]] = defaultdict(list)
-    for athlete_id, of in _training_days([athlete.pk for athlete in athletes], now):
-        trained[athlete_id].append(of)
-    for athlete_id, days in trained.items():
-        back = return_day(days, now)
-        if back is not None:
-            found[athlete_id] = back if max(days) == now or back < now else day
-    return found
+    """By athlete (id) the first day back from a break that logs and attendances show: `day` itself for who is still
+    away. Five queries."""
+    history = History(athletes, min(day, today()))
+    rows = {athlete.pk: row for row, athlete in enumerate(athletes)}
+    for athlete_id, of in _training_days(rows, history.today):
+        history.days.setdefault(rows[athlete_id], []).append(of)
+    found = {athlete.pk: history.first_day_back(row, day) for row, athlete in enumerate(athletes)}
+    return {pk: back for pk, back in found.items() if back is not None}
 
 
 def _training_days(athlete_ids: Iterable[int], day: date) -> set[tuple[int, date]]:

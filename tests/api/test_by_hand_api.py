@@ -109,7 +109,9 @@ def test_a_build_is_started_once_and_decided(furnished, coach_api, staff_api):
     assert coach_api.post(f"{address}decide/", {"place": 4, "decision": "hold"}, **JSON).status_code == 400
     undone = coach_api.post(f"{address}undo/", {"place": 0}, **JSON).json()
     assert (undone["steps"], undone["decisions"]) == ([5, 6, 8, 9], [])
-    drawn = coach_api.post(BUILDS, {**sent, "key": str(uuid4()), "grows": "nothing"}, **JSON).json()
+    same = {**sent, "key": str(uuid4()), "grows": "nothing"}
+    assert "steps" in coach_api.post(BUILDS, {**same, "steps": [5, 6, 8, 9]}, **JSON).json()["errors"]
+    drawn = coach_api.post(BUILDS, same, **JSON).json()
     assert (drawn["steps"], Build.objects.count()) == ([0, 0, 0, 0], 2)
 
 

@@ -255,7 +255,7 @@ def test_forgetting_leaves_nothing_behind(page, link):
     page.get_by_role("switch", name="Sound").tap()
     page.get_by_text("Forget it all on this phone").tap()
     page.get_by_role("button", name="Forget it", exact=True).tap()
-    expect(page.locator("[data-kept]")).to_contain_text("Nothing is kept on this phone any more.")
+    expect(page.locator("[data-kept]")).to_contain_text("Nothing of yours is kept on this phone any more")
     left = page.evaluate(
         """async () => [await caches.keys(), (await indexedDB.databases()).length, localStorage.length,
                        (await navigator.serviceWorker.getRegistrations()).length]"""
@@ -274,7 +274,7 @@ def test_without_a_network_the_key_stays_and_that_is_said(page, link):
     expect(page.locator("[data-kept]")).to_contain_text("forget again when there is one")
     page.context.set_offline(False)
     page.get_by_role("button", name="Forget it", exact=True).tap()
-    expect(page.locator("[data-kept]")).to_contain_text("Nothing is kept on this phone any more.")
+    expect(page.locator("[data-kept]")).to_contain_text("Nothing of yours is kept on this phone any more")
     assert cookie_of(link.nonce) not in names_of_cookies(page)
 
 

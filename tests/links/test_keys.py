@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 from django.urls import get_resolver, reverse
 
-from athletes.links.devices import PAGES
+from athletes.links.devices import COOKIE, PAGES
 from athletes.links.keys import LASTS_S, cookie_of, key_in
 from athletes.links.write import link_issue, link_revoke, screen_link_issue
 from athletes.models import Athlete, Link
@@ -237,3 +237,19 @@ def test_the_link_of_somebody_merged_opens_every_page_of_who_they_are_now(link, 
     for name in SAFE_PAGES:
         page = phone.get(at(link, name))
         assert (page.status_code, keep.name in page.content.decode()) == (200, True), name
+
+
+def test_the_key_of_a_dead_link_is_taken_off_the_phone(link):
+    phone = phone_of(link)
+    link_revoke(athlete=link.athlete, by=None)
+    assert phone.get(at(link)).status_code == 410
+    assert not phone.cookies[cookie_of(link.nonce)].value
+
+
+def test_a_phone_that_lost_its_name_is_given_one_to_limit_the_link_to(link):
+    phone = phone_of(link)
+    del phone.cookies[COOKIE]
+    assert phone.post(at(link, "phone-device"), {"only": "1"}).status_code == 302
+    assert Link.objects.get(pk=link.pk).only_device
+    assert phone.get(at(link)).status_code == 200
+    assert Client().get(whole(link)).status_code == 410

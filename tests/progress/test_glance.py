@@ -62,6 +62,15 @@ def record(athlete: Athlete, typed: str, days_ago: int) -> None:
     effort_record(typed=typed, performed_on=today() - timedelta(days=days_ago), **facts)
 
 
+def test_bests_in_what_was_not_tested_then_make_nobody_fitter(furnished):
+    [athlete] = gym.people(1, tested=False)
+    facts = {"athlete": athlete, "by": None, "confirmed": True}
+    pulls, squats = (Benchmark.objects.get(slug=slug) for slug in ("pull-ups-unbroken", "goblet-squat"))
+    for benchmark, typed, ago in ((pulls, "12", 400), (pulls, "8", 10), (squats, "30x5", 20), (squats, "32x5", 5)):
+        effort_record(benchmark=benchmark, typed=typed, performed_on=today() - timedelta(days=ago), **facts)
+    assert said(athlete, [])[0][0] == "About the same"
+
+
 def test_without_a_test_since_nobody_is_known_to_be_fitter(furnished):
     [athlete] = gym.people(1, tested=False)
     assert said(athlete, [])[0] == ("Not known", "Never tested.")

@@ -78,6 +78,16 @@ def test_a_test_day_hears_of_breaks_that_only_the_logs_show(athletes, monkeypatc
     assert not_all_out(athletes, TODAY + timedelta(days=28)) == {athletes[1].pk: why[athletes[1].pk]}
 
 
+def test_who_may_be_away_by_monday_is_so_for_targets_and_test_days_alike(athletes, monkeypatch):
+    sunday = TODAY + timedelta(days=4)
+    monkeypatch.setattr(history, "today", lambda: sunday)
+    trained(athletes[0], sunday - timedelta(days=13))
+    tuesday = sunday + timedelta(days=2)
+    assert load_history(athletes, sunday).days_since_return(tuesday)[0] == 1
+    assert list(not_all_out(athletes, tuesday)) == [athletes[0].pk]
+    assert not not_all_out(athletes, sunday)
+
+
 def test_a_break_counts_only_for_who_was_on_record_before_it(athletes):
     trained(athletes[0], TODAY - timedelta(days=2))  # no break
     trained(athletes[1], TODAY - timedelta(days=20))  # away, and back today at the earliest

@@ -313,6 +313,19 @@ def test_what_is_planned_that_day_already_is_planned_once(coach_client, room):
     assert models.TestDay.objects.count() == 2
 
 
+def test_what_is_planned_that_day_already_is_told_where_a_day_is_moved_onto_it_too(coach_client, room):
+    tomorrow = today() + timedelta(days=1)
+    for day in (today(), tomorrow):
+        coach_client.post(NEW, sent(room[:1], ["2000-m-row"], date=day.isoformat()))
+    moved = models.TestDay.objects.get(date=tomorrow)
+    sent_on = {"date": today().isoformat(), "starts_at": "18:00", "seen_date": tomorrow, "seen_starts_at": "18:00"}
+    page = coach_client.post(f"/test-days/{moved.pk}/move/", sent_on, follow=True).content.decode()
+    assert f"should not be tested: {room[0]} in 2000 m row (planned that day already)" in page
+    walk_in = {"athlete": room[0].pk, "benchmarks": [Benchmark.objects.get(slug="2000-m-row").pk]}
+    page = coach_client.post(f"/test-days/{moved.pk}/add/", walk_in, follow=True).content.decode()
+    assert "(planned that day already)" in page
+
+
 @pytest.mark.parametrize("kind", ["pregnancy", "illness"])
 def test_a_limitation_that_rules_out_going_all_out_is_named_without_its_kind(coach_client, room, kind):
     Limitation.objects.create(athlete=room[0], kind=kind, starts_on=today() - timedelta(days=3))

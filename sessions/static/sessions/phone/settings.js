@@ -7,7 +7,8 @@ import { listOutbox } from "./unsent.js";
 
 const FOLDER = addresses.home.slice(0, -1); // with what an earlier version kept under the whole link
 const FAMILY = `coachhub ${FOLDER}`;
-const FORGOTTEN = "Nothing is kept on this phone any more. Opening the link again begins anew.";
+const FORGOTTEN =
+  "Nothing of yours is kept on this phone any more, only its random name, by which a link is limited to it. Opening the link again begins anew.";
 const KEY_LEFT =
   "Pages and logs are gone from this phone. Its key to your link goes with a network only: forget again when there is one.";
 const NO_PAGES =
@@ -65,12 +66,12 @@ async function logsKept() {
 }
 
 forget.querySelector("button").addEventListener("click", async () => {
-  // The key first, which no script can take away, so that no page is kept again meanwhile.
-  const body = new URLSearchParams({ forget: "1" });
-  const answer = await fetch(`${addresses.home}device/`, { method: "POST", body }).catch(() => null);
+  // The workers first: one that still asks for a page would be given the key again.
   const workers = (await navigator.serviceWorker?.getRegistrations()) ?? [];
   const own = workers.filter(({ scope }) => new URL(scope).pathname.startsWith(FOLDER));
   await Promise.all(own.map((worker) => worker.unregister()));
+  const body = new URLSearchParams({ forget: "1" }); // the key, which no script can take away
+  const answer = await fetch(`${addresses.home}device/`, { method: "POST", body }).catch(() => null);
   if ("caches" in self) {
     const names = (await caches.keys()).filter((name) => name.startsWith(FAMILY));
     await Promise.all(names.map((name) => caches.delete(name)));
