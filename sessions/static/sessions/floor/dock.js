@@ -26,7 +26,7 @@ function begin() {
   const aheadMs = Number(dock.dataset.now) - Date.now();
   let run = null;
   let connected = true;
-  let pressedMs = 0;
+  let pressedMs = -TWICE_MS; // the first press counts, however soon it comes
   const logStore = `${dock.dataset.store}-logged`;
   let undoable = keptKey("done"); // key of the class log that can be taken back
   const draw = everySecond(show);
