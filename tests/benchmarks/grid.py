@@ -13,6 +13,7 @@ import subprocess
 import sys
 import threading
 import time
+from urllib.parse import urlencode
 from uuid import uuid4
 
 from tests.benchmarks.beginning import prepare_site
@@ -99,7 +100,8 @@ def typists(port, headers, request, looks_at):
         task = (port, headers, lambda person=person: request(person), times, first, pause, end)
         threads.append(threading.Thread(target=repeat, args=task))
         if looks_at:
-            look = (port, headers, lambda: ("GET", looks_at, None), looked, first, LOOK_EVERY_S, end)
+            page = Look(looks_at)
+            look = (port, headers, page.request, looked, first, LOOK_EVERY_S, end, page.heard)
             threads.append(threading.Thread(target=repeat, args=look))
     for thread in threads:
         thread.start()
@@ -108,7 +110,21 @@ def typists(port, headers, request, looks_at):
     return times, looked
 
 
-def repeat(port, headers, request, times, first, pause, end):
+class Look:
+    """A page that looks for others' entries, and says what it has seen already."""
+
+    def __init__(self, address: str):
+        self.address, self.seen = address, {}
+
+    def request(self):
+        return "GET", f"{self.address}?{urlencode(self.seen)}", None
+
+    def heard(self, text: str) -> None:
+        told = json.loads(text)
+        self.seen = {"tag": told["tag"], "at": told["at"]}
+
+
+def repeat(port, headers, request, times, first, pause, end, heard=lambda text: None):
     """Call at a steady beat; a late answer is waited for, and the beat goes on from there."""
     time.sleep(first)
     while (start := time.perf_counter()) < end:
@@ -116,6 +132,7 @@ def repeat(port, headers, request, times, first, pause, end):
         text = call(port, headers, method, path, body)
         times.append(1000 * (time.perf_counter() - start))
         assert not body or json.loads(text)["state"] == "saved", text[:300]
+        heard(text)
         time.sleep(max(0.0, start + pause - time.perf_counter()))
 
 
