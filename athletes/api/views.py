@@ -1,6 +1,5 @@
-from functools import partial
+from copy import copy
 
-from django.db import transaction
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, status, viewsets
 from rest_framework.decorators import action
@@ -22,10 +21,9 @@ from athletes.api.serializers import (
 from athletes.efforts.write import EffortQuestioned, effort_record, effort_void
 from athletes.estimates.read import numbers_of
 from athletes.models import Account, Athlete, Benchmark, Effort, Movement
-from athletes.movements.forms import CENTRES
+from athletes.movements.write import movement_changed
 from athletes.people.read import ids_found
 from athletes.people.write import athlete_change, athlete_create
-from athletes.sending import send
 
 # Rows are put away, not deleted: what rests on them must stay readable.
 NO_DELETE = ["get", "post", "put", "patch", "head", "options"]
@@ -76,10 +74,8 @@ class MovementViewSet(Editable):
         return CueSerializer if staff and self.action in ("update", "partial_update") else MovementSerializer
 
     def perform_update(self, serializer: MovementSerializer) -> None:
-        before = {name: getattr(serializer.instance, name) for name in CENTRES}
-        movement = serializer.save()
-        if any(getattr(movement, name) != value for name, value in before.items()):
-            transaction.on_commit(partial(send, "athletes.estimates_refresh"))
+        before = copy(serializer.instance)
+        movement_changed(before=before, after=serializer.save())
 
 
 class BenchmarkViewSet(Editable):

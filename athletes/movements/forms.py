@@ -5,8 +5,6 @@ from athletes.fields import PlainNumbers, free_slug, lines
 from athletes.models import Movement
 from athletes.models.movement import Engine
 
-# What every estimate of the movement, and of its kin, is centred on.
-CENTRES = {"kind", "paced", "seconds_per_repetition", "typical_best", "typical_spread", "easier_form"}
 ADVANCED = ["typical_spread"]
 CUES = ["cue_set_up", "cue_drive", "cue_recovery", "look_for", "caution"]
 
@@ -25,10 +23,6 @@ class CueForm(PlainNumbers, forms.ModelForm):
             "look_for": "Common faults, and what they show.",
             "caution": "Shown beside every target of this movement.",
         }
-
-    def moves_estimates(self) -> bool:
-        """Whether what was changed makes everybody's estimates other than those that are stored."""
-        return bool(CENTRES & set(self.changed_data))
 
 
 class MovementForm(CueForm):

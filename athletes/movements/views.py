@@ -1,8 +1,7 @@
-from functools import partial
+from copy import copy
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -11,8 +10,7 @@ from django.views.decorators.http import require_POST
 from athletes.models import Account, Movement
 from athletes.movements.forms import CueForm, MovementForm
 from athletes.movements.likeness import LOADED, REPETITIONS
-from athletes.movements.write import movement_archive, movement_make, movement_proposed
-from athletes.sending import send
+from athletes.movements.write import movement_archive, movement_changed, movement_make, movement_proposed
 
 
 def index(request: HttpRequest) -> HttpResponse:
@@ -33,12 +31,11 @@ def create(request: HttpRequest) -> HttpResponse:
 def change(request: HttpRequest, pk: int) -> HttpResponse:
     """Everything for coaches; for staff the words on the card."""
     movement = get_object_or_404(Movement, pk=pk)
+    before = copy(movement)  # the form changes the other one
     form_class = CueForm if request.user.role == Account.Role.STAFF else MovementForm
     form = form_class(request.POST or None, instance=movement)
     if request.method == "POST" and form.is_valid():
-        form.save()
-        if form.moves_estimates():
-            transaction.on_commit(partial(send, "athletes.estimates_refresh"))
+        movement_changed(before=before, after=form.save())
         messages.success(request, f"{movement} is changed.")
         return redirect("athletes:movements")
     return render(request, "movements/movement_form.html", {"form": form, "movement": Movement.objects.get(pk=pk)})

@@ -1,5 +1,6 @@
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 from math import isfinite
 
 from django.core.exceptions import ValidationError
@@ -10,9 +11,12 @@ from athletes.fields import free_slug
 from athletes.models import MachineType, Movement, Rack
 from athletes.movements.likeness import Guess, as_of_one, guessed, mended
 from athletes.movements.starter import StarterMovement, starter_movements
+from athletes.sending import send
 
 FROM_GUESS = ("kind", "engine", "involvement", "setup_s", "seconds_per_repetition", "typical_best", "typical_spread")
 FROM_GUESS += ("paced", "needs_skill", "high_eccentric", "introductory")
+# What every estimate of a movement, and of its kin, is centred on.
+CENTRES = ("kind", "paced", "seconds_per_repetition", "typical_best", "typical_spread", "easier_form_id")
 
 
 def movement_guess(*, name: str, dose_kind: str) -> Guess:
@@ -32,6 +36,12 @@ def movement_proposed(*, name: str, dose_kind: str) -> tuple[str, bool, Guess]:
     right = mended(name, library)
     proposed = movement_name(as_of_one(right, library))
     return proposed, right != name, guessed(proposed, dose_kind, library)
+
+
+def movement_changed(*, before: Movement, after: Movement) -> None:
+    """Have everybody's estimates made anew where what was changed makes them other than those that are stored."""
+    if any(getattr(before, name) != getattr(after, name) for name in CENTRES):
+        transaction.on_commit(partial(send, "athletes.estimates_refresh"))
 
 
 def movement_make(*, name: str, dose_kind: str, seconds: float | None = None) -> tuple[Movement, Guess | None]:

@@ -120,7 +120,7 @@ def _coverage_panel(benchmarks: list[Benchmark], active: int) -> Panel:
         empty="No benchmark yet. Add some from the list on the page Benchmarks.",
         file="retest-coverage",
         figure=figure if benchmarks else None,
-        notes=[f"Of {active} active athletes. Nobody needs every test: who to retest first stands on its own page."],
+        notes=[f"Of {active} active athletes. Nobody needs every test: who to test first stands on its own page."],
     )
 
 

@@ -65,7 +65,7 @@ def test_a_benchmark_without_efforts_may_be_changed(coach_api, row_2000):
 
 def test_a_coach_writes_movements(coach_api, row_2000, pull_ups, monkeypatch, django_capture_on_commit_callbacks):
     sends = []
-    monkeypatch.setattr("athletes.api.views.send", sends.append)
+    monkeypatch.setattr("athletes.movements.write.send", sends.append)
     MachineType.objects.create(name="rig")
     sent = {"name": "Ring row", "slug": "ring-row", "kind": "repetitions", "involvement": {"pull": 0.8}}
     answer = coach_api.post("/api/v1/movements/", {**sent, "machine_type": "rig", "cue_drive": "Elbows back."}, **JSON)

@@ -251,7 +251,7 @@ def test_machines_have_short_names_as_far_as_those_tell_them_apart(furnished):
 
 
 def test_the_list_can_be_empty(coach_client, staff_client, gym_row):
-    assert "Who to retest" in coach_client.get("/test-days/").content.decode()
+    assert "Who to test" in coach_client.get("/test-days/").content.decode()
     assert "Plan a test day" in staff_client.get("/test-days/").content.decode()
 
 
