@@ -17,7 +17,7 @@ REFERENCE_S = 240.0  # curves are compared at what can be held for four minutes 
 # What counts how much in a room's order (ours): engines most, lifts least, for a circuit is mostly breath.
 WEIGHT = {"engines": 0.35, "paced": 0.20, "repetitions": 0.25, "hold": 0.05, "loaded": 0.15}
 LEAST_SPREAD = 0.10  # of the logarithm: a gym of twins is no reason to magnify hairs (ours)
-FEWEST_ATHLETES = 10  # with fewer, the spread of a usual gym is taken (ours)
+FEWEST_ATHLETES = 10  # with fewer tested, the spread of a usual gym is taken (ours)
 USUAL_SPREAD = 0.35  # of the logarithm of a best between members (common practice)
 
 
@@ -43,9 +43,13 @@ def quantities(estimates: Estimates) -> tuple[Array, Array]:
     return values, weight / weight.sum()
 
 
-def reference(values: Array, weight: Array) -> Reference:
-    """The `Reference` that a gym's athletes make, from `quantities` of all of them."""
-    if len(values) < FEWEST_ATHLETES:
+def reference(values: Array, weight: Array, tested: int) -> Reference:
+    """The `Reference` that a gym's athletes make, from `quantities` of all of them, of whom `tested` have results.
+
+    First guesses are alike, and say nothing of how far athletes are apart: measured by them, whoever is tested first
+    would stand far beyond everybody.
+    """
+    if tested < FEWEST_ATHLETES:
         centre = np.median(values, axis=0) if len(values) else np.zeros(values.shape[1])
         return Reference(centre, np.full(values.shape[1], USUAL_SPREAD), 1.0)
     centre, spread = np.median(values, axis=0), np.maximum(values.std(0), LEAST_SPREAD)

@@ -40,20 +40,24 @@ def estimates_refresh(*, athletes: Iterable[int] | None = None, as_of: date | No
     ids = list(Athlete.objects.values_list("pk", flat=True)) if athletes is None else list(athletes)
     taught = learnt()
     library = gym_library(taught)
-    compared, weight = {}, np.zeros(0)
+    compared, weight, tested = {}, np.zeros(0), 0
     for start in range(0, len(ids), BATCH):
         if start:
             give_way()
-        found, batch = _refresh(ids[start : start + BATCH], as_of, taught, library)
+        found, batch, of_them = _refresh(ids[start : start + BATCH], as_of, taught, library)
+        tested += of_them
         values, weight = fitness.quantities(found)
         compared.update(zip(batch, values, strict=True))
     if compared:
-        _keep_fitness(compared, weight, taught, library, everyone=athletes is None)
+        _keep_fitness(compared, weight, tested, taught, library, everyone=athletes is None)
     return len(ids)
 
 
 @transaction.atomic
-def _refresh(athlete_ids: list[int], as_of: date, taught: Learnt, library: GymLibrary) -> tuple[Estimates, list[int]]:
+def _refresh(
+    athlete_ids: list[int], as_of: date, taught: Learnt, library: GymLibrary
+) -> tuple[Estimates, list[int], int]:
+    """The estimates, whose they are, and how many of them have results."""
     athletes = athletes_lock(athlete_ids)  # an effort kept meanwhile must not be forgotten
     ids = [athlete.pk for athlete in athletes]
     seen = observed(ids, as_of)
@@ -62,7 +66,7 @@ def _refresh(athlete_ids: list[int], as_of: date, taught: Learnt, library: GymLi
     Estimate.objects.filter(athlete_id__in=ids).delete()
     Estimate.objects.bulk_create(rows, batch_size=5000)
     _keep_too_good(athletes, seen, found, taught, library, as_of)
-    return found, ids
+    return found, ids, sum(any(own.values()) for own in seen)
 
 
 def _keep_too_good(
@@ -213,7 +217,7 @@ def near_kin(subject: str | int, ladder: dict[int, set[int]]) -> list[str | int]
 
 
 def _keep_fitness(
-    compared: dict[int, Array], weight: Array, taught: Learnt, library: GymLibrary, *, everyone: bool
+    compared: dict[int, Array], weight: Array, tested: int, taught: Learnt, library: GymLibrary, *, everyone: bool
 ) -> None:
     """Keep where each athlete stands in the room; the middle of the room is found anew when everyone is compared.
 
@@ -225,7 +229,7 @@ def _keep_fitness(
         return
     values = np.array(list(compared.values()))
     if everyone or not known:
-        room = fitness.reference(values, weight)
+        room = fitness.reference(values, weight, tested)
         kept = {"centre": room.centre.tolist(), "spread": room.spread.tolist(), "of_all": room.spread_of_all}
         if everyone or len(compared) >= fitness.FEWEST_ATHLETES:
             with transaction.atomic():

@@ -136,6 +136,22 @@ def test_a_first_result_moves_its_athlete_in_a_room_that_came_as_a_whole(furnish
     assert strong.fitness > before + 0.5
 
 
+@pytest.mark.parametrize(("typed", "low", "high"), [("6:30", 0.5, 1.5), ("9:30", -1.5, -0.4)])
+def test_the_first_who_is_tested_among_names_alone_stands_where_a_usual_gym_would_put_them(
+    furnished, coach, typed, low, high
+):
+    everyone = gym.people(12, tested=False)
+    Athlete.objects.update(sex="", body_mass_kg=None)  # first guesses are one and the same
+    estimates_refresh(athletes=[athlete.pk for athlete in everyone])
+    facts = {"benchmark": Benchmark.objects.get(slug="2000-m-row"), "performed_on": today(), "by": coach}
+    effort_record(athlete=everyone[0], typed=typed, confirmed=True, **facts)
+    at_once = Athlete.objects.get(pk=everyone[0].pk).fitness
+    refresh()
+    after_a_night = Athlete.objects.get(pk=everyone[0].pk).fitness
+    assert low < at_once < high
+    assert after_a_night == pytest.approx(at_once, abs=0.1)
+
+
 def test_a_handful_is_no_room_that_others_are_held_against(furnished):
     gym.people(3)
     assert "fitness" not in Gym.objects.get().priors

@@ -10,7 +10,7 @@ from tests.athletes.capacity.members import EFFORTS, LIBRARY, PEOPLE, TRIALS, A,
 
 def standing(estimates):
     values, weight = quantities(estimates)
-    return general_fitness(values, weight, reference(values, weight))
+    return general_fitness(values, weight, reference(values, weight, len(values)))
 
 
 @pytest.fixture(scope="module")
@@ -59,5 +59,5 @@ def test_a_small_gym_is_measured_by_a_usual_spread():
 
 def test_one_athlete_is_compared_with_the_gym_and_not_with_nobody(room):
     values, weight = quantities(room)
-    gym = reference(values, weight)
+    gym = reference(values, weight, len(values))
     np.testing.assert_allclose(general_fitness(values[:1], weight, gym), general_fitness(values, weight, gym)[:1])

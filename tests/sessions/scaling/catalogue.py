@@ -354,7 +354,7 @@ def room_of(plan, circuit, athletes, estimates, rows, fitness, at=None):
 
 def fitness_of(estimates):
     values, weight = quantities(estimates)
-    return general_fitness(values, weight, reference(values, weight))
+    return general_fitness(values, weight, reference(values, weight, len(values)))
 
 
 def targets_by_sex(plan, athletes, estimates):
