@@ -13,13 +13,14 @@ MOST_ALIKE, MOST_PAIRS = 3, 50
 
 
 def alike(name: str, board: str = "", leave_out: Iterable[int] = ()) -> list[Athlete]:
-    """Who is here under nearly this name, the likest first, or under this name on the board; two queries."""
+    """Who is here under nearly this name or under this name on the board, the likest first, of equals who has been here
+    for longer; two queries."""
     out = set(leave_out)
     names = {pk: (key_of(full), name_key(board)) for pk, full, board in _everyone() if pk not in out}
     key, on_board = key_of(name), name_key(board)
     likeness = {pk: fuzz.ratio(key, own) for pk, (own, _) in names.items()}
     near = [pk for pk in likeness if likeness[pk] >= ALIKE or (on_board and on_board == names[pk][1])]
-    near = sorted(near, key=lambda pk: -likeness[pk])[:MOST_ALIKE]
+    near = sorted(near, key=lambda pk: (-likeness[pk], pk))[:MOST_ALIKE]
     here = Athlete.objects.in_bulk(near)
     return [here[pk] for pk in near if pk in here]
 
