@@ -6,10 +6,14 @@ belongs on paper or on another machine. Each archive is read back whole before i
 is shown by `python3 manage.py restore FILE --key KEYFILE --check`, which belongs into a calendar.
 """
 
+import fcntl
 import logging
 import os
 import re
+import shutil
 import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -26,6 +30,7 @@ logger = logging.getLogger(__name__)
 
 NAME = re.compile(r"^gym-(\d{4}-\d{2}-\d{2}-\d{6})\.zip\.age$")
 DAYS, MONTHS = 14, 12  # every one of the last days, and the first of each of the last months
+UNSEALED = ".backup-"  # folders that hold the whole gym in plain text until it is sealed
 KEY = re.compile(r"^age1[0-9a-z]{58}$")
 
 
@@ -61,10 +66,11 @@ def make() -> Path:
     if not KEY.match(settings.BACKUP_KEY):
         raise CannotArchive("BACKUP_KEY is no public key of age. python3 manage.py backup_key makes one.")
     folder().mkdir(parents=True, exist_ok=True, mode=0o700)
+    clear_up()
     for draft in folder().glob(".draft-*"):  # of a worker that died
         draft.unlink(missing_ok=True)
     name = f"gym-{timezone.now():%Y-%m-%d-%H%M%S}.zip.age"
-    with TemporaryDirectory(dir=settings.DATA_DIR, prefix=".backup-") as inside:
+    with TemporaryDirectory(dir=settings.DATA_DIR, prefix=UNSEALED) as inside, _held(Path(inside)):
         plain, draft = Path(inside) / "gym.zip", folder() / f".draft-{name}"
         write_archive(plain)
         with zipfile.ZipFile(plain) as archive:
@@ -76,6 +82,24 @@ def make() -> Path:
         draft.rename(folder() / name)
     _let_go()
     return folder() / name
+
+
+def clear_up() -> None:
+    """Remove the gym in plain text where back-ups left it that were cut off."""
+    for inside in Path(settings.DATA_DIR).glob(f"{UNSEALED}*"):
+        with suppress(OSError), _held(inside):  # not while another back-up is at it
+            shutil.rmtree(inside, ignore_errors=True)
+
+
+@contextmanager
+def _held(inside: Path) -> Iterator[None]:
+    """Hold a folder as long as this process is at it; OSError where another one does."""
+    held = os.open(inside, os.O_RDONLY)
+    try:
+        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    finally:
+        os.close(held)
 
 
 def open_sealed(path: Path, key: str, target: Path) -> None:

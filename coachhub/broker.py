@@ -46,7 +46,7 @@ class FolderChannel(filesystem.Channel):
             try:
                 payload = json.loads(taken.read_text())
                 check(payload, queue)
-            except ValueError:
+            except (ValueError, RecursionError):
                 (folder / ASIDE).mkdir(exist_ok=True)
                 taken.rename(folder / ASIDE / name)
                 _tell()
@@ -82,6 +82,8 @@ class RedisChannel(redis.Channel):
             self.set_aside(error.doc)
         except UnicodeDecodeError as error:
             self.set_aside(error.object)
+        except RecursionError:
+            self.set_aside("a message nested too deeply to be read")
         raise Empty
 
     def set_aside(self, message: str | bytes) -> None:

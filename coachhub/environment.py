@@ -24,6 +24,7 @@ ON_SQLITE = [
     *("tests/services/test_floor_races.py", "tests/services/test_clock_races.py", "tests/publishing"),
     *("tests/coachhub/test_archive.py", "tests/coachhub/test_broker.py"),
     *("tests/test_once.py", "tests/efforts/test_efforts.py", "tests/logs/test_logs.py", "tests/exporting"),
+    "tests/records/test_erase.py",
 ]
 EVERY_CORE = ["-n", "auto", "--dist", "loadgroup", "--durations=10"]  # each process on a database of its own
 DEBIAN_TEST_PACKAGES = {

@@ -16,6 +16,7 @@ from athletes.capacity.constants import METHOD_VERSION
 from athletes.estimates.gym_priors import gym_priors_refresh
 from athletes.estimates.write import estimates_refresh
 from athletes.models import Account, Athlete, Effort, Estimate
+from coachhub import backups
 from coachhub.demo.gym import ZONE
 from coachhub.demo.seed import seed
 
@@ -25,6 +26,7 @@ RESTORED_WITHIN_S = 86_400
 
 def prepare_database(say: Callable[[str], object] = print) -> None:
     _clear_restoring()
+    backups.clear_up()
     call_command("migrate", interactive=False, verbosity=0, skip_checks=False)
     prepare_estimates(say)
 

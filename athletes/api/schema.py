@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from drf_spectacular.extensions import OpenApiSerializerFieldExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse
 
@@ -22,8 +23,22 @@ WHY = {
 }
 
 
+class TimeOfDay(OpenApiSerializerFieldExtension):
+    """A time on the gym's own clock: the format `time` would ask for an offset (RFC 3339)."""
+
+    target_class = "rest_framework.fields.TimeField"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, Any]:
+        pattern = "^([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9](\\.[0-9]{1,6})?)?$"
+        return {"type": "string", "pattern": pattern, "example": "18:00:00"}
+
+
 class ProblemSchema(AutoSchema):
-    """Operations with all the statuses that they can answer with."""
+    """Operations with all the statuses that they can answer with, and only the parameters that they heed."""
+
+    def _get_filter_parameters(self) -> list[dict[str, Any]]:
+        listed = getattr(self.view, "action", None) == "list" or getattr(self.view, "paged", False)
+        return super()._get_filter_parameters() if listed else []
 
     def get_override_parameters(self) -> list[OpenApiParameter]:
         header = {"type": str, "location": OpenApiParameter.HEADER, "required": False}

@@ -17,8 +17,9 @@ from athletes.efforts.parsing import LONGEST
 from athletes.models import Athlete, Benchmark, Machine, TestDay, TestSlot
 from athletes.trials.cells import State, Write, cell_write
 from athletes.trials.grid import entries_of, places_of
+from athletes.trials.kept_out import kept_out
 from athletes.trials.read import elsewhere_that_day, machines_on_floor
-from athletes.trials.write import MOST_TESTS, test_day_add, test_day_move, test_day_plan
+from athletes.trials.write import MOST_TESTS, test_day_add, test_day_move, test_day_plan, test_day_take_off
 
 ONLY_A_COACH = "Only a coach has somebody tested who should not go all out now. Leave this out, or ask a coach."
 
@@ -118,6 +119,18 @@ class AddSerializer(Strict, serializers.Serializer):
     insisted = serializers.CharField(max_length=200, required=False, default="", help_text="Why all the same: a coach.")
 
 
+class TakeOffSerializer(Strict, serializers.Serializer):
+    """Someone on the list."""
+
+    athlete = serializers.PrimaryKeyRelatedField(queryset=Athlete.objects.all())
+
+
+class KeptOutSerializer(serializers.Serializer):
+    """In words, who is on the list and should not do a test of it, and why."""
+
+    kept_out = serializers.ListField(child=serializers.CharField())
+
+
 class CellSerializer(serializers.Serializer):
     """What stands in a cell of the grid."""
 
@@ -180,8 +193,8 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
         said = valid(MoveSerializer, request)
         seen = said.pop("seen_date"), said.pop("seen_starts_at")
         with refusals_as_conflicts():
-            day, kept_out = test_day_move(test_day=self.get_object(), seen=seen, **said)
-        return self._planned(day, kept_out)
+            day, off = test_day_move(test_day=self.get_object(), seen=seen, **said)
+        return self._planned(day, off)
 
     @extend_schema(request=AddSerializer, responses=PlannedSerializer)
     @action(detail=True, methods=["post"])
@@ -193,6 +206,20 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
         with refusals_as_conflicts():
             left_out = test_day_add(test_day=day, **said)
         return self._planned(day, left_out)
+
+    @extend_schema(request=TakeOffSerializer, responses=PlannedSerializer)
+    @action(detail=True, methods=["post"], url_path="take-off", filterset_fields=[], pagination_class=None)
+    def take_off(self, request: Request, pk: str | None = None) -> Response:
+        """Someone who is not tested that day after all."""
+        said, day = valid(TakeOffSerializer, request), self.get_object()
+        test_day_take_off(test_day=day, **said)
+        return self._planned(day, kept_out(day))
+
+    @extend_schema(responses=KeptOutSerializer)
+    @action(detail=True, url_path="kept-out", filterset_fields=[], pagination_class=None)
+    def kept_out(self, request: Request, pk: str | None = None) -> Response:
+        """Who should not be tested on the day, as far as is known now."""
+        return Response({"kept_out": kept_out(self.get_object())})
 
     @extend_schema(methods=["GET"], responses=CellSerializer(many=True))
     @extend_schema(

@@ -11,7 +11,7 @@ from athletes.capacity import contradictions
 from athletes.capacity.arrays import Array
 from athletes.capacity.constants import ENGINES
 from athletes.capacity.contradictions import Contradictions
-from athletes.capacity.movements import paced_prior
+from athletes.capacity.movements import CURVE_SCALE, paced_prior
 from athletes.capacity.priors import engine_prior
 from athletes.estimates.library import Learnt, involvement_of
 from athletes.estimates.observations import Observation, as_arrays, drift_sd, observations
@@ -43,11 +43,13 @@ def contradicted(athlete_ids: Iterable[int], as_of: date) -> list[Contradicted]:
     movements = Movement.objects.in_bulk([subject for subject in subjects if subject not in ENGINES])
 
     def mean(subject: str | int) -> Array:
+        moved = people.moved_by_logs(subject)  # efforts are held against efforts alone
         if isinstance(subject, str):
-            return people.engine_mean[subject]
-        movement = movements[subject]
-        known = people.paced if movement.paced else people.movement
-        return known(movement, involvement_of(movement))[0]
+            return people.engine_mean[subject] - moved[:, None] * CURVE_SCALE
+        movement, involvement = movements[subject], involvement_of(movements[subject])
+        if movement.paced:
+            return people.paced(movement, involvement)[0] - moved[:, None] * CURVE_SCALE
+        return people.movement(movement, involvement)[0] - moved
 
     return contradicted_among(people.athletes, list(seen.values()), mean, movements, people.taught, as_of)
 

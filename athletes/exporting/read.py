@@ -29,7 +29,8 @@ EFFORTS = {
     "entered by": "entered_by__name", "question": "question", "voided": "voided_at", "void reason": "void_reason",
 }  # fmt: skip
 ESTIMATES = (
-    "athlete", "board name", "of", "as of", "firmness", "SD of the logarithm", "CP [W, runs m/s]", "W′ [J, runs m]",
+    "athlete", "board name", "of", "as of", "firmness", "SD of the logarithm",
+    "CP [W, runs m/s, paced movements repetitions/min]", "W′ [J, runs m, paced movements repetitions/min · s]",
     "k [s]", "best [repetitions, s or kg]", "efforts it rests on", "method", "mean", "covariance",
 )  # fmt: skip
 
@@ -113,12 +114,13 @@ def _with_units(rows: Iterator[tuple]) -> Iterator[tuple]:
 
 
 def _estimate(row: Estimate) -> tuple:
-    figures = np.exp(row.mean).tolist()
-    if row.engine:
+    figures, none = np.exp(row.mean).tolist(), [None, None, None]
+    curve = len(row.mean) == len(none)
+    if curve:  # of an engine, and of a movement that is paced
         sd = float(log_power_sd(FIRMNESS_AT_S, np.array(row.mean), np.array(row.covariance)))
-        subject, figures = Engine(row.engine).label, [*figures, None]
     else:
         sd = float(row.covariance[0][0]) ** 0.5
-        subject, figures = row.movement.name, [None, None, None, *figures]
+    subject = Engine(row.engine).label if row.engine else row.movement.name
     facts = (row.athlete.name, row.athlete.board_name, subject, row.as_of, str(firmness(sd)), sd)
-    return (*facts, *figures, len(row.efforts), row.method_version, row.mean, row.covariance)
+    shown = [*figures, None] if curve else [*none, *figures]
+    return (*facts, *shown, len(row.efforts), row.method_version, row.mean, row.covariance)

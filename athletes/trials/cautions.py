@@ -2,13 +2,14 @@
 and licensed care and local rules come first.
 
 Common practice: nobody is tested to the limit in the first four weeks or after a break, while pregnant, on the way back
-from an illness, or under age without a coach who answers for it.
+from an illness, or under age without a coach who answers for it; and who is away is not tested at all.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable
 from datetime import date, timedelta
 
+from athletes import words
 from athletes.models import Athlete, Limitation, Override
 from athletes.signals import breaks_asked
 
@@ -46,7 +47,12 @@ def not_all_out(athletes: Iterable[Athlete], day: date) -> dict[int, str]:
             if athlete.born and _years(athlete.born, day) < ADULT_YEARS:
                 found[athlete.pk] = f"under {ADULT_YEARS}"
                 continue
-        began = max((d for d in (athlete.joined_on, athlete.returned_on, back.get(athlete.pk)) if d), default=None)
+        leaves = athlete.leave_from is not None and athlete.leave_from <= day
+        if leaves and (athlete.leave_until is None or day < athlete.leave_until):
+            found[athlete.pk] = f"away until {words.day(athlete.leave_until)}" if athlete.leave_until else "away"
+            continue
+        returned = (athlete.returned_on, athlete.leave_until if leaves else None, back.get(athlete.pk))
+        began = max((d for d in (athlete.joined_on, *returned) if d), default=None)
         if began and day < began + FIRST_WEEKS and (athlete.pk, Caution.RETURN) not in released:
             found[athlete.pk] = "in the first four weeks" if began == athlete.joined_on else "just back after a break"
     return found

@@ -1,23 +1,27 @@
 import json
 import uuid
+from collections.abc import Iterable
 from contextlib import suppress
 from datetime import datetime
 from uuid import UUID
 
 from django import forms
+from django.core import signing
 from django.core.exceptions import ValidationError
+from django.core.serializers import deserialize, serialize
 from django.db.models import QuerySet
 from django.utils import timezone
 
 from athletes.efforts.parsing import LONGEST
 from athletes.fields import DayInput, whole_number
 from athletes.gym.read import today
-from athletes.models import Athlete, Benchmark, Machine, TestDay
+from athletes.models import Athlete, Benchmark, Machine, TestDay, TestSlot
 from athletes.trials.cautions import not_all_out
 from athletes.trials.cells import Write
 from athletes.trials.read import by_name, machines_on_floor
 
 MOST_PICKS = 200
+TAKEN_OFF = "tests taken off a list"
 
 
 class Ticks(forms.ModelMultipleChoiceField):
@@ -189,6 +193,19 @@ def _named(picks: list[str]) -> list[tuple[str, str]]:
     benchmarks = Benchmark.objects.filter(archived=False).in_bulk([benchmark for _, benchmark in pairs])
     found = dict.fromkeys(pair for pair in pairs if pair[0] in athletes and pair[1] in benchmarks)
     return [(f"{a}-{b}", f"{athletes[a]}: {benchmarks[b]}") for a, b in found]
+
+
+def slots_packed(slots: Iterable[TestSlot]) -> str:
+    """Tests that were taken off a list, signed, for the button that puts them back."""
+    return signing.dumps(serialize("json", slots), salt=TAKEN_OFF)
+
+
+def slots_unpacked(sent: str) -> list[TestSlot]:
+    """What `slots_packed` packed; ValidationError for anything else."""
+    try:
+        return [found.object for found in deserialize("json", signing.loads(sent, salt=TAKEN_OFF))]
+    except signing.BadSignature as error:
+        raise ValidationError("This cannot be put back. Add them below instead.") from error
 
 
 class CellForm(forms.Form):

@@ -13,6 +13,7 @@ from athletes.models import Athlete, Benchmark, TestDay
 from athletes.trials.cells import cell_write
 from athletes.trials.forms import cell_form, device_named, open_form, seen_at
 from athletes.trials.grid import EMPTY, changed_places, entries_of, load_grid, open_elsewhere, places_of, tag_of
+from athletes.trials.kept_out import kept_out
 
 UNREADABLE = "This cannot be read. Type a result of at most 60 characters, or reload the page."
 GONE = "This athlete or benchmark is gone. Reload the page."
@@ -22,6 +23,7 @@ def grid(request: HttpRequest, pk: int) -> HttpResponse:
     test_day = get_object_or_404(TestDay, pk=pk)
     context = {"test_day": test_day, "grid": load_grid(test_day), "examples": TYPED_EXAMPLES}
     context["locked"] = test_day.date > today()
+    context["kept_out"] = kept_out(test_day) if test_day.date >= today() else []
     return render(request, "trials/grid.html", context)
 
 

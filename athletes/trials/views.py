@@ -3,13 +3,22 @@ from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from athletes.gym.read import today
-from athletes.models import TestDay
-from athletes.trials.forms import MoveForm, TestDayForm, WalkInForm
+from athletes.models import Athlete, TestDay
+from athletes.trials.forms import MoveForm, TestDayForm, WalkInForm, slots_packed, slots_unpacked
+from athletes.trials.kept_out import kept_out
 from athletes.trials.read import by_athlete, elsewhere_that_day, heats_of, lasts_min, slots_of, test_days_found
-from athletes.trials.write import test_day_add, test_day_move, test_day_plan
+from athletes.trials.write import (
+    test_day_add,
+    test_day_move,
+    test_day_plan,
+    test_day_put_back,
+    test_day_take_off,
+)
+from athletes.undo import done
 
 PAGE = 30
 
@@ -46,6 +55,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     slots = slots_of(test_day)
     benchmarks = list({slot.benchmark_id: slot.benchmark for slot in slots}.values())
     context = {"test_day": test_day, "heats": heats_of(slots), "people": by_athlete(slots), "minutes": lasts_min(slots)}
+    context["kept_out"] = kept_out(test_day) if test_day.date >= today() else []
     forms = {"walk_in": WalkInForm(chosen=benchmarks, coach=request.user.coaches), "move": MoveForm(test_day=test_day)}
     return render(request, "trials/test_day_heats.html", {**context, **forms, "today": today()})
 
@@ -69,6 +79,29 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+def take_off(request: HttpRequest, pk: int, athlete: int) -> HttpResponse:
+    """Someone who is not tested that day after all."""
+    test_day, athlete = get_object_or_404(TestDay, pk=pk), get_object_or_404(Athlete, pk=athlete)
+    if slots := test_day_take_off(test_day=test_day, athlete=athlete):
+        undo = reverse("athletes:test-day-put-back", args=[pk])
+        done(request, f"{athlete} is off the list.", undo, {"slots": slots_packed(slots)})
+    return redirect("athletes:test-day", pk)
+
+
+@require_POST
+def put_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo of `take_off`, with what it packed."""
+    test_day = get_object_or_404(TestDay, pk=pk)
+    try:
+        test_day_put_back(test_day=test_day, slots=slots_unpacked(request.POST.get("slots", "")))
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    else:
+        messages.success(request, "Back on the list.")
+    return redirect("athletes:test-day", pk)
+
+
+@require_POST
 def move(request: HttpRequest, pk: int) -> HttpResponse:
     """Another date or first start; the heats go along."""
     test_day = get_object_or_404(TestDay, pk=pk)
@@ -76,15 +109,13 @@ def move(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         if not form.is_valid():
             raise ValidationError("Choose a date, and a time such as 18:00.")
-        test_day, kept_out = test_day_move(test_day=test_day, **form.move())
+        test_day, _ = test_day_move(test_day=test_day, **form.move())
     except ValidationError as error:
         messages.error(request, f"The day was not moved. {' '.join(error.messages)}")
     else:
         messages.success(
             request, f"The day is {test_day.date:%A %-d %B} from {test_day.starts_at:%H:%M}, heats and all."
         )
-        if kept_out:
-            messages.warning(request, f"On that day these should not be tested: {', '.join(kept_out)}.")
     return redirect("athletes:test-day", pk)
 
 

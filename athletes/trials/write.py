@@ -13,7 +13,6 @@ from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
 
-from athletes.capacity.constants import PATTERNS
 from athletes.capacity.heats import Heat, Trial, order_of, plan_heats
 from athletes.efforts.expectations import expected, of_people
 from athletes.estimates.people import People, load_people
@@ -22,11 +21,11 @@ from athletes.models import Account, Athlete, Benchmark, Machine, TestDay, TestS
 from athletes.once import KEPT_ELSE, insert_once, kept_before
 from athletes.trials.cautions import not_all_out
 from athletes.trials.grid import entries_of, places_of
+from athletes.trials.kept_out import TWICE, kept_out, may_do, planned_on
 
 CONTENT = ("date", "starts_at", "rest_s", "change_over_s")
 SHORTEST_S, LONGEST_S = 20.0, 3600.0  # of a test, for the plan only
 MOST_TESTS = 400
-TWICE = "planned that day already"
 DAYS = (date(2000, 1, 1), date(2099, 12, 31))  # beyond them it is a slip
 
 
@@ -139,12 +138,12 @@ def test_day_add(
     why = not_all_out([athlete], test_day.date).get(athlete.pk)
     if why and not insisted:
         raise ValidationError(f"{athlete} should not go all out now: {why}. A coach can add them with a reason.")
-    slots, left_out, planned = [], [], _planned_on(test_day.date, leave_out=test_day)
+    slots, left_out, planned = [], [], planned_on(test_day.date, leave_out=test_day)
     for benchmark in benchmarks:
         if (athlete.pk, benchmark.pk) in planned:
             left_out.append(f"{athlete} in {benchmark} ({TWICE})")
             continue
-        kept_from = not _may(benchmark, people, test_day.date)[0]
+        kept_from = not may_do(benchmark, people, test_day.date)[0]
         if kept_from and not insisted:
             left_out.append(f"{athlete} in {benchmark} (a limitation)")
         else:
@@ -154,6 +153,31 @@ def test_day_add(
         raise ValidationError(f"Nobody is left to test.{_names(left_out)} A coach can add them with a reason.")
     TestSlot.objects.bulk_create(slots, ignore_conflicts=True)
     return left_out
+
+
+@transaction.atomic
+def test_day_take_off(*, test_day: TestDay, athlete: Athlete) -> list[TestSlot]:
+    """Take an athlete off a day's list; the tests that were planned for them. Results that were entered stay."""
+    slots = list(test_day.slots.filter(athlete=athlete))
+    test_day.slots.filter(athlete=athlete).delete()
+    return slots
+
+
+@transaction.atomic
+def test_day_put_back(*, test_day: TestDay, slots: Iterable[TestSlot]) -> None:
+    """Put tests that were taken off back where they stood; without a heat where another has their machine by now.
+
+    ValidationError where the day was moved meanwhile, or the athlete is gone. Twice changes nothing.
+    """
+    taken = set(test_day.slots.filter(heat__gt=0).values_list("heat", "machine_id"))
+    here = Athlete.objects.in_bulk({slot.athlete_id for slot in slots})
+    for slot in slots:
+        moved = slot.starts_at and slot.starts_at.astimezone(gym_zone()).date() != test_day.date
+        if moved or slot.test_day_id != test_day.pk or slot.athlete_id not in here:
+            raise ValidationError("The list has changed meanwhile. Add them below instead, without a heat.")
+        if slot.machine_id and (slot.heat, slot.machine_id) in taken:
+            slot.heat, slot.machine_id, slot.starts_at, slot.expected_s = 0, None, None, None
+    TestSlot.objects.bulk_create(slots, ignore_conflicts=True)
 
 
 @transaction.atomic
@@ -173,7 +197,7 @@ def test_day_move(
         test_day.save(update_fields=["date", "starts_at"])
         later = _instant(*goal) - _instant(*begins)
         test_day.slots.filter(starts_at__isnull=False).update(starts_at=F("starts_at") + later)
-    return test_day, _kept_out(test_day)
+    return test_day, kept_out(test_day)
 
 
 def _refuse_move(test_day: TestDay, seen: tuple[date, time], to: date) -> None:
@@ -196,25 +220,6 @@ def _refuse_slip(day: date) -> None:
         raise ValidationError(f"A test day lies between {DAYS[0].year} and {DAYS[1].year}. Check the year.")
 
 
-def _kept_out(test_day: TestDay) -> list[str]:
-    """Whom a limitation that holds on the day, or another plan of its date, keeps from a test that is planned."""
-    tests = defaultdict(set)
-    for slot in test_day.slots.select_related("benchmark__movement").order_by("benchmark"):
-        tests[slot.benchmark].add(slot.athlete_id)
-    people = load_people(set().union(*tests.values()))
-    insisted = test_day.slots.exclude(insisted="").values_list("athlete_id", flat=True)
-    names = {athlete.pk: athlete for athlete in people.athletes}
-    spared = {pk: why for pk, why in not_all_out(people.athletes, test_day.date).items() if pk not in insisted}
-    planned = _planned_on(test_day.date, leave_out=test_day)
-    twice = [f"{names[pk]} in {b} ({TWICE})" for b, tested in tests.items() for pk in tested if (pk, b.pk) in planned]
-    return [*twice, *(f"{names[pk]} ({why})" for pk, why in spared.items())] + [
-        f"{athlete} in {benchmark}"
-        for benchmark, tested in tests.items()
-        for athlete, may in zip(people.athletes, _may(benchmark, people, test_day.date), strict=True)
-        if athlete.pk in tested and not may
-    ]
-
-
 def _trials(
     tests: set[tuple[int, int]], day: date, floor: Floor, insisted: Mapping[int, str]
 ) -> tuple[list[Trial], list[str]]:
@@ -222,14 +227,14 @@ def _trials(
     if len(tests) > MOST_TESTS:
         raise ValidationError(f"{len(tests)} tests are too many for a day: at most {MOST_TESTS}. Take some out.")
     people = load_people([athlete for athlete, _ in tests])
-    planned = _planned_on(day)
+    planned = planned_on(day)
     rows = {athlete.pk: row for row, athlete in enumerate(people.athletes)}
     wanted = Benchmark.objects.filter(pk__in={benchmark for _, benchmark in tests}, archived=False)
     spared = {pk: why for pk, why in not_all_out(people.athletes, day).items() if pk not in insisted}
     trials, left_out = [], [f"{people.athletes[rows[pk]]} ({why})" for pk, why in spared.items()]
     for benchmark in wanted.select_related("movement__machine_type").order_by("pk"):
         _refuse_without_machine(benchmark, floor)
-        seconds, may = _seconds(benchmark, people), _may(benchmark, people, day)
+        seconds, may = _seconds(benchmark, people), may_do(benchmark, people, day)
         for athlete in sorted(
             athlete for athlete, own in tests if own == benchmark.pk and athlete in rows and athlete not in spared
         ):
@@ -244,12 +249,6 @@ def _trials(
     return trials, left_out
 
 
-def _planned_on(day: date, leave_out: TestDay | None = None) -> set[tuple[int, int]]:
-    """Which tests, (athlete id, benchmark id), other plans of a date have already; one query."""
-    others = TestSlot.objects.filter(test_day__date=day).exclude(test_day=leave_out)
-    return set(others.values_list("athlete_id", "benchmark_id"))
-
-
 def _refuse_without_machine(benchmark: Benchmark, floor: Floor) -> None:
     if floor.count(floor.place(benchmark)) < 1:
         what = benchmark.movement.machine_type or "place"
@@ -261,11 +260,6 @@ def _refuse_without_machine(benchmark: Benchmark, floor: Floor) -> None:
 def _seconds(benchmark: Benchmark, people: People) -> list[float]:
     """How long the test is expected to take each of them."""
     return np.clip(expected(benchmark, *of_people(benchmark, people)).seconds, SHORTEST_S, LONGEST_S).tolist()
-
-
-def _may(benchmark: Benchmark, people: People, day: date) -> np.ndarray:
-    weights = benchmark.movement.involvement
-    return people.allowed(day, benchmark.movement_id, [float(weights.get(pattern, 0.0)) for pattern in PATTERNS])
 
 
 def _slots(

@@ -7,7 +7,7 @@ import time
 from functools import partial
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import connection, transaction
 from django.db.models import Q
 
 from athletes.gym.read import today
@@ -35,6 +35,7 @@ def athlete_erase(*, athlete: Athlete) -> None:
     if Publication.objects.filter(state__in=Publication.RUNNING).exists():
         raise ValidationError(BEING_PUBLISHED)
     athlete_lock(athlete.pk)
+    _overwrite_deleted()
     shown = Publication.objects.filter(Q(targets__athlete=athlete) | Q(pages__athlete=athlete)).values("pk")
     publications = list(Publication.objects.filter(pk__in=shown).select_related("week"))
     gone = [*PersonalPage.objects.filter(athlete=athlete).values_list("path", flat=True), *_boards_of(publications)]
@@ -53,6 +54,19 @@ def athlete_erase(*, athlete: Athlete) -> None:
         sheets = paper.sheets(publication) if goes_on else {f"paper_{size}": "" for size in paper.SIZES}
         Publication.objects.filter(pk=publication.pk).update(**sheets)
     transaction.on_commit(partial(remove_unused, gone, begun))
+    transaction.on_commit(_empty_log)
+
+
+def _overwrite_deleted() -> None:
+    """SQLite else leaves what is deleted in its file until something needs the room."""
+    if connection.vendor == "sqlite":
+        connection.cursor().execute("PRAGMA secure_delete = ON")
+
+
+def _empty_log() -> None:
+    """SQLite's log beside its file else holds what was written last until it is written over."""
+    if connection.vendor == "sqlite":
+        connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
 def _boards_of(publications: list[Publication]) -> list[str]:

@@ -37,10 +37,11 @@ class History:
     def return_day(self, row: int, day: date | None = None) -> date | None:
         """The day on which an athlete's growing volume begins or began; None for who is not coming back.
 
-        For a `day` ahead also a return, or a new member's first day, that is announced until then.
+        For a `day` ahead also a return, the end of a leave, or a new member's first day, that is announced until then.
         """
         athlete = self.athletes[row]
-        announced = [d for d in (athlete.joined_on, athlete.returned_on) if d and self.today < d <= (day or self.today)]
+        returns = (athlete.joined_on, athlete.returned_on, athlete.leave_until)
+        announced = [d for d in returns if d and self.today < d <= (day or self.today)]
         if announced:
             return max(announced)
         return return_day(self.days.get(row, []), self._seen_from(day), athlete.joined_on, athlete.returned_on)

@@ -166,6 +166,19 @@ def test_who_comes_unplanned_is_added_as_far_as_they_may_be_tested(staff_api, co
     assert added["left_out"] == []
 
 
+def test_a_day_says_who_should_not_be_tested_and_they_are_taken_off(staff_api, planned):
+    people, address = planned
+    assert staff_api.get(f"{address}kept-out/").json() == {"kept_out": []}
+    Limitation.objects.create(athlete=people[0], kind="illness", starts_on=today())
+    [words] = staff_api.get(f"{address}kept-out/").json()["kept_out"]
+    assert words.startswith(f"{people[0]} (")
+    for _ in range(2):
+        answer = staff_api.post(f"{address}take-off/", {"athlete": people[0].pk}, **JSON).json()
+        assert answer["left_out"] == []
+        assert people[0].pk not in {slot["athlete"] for slot in answer["test_day"]["slots"]}
+    assert staff_api.post(f"{address}take-off/", {"athlete": 10**9}, **JSON).status_code == 400
+
+
 def test_only_a_coach_has_somebody_tested_all_the_same(staff_api, coach_api, make_athlete, plan, row_2k):
     minor = make_athlete(born=today() - timedelta(days=16 * 365))
     plan = {**plan, "tests": [{"athlete": minor.pk, "benchmark": row_2k.pk}]}

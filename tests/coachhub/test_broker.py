@@ -82,7 +82,7 @@ def test_each_message_is_taken_once_however_many_take_and_put_at_once(connect):
     assert sorted(found + drained(connect())) == list(range(800))
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", '{"n": 1}', '{"body": 1}', "\x00"])
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"n": 1}', '{"body": 1}', "\x00", "[" * 100_000])
 def test_a_message_that_cannot_be_read_is_set_aside_and_the_next_one_is_read(connect, tmp_path, text, caplog):
     channel = connect()
     (tmp_path / "queue" / "0_x.work.msg").write_text(text)  # empty: as kombu's own transport may leave it for a moment
@@ -99,6 +99,8 @@ def test_a_job_is_one_that_a_worker_can_do():
     wrong = [message(1), job([1]), job([1, {}, {}]), job([[1], [], {}]), job(task="of another program"), job(task=[])]
     wrong += [job(id=None), job(expires="tomorrow"), job(timelimit=[1]), job() | {"content-type": "text/plain"}]
     wrong += [job() | {"body": "{"}, job() | {"properties": {"delivery_tag": "1"}}, job() | {"headers": None}, None]
+    wrong += [job(timelimit=["a", "b"]), job(timelimit=[-1, 1]), job([[1], {}, {"chord": "x", "chain": [5]}])]
+    wrong += [job(eta=5), job(retries="x"), job(origin={}), job(stamps=[1]), job() | {"body": "[" * 100_000}]
     for said in wrong:
         with pytest.raises(ValueError):
             check(said, "celery")

@@ -28,6 +28,7 @@ from coachhub import backups
 from coachhub.archive import CannotArchive
 from coachhub.checks import keeps_any_text
 from coachhub.doctor import findings
+from coachhub.prepare import prepare_database
 from coachhub.proxies import ProxyMiddleware
 from coachhub.settings import env_secret, proxies
 from coachhub.units import folders, units
@@ -291,6 +292,18 @@ def test_a_sealed_back_up_comes_back_with_its_key_and_with_no_other(live_week, k
     with pytest.raises(CommandError, match="is damaged"):
         call_command("restore", str(path), "--key", keys, "--check")
     assert [entry.name for entry in tmp_path.glob(".backup-*")] == []
+
+
+def test_what_a_back_up_left_in_plain_text_that_was_cut_off_goes_with_the_next_and_at_the_start(db, keys, tmp_path):
+    for clear in (backups.make, prepare_database):
+        left, at_it = tmp_path / ".backup-left", tmp_path / ".backup-at-it"
+        for inside in (left, at_it):
+            inside.mkdir(exist_ok=True)
+            (inside / "gym.zip").write_text("Athlete 0001")
+        with backups._held(at_it):
+            clear()
+        assert not left.exists()
+        assert (at_it / "gym.zip").exists()
 
 
 def test_old_back_ups_go_but_the_first_of_each_month_stays(db, keys):

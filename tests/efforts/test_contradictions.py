@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from athletes.capacity.movements import CURVE_SCALE
 from athletes.efforts.contradictions import results_to_check
 from athletes.efforts.write import effort_void
 from athletes.estimates.write import estimates_refresh
@@ -62,6 +63,21 @@ def test_results_that_fit_together_raise_nothing(athlete, rows):
     for metres, seconds in TRUE.items():
         add(athlete, rows[metres], seconds)
     assert checks(athlete) == []
+
+
+@pytest.mark.parametrize("moved", [-0.3, 0.3])
+def test_what_logs_have_moved_makes_no_result_odd(athlete, rows, moved):
+    for metres, seconds in TRUE.items():
+        add(athlete, rows[metres], seconds)
+    pulls = Benchmark.objects.get(slug="pull-ups-unbroken")
+    for value in (10, 11, 10):
+        add(athlete, pulls, value)
+    assert checks(athlete) == []
+    for estimate in Estimate.objects.filter(athlete=athlete, efforts__gt=0):
+        along = CURVE_SCALE if len(estimate.mean) == 3 else np.ones(1)
+        estimate.mean, estimate.adjustment = list(estimate.mean + moved * along), moved
+        estimate.save()
+    assert results_to_check([athlete.pk], TODAY) == []
 
 
 def test_one_absurd_result_among_four_is_named_and_hardly_moves_the_estimate(athlete, rows):

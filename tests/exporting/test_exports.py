@@ -14,7 +14,7 @@ from athletes.gym.read import today
 from athletes.importing.run import run
 from athletes.importing.sheets.reading import open_table
 from athletes.importing.write import import_begin, import_check
-from athletes.models import Athlete, Effort, Estimate
+from athletes.models import Athlete, Effort, Estimate, Movement
 from tests import gym
 
 KINDS = ("csv", "xlsx", "json")
@@ -31,6 +31,7 @@ def read_csv(data: bytes) -> list[dict]:
 
 @pytest.fixture
 def athletes(furnished, staff):
+    Movement.objects.create(name="Burpee", slug="burpee", kind="repetitions", paced=True)
     found = gym.people(4)
     row = gym.Benchmark.objects.get(slug="2000-m-row")
     facts = {"athlete": found[0], "benchmark": row, "performed_on": today(), "by": staff, "confirmed": True}
@@ -56,6 +57,12 @@ def test_json_has_text_as_it_is_and_estimates_in_full(coach_client, athletes):
     kept = Estimate.objects.get(athlete__name=row["athlete"], engine="row")
     assert (row["mean"], row["covariance"]) == (kept.mean, kept.covariance)
     assert row["firmness"] in ("firm", "fair", "rough")
+    burpees = [row for row in estimates if row["of"] == "Burpee"]
+    assert len(burpees) == len(athletes)
+    for row in burpees:  # the most in a minute of who was never tested, about what is usual for the movement
+        rate, reserve, ramp = (value for name, value in row.items() if name.split()[0] in ("CP", "W′", "k"))
+        assert 15 < rate + reserve / (60 + ramp) < 60
+        assert row["best [repetitions, s or kg]"] is None
 
 
 @pytest.mark.parametrize("kind", KINDS)

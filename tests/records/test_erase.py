@@ -9,6 +9,7 @@ from uuid import uuid4
 import pytest
 from django.apps import apps
 from django.core.exceptions import ValidationError
+from django.db import connection
 from pypdf import PdfReader
 
 from athletes.gym.read import today
@@ -156,3 +157,17 @@ def test_another_name_of_theirs_goes_along(zelda, coach):
     athlete_erase(athlete=zelda)
     assert not Athlete.everyone.filter(pk__in=[zelda.pk, gone.pk]).exists()
     assert not any(rows_of(gone.pk).values())
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL keeps its files elsewhere, and itself.")
+@pytest.mark.django_db(transaction=True)
+def test_no_file_of_the_database_holds_the_name(zelda):
+    assert b"Zelda Quirk" in bytes_of_database()
+    athlete_erase(athlete=zelda)
+    assert b"Zelda" not in bytes_of_database()
+
+
+def bytes_of_database() -> bytes:
+    """All that stands in SQLite's file and in its log."""
+    file = Path(connection.settings_dict["NAME"])
+    return b"".join(path.read_bytes() for path in file.parent.glob(f"{file.name}*"))

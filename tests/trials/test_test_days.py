@@ -1,10 +1,13 @@
 """Planning a test day: heats for everyone who may be tested, on the machines that are there."""
 
+import re
 from datetime import date, timedelta
 from itertools import pairwise
 from uuid import uuid4
 
 import pytest
+from django.core import signing
+from django.core.serializers import deserialize
 
 from athletes import models
 from athletes.gym.read import today
@@ -217,8 +220,74 @@ def test_a_limitation_that_holds_on_the_other_day_is_named(coming, room):
     begins = today() + timedelta(days=20)
     Limitation.objects.create(athlete=room[0], kind="body", patterns=["pull"], starts_on=begins)
     assert "should not be tested" not in move(begins - timedelta(days=1))
-    words = f"On that day these should not be tested: {room[0]} in 2000 m row."
-    assert words in move(begins, seen_date=day.date.isoformat())
+    assert f"<li>{room[0]} in 2000 m row (a limitation)</li>" in move(begins, seen_date=day.date.isoformat())
+
+
+SINCE = [
+    ({"leave_from": 1, "leave_until": 20}, "away until"),
+    ({"leave_from": -3}, "away"),
+    ({"leave_from": 0, "leave_until": 5}, "just back after a break"),
+    ({"active": False}, "does not take part"),
+]
+
+
+@pytest.mark.parametrize(("facts", "why"), SINCE)
+def test_what_is_known_since_the_plan_is_told_wherever_the_day_is_opened(coming, room, staff_client, facts, why):
+    day, _ = coming
+    dates = {name: today() + timedelta(days=to) for name, to in facts.items() if name != "active"}
+    for url in (f"/test-days/{day.pk}/", f"/test-days/{day.pk}/grid/"):
+        assert "should not be tested" not in staff_client.get(url).content.decode()
+    models.Athlete.objects.filter(pk=room[0].pk).update(**facts | dates)
+    for url in (f"/test-days/{day.pk}/", f"/test-days/{day.pk}/grid/"):
+        page = staff_client.get(url).content.decode()
+        assert f"<li>{room[0]} ({why}" in page
+        assert page.count("<li>" + str(room[1])) == 0
+
+
+def test_nothing_is_told_of_whom_a_coach_insisted_on_nor_of_a_day_that_is_over(coming, room, staff_client):
+    day, _ = coming
+    Limitation.objects.create(athlete=room[0], kind="pregnancy", starts_on=today())
+    assert f"<li>{room[0]} (" in staff_client.get(f"/test-days/{day.pk}/").content.decode()
+    day.slots.filter(athlete=room[0]).update(insisted="She was asked.")
+    assert f"<li>{room[0]} (" not in staff_client.get(f"/test-days/{day.pk}/").content.decode()
+    day.slots.update(insisted="")
+    models.TestDay.objects.update(date=today() - timedelta(days=1))
+    assert f"<li>{room[0]} (" not in staff_client.get(f"/test-days/{day.pk}/").content.decode()
+
+
+def test_who_is_taken_off_the_list_can_be_put_back_where_they_stood(coming, room, staff_client):
+    day, move = coming
+    stood = list(day.slots.filter(athlete=room[0]).values())
+    assert "Take off" in staff_client.get(f"/test-days/{day.pk}/").content.decode()
+    page = staff_client.post(f"/test-days/{day.pk}/take-off/{room[0].pk}/", follow=True).content.decode()
+    assert f"{room[0]} is off the list." in page
+    assert not day.slots.filter(athlete=room[0]).exists()
+    undo = {"slots": re.search(r'name="slots" value="([^"]+)"', page)[1]}
+    for _ in range(2):  # sent again it changes nothing
+        staff_client.post(f"/test-days/{day.pk}/put-back/", undo)
+        assert list(day.slots.filter(athlete=room[0]).values()) == stood
+    staff_client.post(f"/test-days/{day.pk}/take-off/{room[0].pk}/")
+    move(day.date + timedelta(days=1))
+    page = staff_client.post(f"/test-days/{day.pk}/put-back/", undo, follow=True).content.decode()
+    assert "The list has changed meanwhile." in page
+    page = staff_client.post(f"/test-days/{day.pk}/put-back/", {"slots": "made:up"}, follow=True).content.decode()
+    assert "This cannot be put back." in page
+    assert not day.slots.filter(athlete=room[0]).exists()
+
+
+def test_a_lane_that_another_has_by_now_is_not_taken_again(coming, room, staff_client):
+    day, _ = coming
+    page = staff_client.post(f"/test-days/{day.pk}/take-off/{room[0].pk}/", follow=True).content.decode()
+    undo = {"slots": re.search(r'name="slots" value="([^"]+)"', page)[1]}
+    other = day.slots.get(athlete=room[1])
+    gone = signing.loads(undo["slots"], salt="tests taken off a list")
+    [stood] = [one.object for one in deserialize("json", gone)]
+    models.TestSlot.objects.filter(pk=other.pk).update(
+        heat=stood.heat, machine=stood.machine, starts_at=stood.starts_at
+    )
+    staff_client.post(f"/test-days/{day.pk}/put-back/", undo)
+    back = day.slots.get(athlete=room[0])
+    assert (back.heat, back.machine, back.starts_at) == (0, None, None)
 
 
 def test_what_is_done_next_stands_out(coming, coach_client, staff_client):
@@ -257,7 +326,7 @@ def test_the_list_can_be_empty(coach_client, staff_client, gym_row):
 
 def test_queries_do_not_grow(staff_client, coach_client, room, django_assert_num_queries):
     coach_client.post(NEW, sent(room, ["2000-m-row"]))
-    pages = {"/test-days/": 6, f"/test-days/{models.TestDay.objects.get().pk}/": 8}
+    pages = {"/test-days/": 6, f"/test-days/{models.TestDay.objects.get().pk}/": 28}
     for url, most in pages.items():
         with django_assert_num_queries(most):
             staff_client.get(url)
@@ -280,6 +349,7 @@ SPARED = [
     ({"joined_on": 10}, "in the first four weeks"),
     ({"returned_on": 27}, "just back after a break"),
     ({"born": 365 * 17}, "under 18"),
+    ({"leave_from": 3}, "away"),
 ]
 
 
@@ -320,7 +390,7 @@ def test_what_is_planned_that_day_already_is_told_where_a_day_is_moved_onto_it_t
     moved = models.TestDay.objects.get(date=tomorrow)
     sent_on = {"date": today().isoformat(), "starts_at": "18:00", "seen_date": tomorrow, "seen_starts_at": "18:00"}
     page = coach_client.post(f"/test-days/{moved.pk}/move/", sent_on, follow=True).content.decode()
-    assert f"should not be tested: {room[0]} in 2000 m row (planned that day already)" in page
+    assert f"<li>{room[0]} in 2000 m row (planned that day already)</li>" in page
     walk_in = {"athlete": room[0].pk, "benchmarks": [Benchmark.objects.get(slug="2000-m-row").pk]}
     page = coach_client.post(f"/test-days/{moved.pk}/add/", walk_in, follow=True).content.decode()
     assert "(planned that day already)" in page
