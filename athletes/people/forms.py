@@ -1,4 +1,5 @@
 import uuid
+from contextlib import suppress
 
 from django import forms
 
@@ -45,6 +46,8 @@ class AthleteForm(PlainNumbers, forms.ModelForm):
 class NewAthleteForm(AthleteForm):
     """Someone new, who may be here already."""
 
+    # Made with the page: sending the page twice adds one.
+    key = forms.UUIDField(initial=uuid.uuid4, widget=forms.HiddenInput, required=False)
     # Sent along once those who are alike were seen.
     another = forms.BooleanField(label="This is somebody else: add all the same", required=False)
 
@@ -53,6 +56,18 @@ class NewAthleteForm(AthleteForm):
         self.alike: list[Athlete] = []
         if not self.is_bound:
             del self.fields["another"]
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        self.instance.key = cleaned.get("key") or self.instance.key
+        return cleaned
+
+    def kept(self) -> Athlete | None:
+        """Whom this page added before."""
+        with suppress(forms.ValidationError):
+            if key := self.fields["key"].clean(self.data.get("key")):
+                return Athlete.objects.filter(key=key).first()
+        return None
 
     def doubles(self) -> list[Athlete]:
         """Who is here under nearly the same name; nobody once it was said that this is somebody else."""

@@ -40,8 +40,14 @@ def index(request: HttpRequest) -> HttpResponse:
 
 def create(request: HttpRequest) -> HttpResponse:
     form = NewAthleteForm(request.POST or None)
-    if request.method == "POST" and form.is_valid() and not form.doubles():
-        athlete = athlete_create(athlete=form.instance, by=request.user)
+    athlete = form.kept() if form.is_bound else None
+    if form.is_bound and not athlete and form.is_valid() and not form.doubles():
+        try:
+            athlete = athlete_create(athlete=form.instance, by=request.user)
+        except ValidationError as error:  # somebody added them, or somebody of that board name, at this very moment
+            athlete = form.kept()
+            form.add_error(None, error)
+    if athlete:
         messages.success(request, f"{athlete} is in. Add a first effort, or show the code for the phone.")
         return redirect("athletes:detail", athlete.pk)
     return render(request, "people/athlete_form.html", {"form": form})

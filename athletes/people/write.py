@@ -23,12 +23,16 @@ CENTRES_THE_GUESS = ("sex", "body_mass_kg", "born")
 
 @transaction.atomic
 def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
-    """A new athlete, with a personal link from the first day."""
-    athlete.full_clean()
-    athlete.save(force_insert=True)
-    link_issue(athlete=athlete, by=by)
-    estimates_refresh(athletes=[athlete.pk])
-    return athlete
+    """A new athlete, with a personal link from the first day; the same again under the same key: the one that is kept."""
+
+    def write() -> Athlete:
+        athlete.full_clean()
+        athlete.save(force_insert=True)
+        link_issue(athlete=athlete, by=by)
+        estimates_refresh(athletes=[athlete.pk])
+        return athlete
+
+    return keep_once(athlete, write, lambda kept: kept)
 
 
 @transaction.atomic

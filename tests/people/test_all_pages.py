@@ -35,7 +35,8 @@ BY_POST = {
     "air-remove",
 }
 BY_POST |= {"movement-make", "movement-archive"}
-BY_POST |= {"grid-open", "merge-undo", "test-day-add", "test-day-move", "test-day-remove"}
+BY_POST |= {"grid-open", "merge-undo", "test-day-add", "test-day-move", "test-day-remove", "test-day-take-off"}
+BY_POST |= {"test-day-put-back"}
 BY_POST |= {"import-reading", "import-names", "import-keep", "import-cancel", "import-discard", "import-take-back"}
 PAGES = [f"athletes:{pattern.name}" for pattern in urlpatterns if pattern.name not in BY_POST]
 

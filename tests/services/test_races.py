@@ -14,9 +14,10 @@ from athletes.equipment.write import machine_add
 from athletes.estimates.write import estimates_refresh
 from athletes.gym.read import today
 from athletes.links.write import link_issue, links_issue_missing, screen_link_issue
-from athletes.models import Benchmark, Effort, Estimate, Limitation, Link, MachineType
+from athletes.models import Athlete, Benchmark, Effort, Estimate, Limitation, Link, MachineType
 from athletes.people.write import limitation_create
 from tests import gym
+from tests.conftest import client_of
 
 pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]
 AT_ONCE = 4
@@ -123,3 +124,17 @@ def test_the_same_machine_added_at_once_is_one(athletes):
     added = at_once(*[lambda: machine_add(type=rower, number=3)] * AT_ONCE)
     assert {machine.number for machine in added} == {3}
     assert rower.machines.count() == 3
+
+
+def test_the_same_newcomer_sent_at_once_is_added_once(transactional_db, staff):
+    sent = {"name": "Ada Stone", "sex": "", "load_unit": "kg", "active": "on", "key": str(uuid4())}
+
+    def send():
+        return client_of(staff).post("/athletes/new/", sent)
+
+    answers = at_once(*[send] * 5)
+    ada = Athlete.objects.get()
+    assert [answer["Location"] for answer in answers] == [f"/athletes/{ada.pk}/"] * 5
+    assert ada.links.count() == 1
+    other = client_of(staff).post("/athletes/new/", {**sent, "key": str(uuid4())})  # another page: asks who that is
+    assert "Someone else has this name on the board" in other.content.decode()
