@@ -61,8 +61,15 @@ def worker() -> Child:
 
 @contextmanager
 def only_one(address: str) -> Iterator[None]:
-    """Hold the data folder; CannotStart when another `start` holds it."""
-    with (settings.DATA_DIR / "start.lock").open("a+") as file:
+    """Hold the data folder; CannotStart when another `start` holds it, or nothing can be written there."""
+    try:
+        lock = (settings.DATA_DIR / "start.lock").open("a+")
+    except OSError as error:
+        raise CannotStart(
+            f"coachhub cannot write in {settings.DATA_DIR} ({error.strerror}). Make it writable for this user, or set "
+            "DATA_DIR to a folder that is."
+        ) from None
+    with lock as file:
         try:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError:

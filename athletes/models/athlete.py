@@ -5,6 +5,8 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
+from athletes.models.texts import validate_one_line
+
 
 class HereManager(models.Manager):
     """Athletes but for those who turned out to be somebody who was here already."""
@@ -26,9 +28,12 @@ class Athlete(models.Model):
         LB = "lb", "pounds"
 
     key = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
-    name = models.CharField(max_length=80)
+    name = models.CharField(max_length=80, validators=[validate_one_line])
     board_name = models.CharField(
-        "name on the board", max_length=24, help_text="Short, as the room knows this athlete; shown on wall and paper."
+        "name on the board",
+        max_length=24,
+        validators=[validate_one_line],
+        help_text="Short, as the room knows this athlete; shown on wall and paper.",
     )
     born = models.DateField("date of birth", null=True, blank=True)
     sex = models.CharField(

@@ -4,6 +4,8 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from athletes.models.texts import validate_one_line
+
 
 def validate_time_zone(name: str) -> None:
     try:
@@ -26,7 +28,7 @@ def wbgt(default: float, help_text: str) -> models.FloatField:
 class Gym(models.Model):
     """The gym this installation serves: exactly one row, with id 1."""
 
-    name = models.CharField(max_length=80, default="Our gym")
+    name = models.CharField(max_length=80, default="Our gym", validators=[validate_one_line])
     time_zone = models.CharField(max_length=60, default="UTC", validators=[validate_time_zone])
     altitude_m = models.FloatField(
         "altitude [m]", default=0, validators=[MinValueValidator(-430), MaxValueValidator(5500)]

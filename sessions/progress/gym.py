@@ -68,8 +68,11 @@ def _spread_panel(benchmark: Benchmark | None, athletes: list[Athlete], then: da
     )  # fmt: skip
     middle = words_of(benchmark, float(np.median(values)), "kg")
     count = f"{len(now)} of {len(athletes)} active athletes have a result; the middle one is {middle}."
-    if earlier:
-        count += f" By {day(then)} it was {words_of(benchmark, float(np.median(earlier)), 'kg')}, of {len(earlier)}."
+    if again := [pk for pk in before if pk in now]:  # the same people then and now: who came since is no change
+        was, now_is = (
+            words_of(benchmark, float(np.median([_worth(found[pk]) for pk in again])), "kg") for found in (before, now)
+        )
+        count += f" Of the {len(again)} who had one by {day(then)} the middle one was {was} then and is {now_is} now."
     sources = [f"{r.words}: {range_of(benchmark, r.low, r.high, 'kg')}. {r.source}." for r in references]
     return Panel(
         **panel,

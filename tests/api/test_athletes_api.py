@@ -39,6 +39,13 @@ def test_a_date_of_birth_lies_in_the_past(staff_api, make_athlete):
         assert "lies in the past" in answer.json()["errors"]["born"][0]
 
 
+@pytest.mark.parametrize("name", ["Ada\nStone", "Ada\x0bStone", "Ada\u2028Stone"])
+def test_a_name_stands_on_one_line(staff_api, name):
+    answer = staff_api.post("/api/v1/athletes/", {"name": name, "board_name": name[:24]}, **JSON)
+    assert answer.status_code == 400
+    assert set(answer.json()["errors"]) == {"name", "board_name"}
+
+
 def test_another_result_under_an_old_key_is_refused(staff_api, make_athlete, row_2000):
     effort = {"athlete": make_athlete().pk, "benchmark": row_2000.pk, "typed": "8:05", "performed_on": str(today())}
     effort |= {"key": str(uuid4()), "confirmed": True}

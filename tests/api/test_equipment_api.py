@@ -106,7 +106,13 @@ def test_the_owner_reads_and_changes_the_settings(furnished, coach_api, owner):
     changed = api.patch("/api/v1/gym/", {"class_times": ["7:15", "06:00"], "sure": 0.95}, **JSON, headers=tag)
     assert (changed.status_code, changed.json()["class_times"]) == (200, ["06:00", "07:15"])
     assert api.patch("/api/v1/gym/", {"sure": 0.8}, **JSON, headers=tag).status_code == 412
-    for field, value in {"headroom_easy": 0.1, "heat_first_c": 35, "time_zone": "Atlantis", "sure": 0.5}.items():
+    for field, value in {
+        "headroom_easy": 0.1,
+        "heat_first_c": 35,
+        "time_zone": "Atlantis",
+        "sure": 0.5,
+        "name": "A\nB",
+    }.items():
         answer = api.patch("/api/v1/gym/", {field: value}, **JSON)
         assert (answer.status_code, list(answer.json()["errors"])) == (400, [field])
     assert (Gym.objects.get().sure, Gym.objects.get().class_times) == (0.95, ["06:00", "07:15"])

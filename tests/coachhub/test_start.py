@@ -72,6 +72,12 @@ def test_a_data_folder_is_held_by_one_start_at_a_time(data_folder):
         pass
 
 
+def test_a_folder_in_which_nothing_can_be_written_is_named(settings, tmp_path):
+    settings.DATA_DIR = tmp_path / "gone"
+    with pytest.raises(CannotStart, match=f"cannot write in {settings.DATA_DIR} .*set DATA_DIR"):
+        only_one("http://127.0.0.1:8000").__enter__()
+
+
 def test_a_child_that_dies_is_started_again(child):
     child.start()
     assert child.death() == ""

@@ -87,10 +87,13 @@ def test_the_spread_of_then_stands_beside_that_of_now(coach_client, session):
     for athlete, before, now in zip(Athlete.objects.all(), (500, 480, 460), (490, 470, 465), strict=False):
         Effort.objects.create(athlete=athlete, value=before, performed_on=then, **facts)
         Effort.objects.create(athlete=athlete, value=now, performed_on=today(), **facts)
+    Effort.objects.create(athlete=gym.people(1, tested=False)[0], value=650, performed_on=today(), **facts)
     page = coach_client.get("/progress/", {"benchmark": row.pk, "then": then + timedelta(days=1)}).content.decode()
     before, now = figures(page)["spread"]["data"][:2]
-    assert (before["meta"], sum(before["y"]), now["meta"], sum(now["y"])) == ("before", 3, "bar", 3)
+    assert (before["meta"], sum(before["y"]), now["meta"], sum(now["y"])) == ("before", 3, "bar", 4)
     assert "Of the 3 tested by" in page
+    # Who came since makes nobody slower.
+    assert "the middle one was 8:00.0 then and is 7:50.0 now." in page
     assert "2 are better; the middle one is 2 % better." in page
 
 
