@@ -23,7 +23,7 @@ CENTRES_THE_GUESS = ("sex", "body_mass_kg", "born")
 
 @transaction.atomic
 def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
-    """A new athlete, with a personal link from the first day; the same again under the same key: the one that is kept."""
+    """A new athlete, with a personal link from the first day; under a key that is kept already, who is kept."""
 
     def write() -> Athlete:
         athlete.full_clean()
