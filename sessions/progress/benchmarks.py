@@ -12,13 +12,13 @@ from athletes.capacity.strength import one_rep_max
 from athletes.efforts.expectations import expected, of_people
 from athletes.estimates.people import People
 from athletes.models import Athlete, Benchmark
-from athletes.words import POUND_KG, day, number, percent, result_parts, result_text
+from athletes.words import POUND_KG, day, number, result_parts, result_text
 from sessions.progress import charts_progress
 from sessions.progress.panels import Panel
 from sessions.progress.read import Mark, ResultHistory
 
 NO_EFFORT = "No effort yet. Results and what is expected appear with the first one."
-SHARE = percent(INTERVAL_SHARE)
+SHARE = f"{round(10 * INTERVAL_SHARE)} of 10"
 
 
 @dataclass(frozen=True)
@@ -79,13 +79,13 @@ def _table(athlete: Athlete, found: list[ResultHistory], predictions: dict[int, 
         key="benchmarks",
         title="Benchmarks",
         label="",
-        head=["Benchmark", "Personal best", "On", "Latest", "On", "Expected today", f"{SHARE} interval", "Firmness"],
+        head=["Benchmark", "Personal best", "On", "Latest", "On", "Expected today", f"In {SHARE} cases", "Firmness"],
         rows=[_row(athlete, history, predictions[history.benchmark.pk]) for history in found],
         empty=NO_EFFORT,
         file="",
         notes=[
             "Expected today: an estimate from all efforts and what sessions measured, an old one counting less. "
-            f"{SHARE} of results should fall inside the interval. Of a lift: what can be done once."
+            f"{SHARE} results should fall between those two. Of a lift: what can be done once."
         ],
         open=True,
     )

@@ -142,7 +142,7 @@ def _points(meta: str, name: str, days, values, words, chosen) -> go.Scatter:
 def _expected(today: date, value: float, low: float, high: float, timed: bool, unit: str) -> go.Scatter:
     words = f"expected today: {_text(value, timed)} ({_text(low, timed)} to {_text(high, timed)}) {unit}".rstrip()
     reach = {"type": "data", "symmetric": False, "array": [high - value], "arrayminus": [value - low]}
-    name = "expected today, 80 % interval"
+    name = "expected today, in 8 of 10 cases"
     return go.Scatter(
         x=[today], y=[value], error_y=reach, mode="markers", name=name, meta="expected", hoverinfo="text", text=[words]
     )

@@ -12,7 +12,7 @@ from athletes.words import day as day_words
 from athletes.words import percent
 from sessions.retests.propose import ANOTHER_MOVEMENT, Proposal
 
-MOST_TESTS = 10  # lines: a screenful
+MOST_TESTS = 8  # lines: a screenful
 MOST_PEOPLE = 12  # of a line: about what a few machines allow in an hour
 NAMED = 5
 SHOWN = {"all": "everyone", "never": "never tested", "old": "not for half a year"}
