@@ -328,7 +328,7 @@ RULES: dict[str, Rule] = {
     "api:my-targets": Rule(ATHLETE),
     "api:my-benchmarks": Rule(ATHLETE),
     "api:my-logs": Rule(ATHLETE),
-    "api:unknown": OPEN,  # says so
+    **dict.fromkeys(("api:unknown", "api-root", "api-elsewhere"), OPEN),  # say so
 }
 
 

@@ -4,6 +4,7 @@ from django.urls import include, path
 from athletes.accounts import own_views as account
 from athletes.accounts import safety_views as safety
 from athletes.accounts import sign_in_views as sign_in
+from athletes.api.handler import UnknownPathView
 from coachhub import archive_views
 from coachhub.health import healthy
 from coachhub.metrics import metrics
@@ -39,4 +40,6 @@ urlpatterns = [
     path("", include("athletes.urls")),
     path("", include("sessions.urls")),
     path("api/v1/", include("sessions.api.urls")),
+    path("api/", UnknownPathView.as_view(), {"rest": ""}, name="api-root"),
+    path("api/<path:rest>", UnknownPathView.as_view(), name="api-elsewhere"),
 ]

@@ -41,9 +41,9 @@ class UnknownPathView(views.APIView):
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any):
         with_slash = f"{request.path_info}/"
-        known = is_valid_path(with_slash) and not request.path_info.endswith("/")
-        reads = request.method in ("GET", "HEAD")
-        if settings.APPEND_SLASH and known and reads and resolve(with_slash).view_name != "api:unknown":
+        reads = request.method in ("GET", "HEAD") and not request.path_info.endswith("/")
+        known = is_valid_path(with_slash) and getattr(resolve(with_slash).func, "cls", None) is not UnknownPathView
+        if settings.APPEND_SLASH and known and reads:
             return HttpResponsePermanentRedirect(request.get_full_path(force_append_slash=True))
         return super().dispatch(request, *args, **kwargs)
 

@@ -25,10 +25,11 @@ def test_who_is_nobody_is_told_how_to_sign_in(furnished):
 
 
 @pytest.mark.parametrize("method", ["get", "post", "put", "patch", "delete"])
-def test_a_path_that_is_none_is_told_as_json(api, method):
-    answer = getattr(api, method)("/api/v1/nowhere/at/all/")
+@pytest.mark.parametrize("path", ["/api/v1/nowhere/at/all/", "/api/", "/api/v2/athletes/", "/api/v2"])
+def test_a_path_that_is_none_is_told_as_json(api, method, path):
+    answer = getattr(api, method)(path)
     assert (answer.status_code, answer.json()["status"]) == (404, 404)
-    assert "/api/v1/nowhere/at/all/" in answer.json()["detail"]
+    assert path in answer.json()["detail"]
 
 
 def test_a_path_without_its_stroke_is_shown_the_way(api):
