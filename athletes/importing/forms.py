@@ -8,7 +8,8 @@ from django import forms
 from athletes.fields import DayInput
 from athletes.gym.read import today
 from athletes.importing.reading import seen_again
-from athletes.importing.sheets.columns import HOURS, MINUTES, day_in, letter
+from athletes.importing.sheets.benches import Benches
+from athletes.importing.sheets.columns import HOURS, MINUTES, columns_of, day_in, letter, of_one_benchmark
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import MOST_BYTES
@@ -103,6 +104,7 @@ RESULTS = {
 }  # fmt: skip
 HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.LOAD, Use.REPETITIONS), (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 PROPOSED = "A guess from what stands in the column. Is it right?"
+ONE_BENCHMARK = "{} are all read as {}. Leave one, or write into each heading the day of its results."
 NO_DAY = "No column holds the day of these results. Give one day for all, or choose the column."
 
 
@@ -199,6 +201,10 @@ class PartForm(forms.Form):
         words = PEOPLE | RESULTS
         for twice in sorted({use for use in uses if use in words and uses.count(use) > 1}):
             self.add_error(None, f"Several columns are chosen as {words[twice]}. Leave one.")
+        names = dict(self.fields["bench"].choices)
+        for columns in of_one_benchmark(columns_of(self.part["headings"], Benches([]), uses)):
+            titles = " and ".join(f"“{column.title}”" for column in columns)
+            self.add_error(None, ONE_BENCHMARK.format(titles, names[columns[0].bench]))
         if not self.errors:
             cleaned["part"] = self._read(cleaned, uses)
         return cleaned

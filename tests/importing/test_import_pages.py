@@ -237,6 +237,16 @@ def test_columns_that_cannot_be_are_told(upload, coach_client, changes, sentence
     assert Import.objects.get().state == "matching"
 
 
+def test_two_columns_that_are_read_as_one_benchmark_are_asked_about(upload, coach_client):
+    address = upload(f"Athlete;2k row;2k row best;Date\nAthlete 0000;7:10;7:02;{DAY}\n")
+    source = Import.objects.get()
+    page = coach_client.post(address, columns(source)).content.decode()
+    assert "“2k row” and “2k row best” are all read as 2000 m row. Leave one" in page
+    assert coach_client.post(address, columns(source, **{"use-1": ""})).status_code == 302
+    address = upload("Athlete;2k row 2025-06-02;2k row 2025-11-03\nAthlete 0000;7:10;7:02\n")
+    assert coach_client.post(address, columns(Import.objects.latest("pk"))).status_code == 302
+
+
 LIFTS = "Athlete,Lift,Load,Reps,Date\nAthlete 0000,Goblet squat,{},5,03.11.2025\nAthlete 0001,Goblet squat,45 lb,5,\n"
 
 

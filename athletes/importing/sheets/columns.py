@@ -109,6 +109,16 @@ def proposed(columns: Sequence[Column], rows: Sequence[Row], benches: Benches, t
     return {index: use for index, use in uses.items() if use != Use.RESULT or Use.BENCHMARK in taken}
 
 
+def of_one_benchmark(columns: Sequence[Column]) -> list[list[Column]]:
+    """Columns with results of one benchmark that are not each of a day of their own: one may well be something else."""
+    by_use: dict[str, list[Column]] = {}
+    for column in columns:
+        if column.use.startswith(Use.RESULT_OF):
+            by_use.setdefault(column.use, []).append(column)
+    days = {use: {column.day for column in several} - {""} for use, several in by_use.items()}
+    return [several for use, several in by_use.items() if len(several) > max(1, len(days[use]))]
+
+
 def heading_row(rows: Sequence[Row], benches: Benches) -> int:
     """The number of the row with the headings: of the first ones, the one in which most is recognised."""
 
