@@ -42,6 +42,7 @@ ROUNDED_KG = 0.1  # what pounds and whole digits make of one and the same body m
 DIFFERS = "{}: kept {}; the file says {}: left as it is. Change it on the athlete's page."
 MOST_COMPARED = 100  # newcomers whose name is compared with everyone's
 IF_ADDED = "Kept if the athlete is added."
+ONCE = "No repetitions are said, so it counts as one."
 LIKE = "Like {}, who is here. If it is the same person, mend the name in the file."
 
 
@@ -170,7 +171,9 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
             if work.left_out is None or (work.sheet, entry.row, entry.column) in work.left_out:
                 continue
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
-        outcome.remark(Kind.KEPT, entry.row, entry.column, "" if candidate.athlete.pk else IF_ADDED, who, **understood)
+        outcome.counts["once"] += entry.once
+        said = " ".join(filter(None, [not candidate.athlete.pk and IF_ADDED, entry.once and ONCE]))
+        outcome.remark(Kind.KEPT, entry.row, entry.column, said, who, **understood)
         kept.append((candidate, answer.question))
     return kept
 

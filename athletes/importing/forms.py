@@ -9,7 +9,17 @@ from athletes.fields import DayInput
 from athletes.gym.read import today
 from athletes.importing.reading import seen_again
 from athletes.importing.sheets.benches import Benches
-from athletes.importing.sheets.columns import HOURS, MINUTES, columns_of, day_in, letter, of_one_benchmark
+from athletes.importing.sheets.columns import (
+    HOURS,
+    MINUTES,
+    Column,
+    columns_of,
+    day_in,
+    days_of,
+    headed_by_days,
+    letter,
+    of_one_benchmark,
+)
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import MOST_BYTES
@@ -105,6 +115,7 @@ RESULTS = {
 HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.LOAD, Use.REPETITIONS), (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 PROPOSED = "A guess from what stands in the column. Is it right?"
 ONE_BENCHMARK = "{} are all read as {}. Leave one, or write into each heading the day of its results."
+HEADED_BY_DAYS = "Columns are headed by days. Say of which benchmark the results in them are."
 NO_DAY = "No column holds the day of these results. Give one day for all, or choose the column."
 
 
@@ -176,12 +187,16 @@ class PartForm(forms.Form):
         rows = self.part["samples"]
         return {"field": self[f"use-{index}"], "cells": [r[index] for r in rows if index < len(r) and r[index]]}
 
+    def _columns(self, uses: list[str]) -> list[Column]:
+        return columns_of(self.part["headings"], Benches([]), uses)
+
     def asked(self) -> list:
         """What the headings do not say, as far as this sheet raises the question."""
         part, uses = self.part, set(self.part["uses"])
         asked = [self["order"]] if part["example"] else []
         asked += [self["clock"]] if part["clock_example"] else []
-        asked += [self["bench"]] if uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses else []
+        of_all = uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses
+        asked += [self["bench"]] if of_all or headed_by_days(self._columns(part["uses"])) else []
         asked += [self["day"]]
         # Where pounds are spoken of, each load may say its own unit. A file of before this was looked at is asked.
         to_choose = part.get("plain", True) or not part["pounds"] or "load_unit" in self.errors
@@ -194,6 +209,12 @@ class PartForm(forms.Form):
             self._errors.clear()  # of a sheet that is left out nothing needs to be right
             return cleaned
         uses = [cleaned.get(f"use-{index}", "") for index in range(len(self.part["headings"]))]
+        columns = self._columns(uses)
+        if cleaned.get("bench"):
+            columns = days_of(columns, cleaned["bench"])
+        elif headed_by_days(columns) and set(uses) <= {Use.NOTHING, *HAS_NAMES}:
+            self.add_error("bench", HEADED_BY_DAYS)
+        uses = [str(column.use) for column in columns]
         if not set(uses) & set(HAS_NAMES):
             self.add_error(None, "Say which column holds the names of the athletes.")
         if set(uses) & set(HAS_RESULTS) and Use.BENCHMARK not in uses and not cleaned.get("bench"):
@@ -202,9 +223,9 @@ class PartForm(forms.Form):
         for twice in sorted({use for use in uses if use in words and uses.count(use) > 1}):
             self.add_error(None, f"Several columns are chosen as {words[twice]}. Leave one.")
         names = dict(self.fields["bench"].choices)
-        for columns in of_one_benchmark(columns_of(self.part["headings"], Benches([]), uses)):
-            titles = " and ".join(f"“{column.title}”" for column in columns)
-            self.add_error(None, ONE_BENCHMARK.format(titles, names[columns[0].bench]))
+        for several in of_one_benchmark(columns):
+            titles = " and ".join(f"“{column.title}”" for column in several)
+            self.add_error(None, ONE_BENCHMARK.format(titles, names[several[0].bench]))
         if not self.errors:
             cleaned["part"] = self._read(cleaned, uses)
         return cleaned
@@ -251,11 +272,14 @@ class ColumnsForm:
 
 def _choices() -> list:
     benchmarks = benchmark_choices()
+    lifts = set(Benchmark.objects.filter(measure=Benchmark.Measure.LIFT).values_list("pk", flat=True))
+    lifts = [(pk, name) for pk, name in benchmarks if pk in lifts]
     return [
         ("", "not used"),
         ("About the athlete", [(str(use), words) for use, words in PEOPLE.items()]),
         ("A row for each result", [(str(use), words) for use, words in RESULTS.items()]),
         ("Results of one benchmark", [(f"{Use.RESULT_OF}{pk}", name) for pk, name in benchmarks]),
+        ("Repetitions of one lift", [(f"{Use.REPETITIONS_OF}{pk}", f"repetitions of {name}") for pk, name in lifts]),
         ("Days of one benchmark", [(f"{Use.DAY_OF}{pk}", f"day of {name}") for pk, name in benchmarks]),
     ]
 

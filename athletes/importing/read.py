@@ -116,7 +116,22 @@ def nothing_to_keep(source: Import) -> str:
         return "There is no row below the headings, so there is nothing to keep."
     if source.counts.get("refused") or not (source.counts.get("here") or source.counts.get("same")):
         return "There is nothing to keep: whatever is not known already is left out."
+    if unused(source):
+        return "There is nothing to keep: what stands in the columns that are used is known already."
     return "Everything in this file is known already."
+
+
+def unused(source: Import) -> list[str]:
+    """Columns and sheets with something in them that are not brought in, in words."""
+    parts = source.reading["parts"]
+    found = []
+    for part in parts:
+        of = f"{part['sheet']}: " if len(parts) > 1 else ""
+        if part["take"]:
+            found += [f"{of}“{title}”" for title in part.get("unused", [])]
+        else:
+            found.append(f"the sheet “{part['sheet']}”")
+    return found
 
 
 def imports_recent() -> QuerySet[Import]:

@@ -8,6 +8,7 @@ parts                 of each sheet with something in it (a text has one):
   heading_row           the number of the row with the headings
   headings, samples     that row, and the first ones below it
   uses                  what each column is for, see importing.sheets.headings.Use
+  unused                headings of columns with something in them that have no use
   proposed              numbers of the columns whose use is only guessed from what stands in them
   order, example, open  of dates in numbers, and the evidence for their order: see importing.sheets.dates
   day, load_unit, bench of results that do not say it; `load_unit` is empty where pounds are spoken of and nobody chose
@@ -28,12 +29,15 @@ from athletes.gym.read import today
 from athletes.importing.read import AT_ONCE, MOVED_ON, benches, names_explained
 from athletes.importing.sheets.benches import Bench, Benches
 from athletes.importing.sheets.columns import (
+    NOT_SAID,
     Column,
     Plan,
     clock_in,
     columns_of,
     day_in,
+    days_of,
     heading_row,
+    headings_at,
     pounds_in,
     proposed,
 )
@@ -69,13 +73,15 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
     every = table.first(AT_ONCE + 1)
     rows = every[:SAMPLED]
     heading = heading or heading_row(rows, known)
-    headings = next((cells for number, cells in rows if number == heading), rows[0][1])
+    heading, headings = headings_at(rows, heading)
     below = [row for row in rows if row[0] > heading]
     columns = columns_of(headings, known)
     guesses = proposed(columns, below, known, today())
     columns = [replace(column, use=guesses.get(column.index, column.use)) for column in columns]
+    of_all = known.find(table.sheet) if all(column.use != Use.BENCHMARK for column in columns) else None
+    columns = days_of(columns, of_all.pk) if of_all else columns
     uses = [str(column.use) for column in columns]
-    of_all = known.find(table.sheet) if Use.RESULT in uses and Use.BENCHMARK not in uses else None
+    of_all = of_all if Use.RESULT in uses else None
     pounds = pounds_in([table.sheet, *(cell for _, cells in rows for cell in cells)])
     clock, clock_example = clock_in(cell for _, cells in below for cell in cells)
     return {
@@ -86,6 +92,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
         "headings": headings,
         "samples": [cells for _, cells in below[:SHOWN]],
         "uses": uses,
+        "unused": _unused(columns, below),
         "proposed": sorted(guesses),
         **_order(columns, below),
         "day": _day_of(table.sheet),
@@ -109,7 +116,7 @@ def seen_again(source: Import, part: dict, uses: list[str], bench: int | None) -
     known = Benches(benches(), {**names_explained(), **source.reading["names"]})
     columns = columns_of(part["headings"], known, uses)
     below = [row for row in rows if row[0] > part["heading_row"]]
-    return part | _order(columns, below) | _loads(columns, below, known, bench)
+    return part | {"unused": _unused(columns, below)} | _order(columns, below) | _loads(columns, below, known, bench)
 
 
 def without_samples(reading: dict) -> dict:
@@ -139,6 +146,12 @@ def _day_of(sheet: str) -> str:
         return read_day(day_in(sheet), None, today()).isoformat()
     except NotUnderstood:
         return ""
+
+
+def _unused(columns: Sequence[Column], rows: Sequence[Row]) -> list[str]:
+    """The headings of columns that nothing uses and that say something all the same."""
+    free = [column for column in columns if not column.use]
+    return [c.title for c in free if any(cell.lower() not in NOT_SAID for cell in _cells(rows, [c.index]))]
 
 
 def _loads(columns: Sequence[Column], rows: Sequence[Row], known: Benches, bench: int | None) -> dict:

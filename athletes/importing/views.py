@@ -18,6 +18,7 @@ from athletes.importing.read import (
     nothing_to_keep,
     remark_counts,
     unknown_names,
+    unused,
 )
 from athletes.importing.write import (
     import_begin,
@@ -31,7 +32,7 @@ from athletes.importing.write import (
 from athletes.models import Import, ImportRemark
 
 State, Kind = Import.State, ImportRemark.Kind
-PAGE = 100
+PAGE = 50
 MOST_TICKED = 200  # questioned rows to tick one by one
 TEMPLATES = {
     State.CHECKING: "importing/import_running.html",
@@ -167,14 +168,14 @@ def _columns(request: HttpRequest, source: Import) -> HttpResponse:
 def _found(request: HttpRequest, source: Import) -> dict:
     """What the check found, a kind of remark at a time."""
     counts, asked = remark_counts(source), request.GET.get("show")
-    kinds = (Kind.REFUSED, Kind.NEWCOMER, Kind.KEPT)  # what is questioned stands above, to be ticked
+    kinds = (Kind.KEPT, Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands below, to be ticked
     shown = asked if counts.get(asked) else next((kind for kind in kinds if counts[kind]), Kind.REFUSED)
     page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
     names = unknown_names(source)
     names_form = NamesForm(names=names) if names else None
     questioned = source.remarks.filter(kind=Kind.QUESTIONED)[:MOST_TICKED]
     found = {"remarks": counts, "shown": shown, "page": page, "names_form": names_form, "questioned": questioned}
-    return found | {"nothing": nothing_to_keep(source)}
+    return found | {"nothing": nothing_to_keep(source), "unused": unused(source)}
 
 
 def _done(request: HttpRequest, pk: int, service, **sent) -> HttpResponse:

@@ -59,7 +59,8 @@ def test_a_file_goes_all_the_way(upload, coach_client):
     source = Import.objects.get()
     assert coach_client.post(address, columns(source)).headers["Location"] == address
     page = coach_client.get(address).content.decode()
-    assert "“soon” is not understood." in page
+    assert page.index("7:10.0") < page.index("Keep what was found")  # what will be kept, before it is
+    assert "“soon” is not understood." in coach_client.get(f"{address}?show=refused").content.decode()
     assert "Add the 1 athlete who is not here yet" in page
     assert "nobody here has this name" in coach_client.get(f"{address}?show=newcomer").content.decode()
     coach_client.post(f"{address}keep/", {"create_athletes": "on"})
@@ -247,6 +248,23 @@ def test_two_columns_that_are_read_as_one_benchmark_are_asked_about(upload, coac
     assert coach_client.post(address, columns(Import.objects.latest("pk"))).status_code == 302
 
 
+def test_columns_headed_by_days_are_asked_for_their_benchmark(upload, coach_client):
+    address = upload("Athlete;2025-03-02;2025-06-01\nAthlete 0000;7:10;7:05\n")
+    assert "Benchmark of all results" in coach_client.get(address).content.decode()
+    source = Import.objects.get()
+    assert "Columns are headed by days." in coach_client.post(address, columns(source)).content.decode()
+    row = Benchmark.objects.get(slug="2000-m-row")
+    assert coach_client.post(address, columns(source, bench=row.pk)).status_code == 302
+    source = work(address)
+    assert (source.counts["kept"], source.reading["parts"][0]["unused"]) == (2, [])
+
+
+def test_what_is_not_used_is_named_before_keeping(upload, coach_client):
+    address = upload(f"Athlete;2k row;Shoe size;Date\nAthlete 0000;7:10;43;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    assert "Not used, though something stands there: “Shoe size”." in coach_client.get(address).content.decode()
+
+
 LIFTS = "Athlete,Lift,Load,Reps,Date\nAthlete 0000,Goblet squat,{},5,03.11.2025\nAthlete 0001,Goblet squat,45 lb,5,\n"
 
 
@@ -403,6 +421,6 @@ def test_queries_of_the_pages_do_not_grow(upload, coach_client, django_assert_ma
     work(address)
     with django_assert_max_num_queries(10):
         page = coach_client.get(address).content.decode()
-    assert "Page 1 of 2" in page
+    assert "Page 1 of 3" in page
     with django_assert_max_num_queries(5):
         coach_client.get("/athletes/import/")

@@ -12,7 +12,7 @@ from django.utils import timezone
 from athletes import claims
 from athletes.efforts.write import effort_record, effort_void
 from athletes.importing import run as import_run
-from athletes.importing.read import nothing_to_keep
+from athletes.importing.read import nothing_to_keep, unused
 from athletes.importing.run import requeue_silent, run
 from athletes.importing.write import (
     FORGOTTEN_AFTER,
@@ -24,6 +24,7 @@ from athletes.importing.write import (
 )
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
 from tests import gym
+from tests.importing.sheets.builders import workbook
 
 State = Import.State
 DAY = "2025-11-03"
@@ -228,6 +229,27 @@ def test_it_is_told_why_there_is_nothing_to_keep(bring, file, sentence):
     said = nothing_to_keep(bring(file))
     assert sentence in said
     assert bool(said) == bool(sentence)
+
+
+def test_columns_that_nothing_uses_are_named(bring):
+    source = bring(f"Athlete;2k row;Shoe;Old;Date\nAthlete 0000;7:10;43;x;{DAY}\n", keep=True)
+    assert unused(source) == ["“Shoe”"]
+    said = nothing_to_keep(bring(f"Athlete;2k row;Shoe;Date\nAthlete 0000;7:10;43;{DAY}\n"))
+    assert said == "There is nothing to keep: what stands in the columns that are used is known already."
+
+
+def test_a_sheet_of_one_benchmark_headed_by_days_is_read(bring):
+    file = workbook(["Name", date(2025, 3, 2), "2025-06-01"], ["Athlete 0000", "7:10", "7:05"], sheet="2k row")
+    bring(file, keep=True)
+    found = imported().order_by("performed_on").values_list("benchmark__slug", "performed_on", "value")
+    assert list(found) == [("2000-m-row", date(2025, 3, 2), 430), ("2000-m-row", date(2025, 6, 1), 425)]
+
+
+def test_lifts_without_repetitions_are_told_before_they_are_kept(bring):
+    source = bring(f"Athlete;Goblet squat (kg);Date\nAthlete 0000;40;{DAY}\nAthlete 0001;40x5;{DAY}\n")
+    assert source.counts["once"] == 1
+    told = source.remarks.filter(kind="kept").values_list("row", "text")
+    assert list(told) == [(2, "No repetitions are said, so it counts as one."), (3, "")]
 
 
 def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_only_when_ticked(bring):

@@ -13,8 +13,8 @@ from athletes.words import MILE_M
 # have means another test, “Romanian deadlift” no deadlift and “2k row rank” no time.
 SAY_NOTHING = frozenset(
     ("a", "the", "of", "for", "in", "to", "at", "on", "and", "test", "result", "score", "best", "max", "maximum",
-     "most", "longest", "unbroken", "total", "m", "metre", "meter", "date", "day", "when", "effort", "benchmark", "pr", "pb",
-     "record", "spring", "summer", "autumn", "fall", "winter", *MONTHS)
+     "most", "longest", "unbroken", "total", "m", "metre", "meter", "date", "day", "when", "effort", "benchmark",
+     "pr", "pb", "record", "spring", "summer", "autumn", "fall", "winter", *MONTHS)
 )  # fmt: skip
 _TIME = frozenset(("time", "s", "sec", "second", "min", "minute"))
 _COUNT = frozenset(("repetition", "count", "number"))

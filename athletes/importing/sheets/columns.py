@@ -25,9 +25,12 @@ UNITS = {
 }  # fmt: skip
 LOADS = ("kg", "lb")
 CLOCK = re.compile(r"\d{1,3}:[0-5]\d:[0-5]\d(?:\.\d+)?")
+_REPETITIONS = re.compile(r"\b(?:reps?|repetitions?|wdh|wiederholungen)\b", re.IGNORECASE)
+_HOW = re.compile(r"\s*\([^()]*\)$")
 _POUNDS = re.compile(r"(?:^|[^a-z])(?:lbs?|pounds?)(?:[^a-z]|$)", re.IGNORECASE)
 _DATE = re.compile(
-    r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4})\b"
+    r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4}"
+    r"|[A-Za-z]{3,9}\.?\s+\d{1,2},?\s+\d{4})\b"
 )
 
 
@@ -44,7 +47,7 @@ class Column:
 
     @property
     def bench(self) -> int | None:
-        """The benchmark whose results or days stand here, in the wide layout."""
+        """The benchmark whose results, repetitions or days stand here, in the wide layout."""
         return int(self.use.partition(":")[2]) if ":" in self.use else None
 
     @property
@@ -86,7 +89,7 @@ def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | 
             use = Use.NOTHING
         taken.add(use)
         columns.append(Column(index, heading, use, unit_of(heading), repetitions_of(heading), day_in(heading)))
-    return columns if uses else _weights(_halves_of_names(columns))
+    return columns if uses else _weights(_halves_of_names(_repetitions(columns, benches)))
 
 
 def proposed(columns: Sequence[Column], rows: Sequence[Row], benches: Benches, today: date) -> dict[int, str]:
@@ -109,6 +112,17 @@ def proposed(columns: Sequence[Column], rows: Sequence[Row], benches: Benches, t
     return {index: use for index, use in uses.items() if use != Use.RESULT or Use.BENCHMARK in taken}
 
 
+def headed_by_days(columns: Sequence[Column]) -> list[Column]:
+    """Columns without a use that are headed by nothing but a day: what was tested on it stands somewhere else."""
+    return [column for column in columns if not column.use and column.day and not words(_DATE.sub("", column.heading))]
+
+
+def days_of(columns: Sequence[Column], bench: int) -> list[Column]:
+    """The columns, with the results of this benchmark in those that are headed by days."""
+    days = headed_by_days(columns)
+    return [replace(column, use=f"{Use.RESULT_OF}{bench}") if column in days else column for column in columns]
+
+
 def of_one_benchmark(columns: Sequence[Column]) -> list[list[Column]]:
     """Columns with results of one benchmark that are not each of a day of their own: one may well be something else."""
     by_use: dict[str, list[Column]] = {}
@@ -126,6 +140,29 @@ def heading_row(rows: Sequence[Row], benches: Benches) -> int:
         return sum(bool(_guess(cell, benches)) for cell in row[1] if cell)
 
     return max(rows[:SEARCHED], key=recognised)[0]
+
+
+def headings_at(rows: Sequence[Row], number: int) -> tuple[int, list[str]]:
+    """The headings that stand in a row, and the number of the last row of them: “kg” and “reps” may stand below."""
+    at = next((place for place, row in enumerate(rows) if row[0] == number), 0)
+    at -= at > 0 and _says_how(rows[at][1])
+    headings = list(rows[at][1])
+    width = max(len(cells) for _, cells in rows[at:])
+    headings += [""] * (width - len(headings))
+    if at + 1 == len(rows) or not _says_how(rows[at + 1][1]):
+        return max(number, rows[at][0]), headings
+    last, below = rows[at + 1]
+    for place, how in enumerate(below):
+        if how:
+            spans = next((heading for heading in reversed(headings[: place + 1]) if heading), "")
+            headings[place] = f"{_HOW.sub('', spans)} ({how})".strip()
+    return last, headings
+
+
+def _says_how(cells: Sequence[str]) -> bool:
+    """Whether a row says nothing but in what the results below it are counted."""
+    said = [words_key(cell) for cell in cells if cell]
+    return bool(said) and all(cell in UNITS or USE_OF.get(cell) in (Use.REPETITIONS, Use.RESULT) for cell in said)
 
 
 def unit_of(heading: str) -> str:
@@ -158,7 +195,9 @@ def _guess(heading: str, benches: Benches) -> str:
             return use
     without_day = _DATE.sub(" ", heading)
     if (bench := benches.find(without_day)) is None:
-        return Use.NOTHING
+        lift = benches.find(_REPETITIONS.sub(" ", without_day))
+        of_lift = lift and lift.measure == "lift" and _REPETITIONS.search(without_day)
+        return f"{Use.REPETITIONS_OF}{lift.pk}" if of_lift else Use.NOTHING
     return f"{Use.DAY_OF if {'date', 'when'} & set(words(without_day)) else Use.RESULT_OF}{bench.pk}"
 
 
@@ -168,6 +207,18 @@ def _without_unit(heading: str) -> str:
     while len(said) > 1 and (said[-1] in UNITS or said[-1] == "in"):
         said.pop()
     return " ".join(said)
+
+
+def _repetitions(columns: list[Column], benches: Benches) -> list[Column]:
+    """“Reps” right beside the loads of a lift holds the repetitions of that lift."""
+    found: list[Column] = []
+    for column in columns:
+        before = found[-1] if found else None
+        beside = before and before.use.startswith(Use.RESULT_OF) and benches.by_id[before.bench].measure == "lift"
+        if beside and _guess(column.heading, benches) == Use.REPETITIONS:
+            column = replace(column, use=f"{Use.REPETITIONS_OF}{before.bench}")
+        found.append(column)
+    return found
 
 
 def _halves_of_names(columns: list[Column]) -> list[Column]:

@@ -18,6 +18,7 @@ FIRST_DAY = date(1970, 1, 1)  # before that a year is a slip
 MOST_REPETITIONS = 500
 TIMED = ("time_for_distance", "time_for_calories", "time_for_repetitions", "hold")
 LOADED = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]+?)?(?:\s*[x×*]\s*(\d+))?")
+TIMES = re.compile(r"[x×*]", re.IGNORECASE)
 SUMS_UP = "This row sums up others, so it is left out."
 CHOOSE_LOAD = "Read the file in another way, and choose the column of the loads as “load of a lift”."
 CHOOSE_RESULT = "Read the file in another way, and choose the column of the results as “result”."
@@ -76,6 +77,7 @@ class ReadCell:
     day: date
     value: float
     repetitions: int | None
+    once: bool = False  # a lift of which no repetitions are said
 
 
 @dataclass
@@ -190,7 +192,7 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
         said = UNITS.get(own or "") or (unit if unit in LOADS else "") or UNITS.get(in_row, in_row) or plan.load_unit
         if said not in LOADS:
             raise NotUnderstood(f"“{in_row}” is no unit of a load. Write kg or lb." if in_row else NO_UNIT)
-        return f"{number} {said} x {times or values.get(Use.REPETITIONS) or headed or 1}"
+        return f"{number} {said} x {times or _repetitions(values) or headed or 1}"
     if bench.measure in TIMED:
         unit = unit or UNITS.get(in_row, "")
         if is_number(plain) and unit in ("s", "min"):
@@ -198,6 +200,12 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
         if plan.clock == MINUTES and CLOCK.fullmatch(plain):
             return _without_hours(text)
     return text
+
+
+def _repetitions(values: dict[str, str]) -> str:
+    """The repetitions that stand beside a load; empty where none do."""
+    said = values.get(Use.REPETITIONS, "")
+    return "" if said.lower() in NOT_SAID else said
 
 
 def _without_hours(text: str) -> str:
@@ -260,7 +268,9 @@ def _wide(column: Column, cells: Sequence[str], values: dict[str, str], plan: Pl
     own_day = plan.having(f"{Use.DAY_OF}{bench.pk}")
     day, title = cell(cells, own_day), own_day.title if own_day else plan.title(Use.DAY)
     day = day or column.day or values.get(Use.DAY, "")
-    values = {**values, Use.REPETITIONS: ""}  # they are of no column among several
+    beside = [c for c in plan.columns if c.use == f"{Use.REPETITIONS_OF}{bench.pk}"]
+    counted = min(beside, key=lambda c: (c.index < column.index, c.index), default=None)
+    values = {**values, Use.REPETITIONS: cell(cells, counted)}  # “Reps” alone is of no column among several
     _entry(text, column, bench, day, title, column.title, plan, values, says)
 
 
@@ -294,4 +304,8 @@ def _entry(
     except NotUnderstood as error:
         says.problems.append(Problem(says.row, at, str(error)))
     else:
-        says.entries.append(ReadCell(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions))
+        headed = column.repetitions if column else None
+        once = bench.measure == "lift" and not (TIMES.search(text) or _repetitions(values) or headed)
+        says.entries.append(
+            ReadCell(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions, once)
+        )

@@ -184,6 +184,32 @@ def test_repetitions_are_never_taken_for_a_load_or_a_time(headings, cells, advic
     assert advice in says.problems[0].reason
 
 
+def test_repetitions_beside_the_loads_of_a_lift_are_its_own():
+    headings = ["Name", "Back squat (lb)", "Back squat reps", "Pull-ups"]
+    found = results(headings, ["Ada", "185", "3", "12"], day=date(2025, 9, 9))
+    assert [entry[2] for entry in found] == [3, None]
+    headings = ["Name", "Back squat 2025-06-02", "Reps", "Back squat 2025-09-09", "Reps"]
+    found = results(headings, ["Ada", "80", "5", "85", "3"])
+    assert [entry[1:3] for entry in found] == [(80, 5), (85, 3)]
+
+
+@pytest.mark.parametrize(
+    ("headings", "cells", "once"),
+    [
+        (["Name", "Back squat"], ["Ada", "80"], True),
+        (["Name", "Back squat", "Reps"], ["Ada", "80", "-"], True),
+        (["Name", "Back squat", "Reps"], ["Ada", "80", "1"], False),
+        (["Name", "Back squat 1RM"], ["Ada", "80"], False),
+        (["Name", "Back squat"], ["Ada", "80 kg x 1"], False),
+        (["Name", "Lift", "Load"], ["Ada", "Back squat", "80"], True),
+        (["Name", "Pull-ups"], ["Ada", "12"], False),
+    ],
+)
+def test_a_lift_without_repetitions_counts_as_one_and_is_known_to(headings, cells, once):
+    [entry] = understand(2, cells, plan(headings, day=date(2025, 9, 9))).entries
+    assert (entry.once, entry.repetitions == 1) == (once, cells[-1] != "12")
+
+
 def test_loads_with_their_repetitions_are_in_the_unit_that_was_said_too():
     found = results(["Athlete", "Back squat"], ["Ada", "185x5"], day=date(2025, 9, 9), load_unit="lb")
     assert found[0][1:3] == (pytest.approx(83.91, abs=0.01), 5)
