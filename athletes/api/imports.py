@@ -14,7 +14,7 @@ from athletes.api.base import ReadOnly, found, refusals_as_conflicts, valid
 from athletes.api.problems import MEDIA_TYPE, Conflict, ProblemSerializer
 from athletes.api.strict import Strict
 from athletes.importing.forms import LOAD_UNITS, ColumnsForm
-from athletes.importing.read import MOST_NAMES, unknown_names
+from athletes.importing.read import MOST_NAMES, doubtful_names, unknown_names
 from athletes.importing.sheets.columns import HOURS, MINUTES
 from athletes.importing.sheets.dates import Order
 from athletes.importing.sheets.reading import MOST_BYTES
@@ -27,7 +27,7 @@ from athletes.importing.write import (
     import_reread,
     import_take_back,
 )
-from athletes.models import Benchmark, Import, ImportRemark
+from athletes.models import Athlete, Benchmark, Import, ImportRemark
 
 MOST_COLUMNS = 500
 MOST_TEXT = 2_000_000
@@ -111,6 +111,18 @@ class CheckSerializer(Strict, serializers.Serializer):
         help_text=f"Which benchmark (id) is meant by a name that none has, {MOST_NAMES} at most.",
     )
 
+    people = serializers.DictField(
+        child=serializers.IntegerField(min_value=1, max_value=2**62, allow_null=True),
+        required=False,
+        help_text=f"Which athlete (id) is meant by a name like theirs; null for somebody new; {MOST_NAMES} at most.",
+    )
+
+    def validate_people(self, people: dict[str, int | None]) -> dict[str, int | None]:
+        if len(people) > MOST_NAMES:
+            raise serializers.ValidationError(f"Send {MOST_NAMES} names at most, and the others after the next check.")
+        found(Athlete.objects.all(), [pk for pk in people.values() if pk is not None])
+        return people
+
     def validate_names(self, names: dict[str, int]) -> dict[str, int]:
         if len(names) > MOST_NAMES:
             raise serializers.ValidationError(f"Send {MOST_NAMES} names at most, and the others after the next check.")
@@ -189,11 +201,14 @@ class ImportViewSet(mixins.DestroyModelMixin, ReadOnly):
         if source.running or not source.content:
             return self._moved(pk, import_check, source=source)
         reading = {"parts": _parts(source, said.get("parts"))}
-        if "names" in said:
-            strange = sorted(said["names"].keys() - unknown_names(source))
-            if strange:
-                raise serializers.ValidationError({"names": [f"No result of the file waits for “{strange[0][:60]}”."]})
-            reading["names"] = {**source.reading.get("names", {}), **said["names"]}
+        for field, waiting in (("names", unknown_names), ("people", doubtful_names)):
+            if field in said:
+                strange = sorted(said[field].keys() - waiting(source))
+                if strange:
+                    raise serializers.ValidationError(
+                        {field: [f"No result of the file waits for “{strange[0][:60]}”."]}
+                    )
+                reading[field] = {**source.reading.get(field, {}), **said[field]}
         return self._moved(pk, import_check, source=source, **reading)
 
     @extend_schema(request=RereadSerializer, responses=ImportSerializer)

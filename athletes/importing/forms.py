@@ -7,6 +7,7 @@ from django import forms
 
 from athletes.fields import DayInput
 from athletes.gym.read import today
+from athletes.importing.read import Roll, roll
 from athletes.importing.reading import seen_again
 from athletes.importing.sheets.benches import Benches
 from athletes.importing.sheets.columns import (
@@ -26,6 +27,7 @@ from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.models import Benchmark, Import
 from athletes.words import day
 
+SOMEBODY_NEW = "new"
 LOAD_UNITS = [("kg", "kilograms"), ("lb", "pounds")]
 
 
@@ -84,18 +86,33 @@ class ReadingForm(forms.Form):
 
 
 class NamesForm(forms.Form):
-    """Which benchmark the file means by a name that none has."""
+    """Which benchmark the file means by a name that none has, and who is meant by names like those of people here."""
 
-    def __init__(self, *args, names: list[str], **kwargs):
+    def __init__(self, *args, names: list[str], people: list[str], **kwargs):
         super().__init__(*args, **kwargs)
-        self.names = names
-        choices = [("", "none: leave these results out"), *benchmark_choices()]
+        self.names, self.people = names, people
+        choices = [("", "none: leave these results out"), *benchmark_choices()] if names else []
         for number, name in enumerate(names):
             self.fields[f"name-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+        everyone = roll() if people else Roll()
+        for number, name in enumerate(people):
+            near = [(pk, "{} ({})".format(*everyone.people[pk])) for pk in everyone.who(name)]
+            choices = [("", "leave these results out"), *near, (SOMEBODY_NEW, "somebody new")]
+            self.fields[f"who-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+
+    def benchmarks(self) -> list:
+        return [self[f"name-{number}"] for number in range(len(self.names))]
+
+    def athletes(self) -> list:
+        return [self[f"who-{number}"] for number in range(len(self.people))]
 
     def said(self) -> dict[str, int]:
         chosen = {name: self.cleaned_data[f"name-{number}"] for number, name in enumerate(self.names)}
         return {name: int(pk) for name, pk in chosen.items() if pk}
+
+    def said_of_people(self) -> dict[str, int | None]:
+        chosen = {name: self.cleaned_data[f"who-{number}"] for number, name in enumerate(self.people)}
+        return {name: None if pk == SOMEBODY_NEW else int(pk) for name, pk in chosen.items() if pk}
 
 
 def benchmark_choices() -> list[tuple[int, str]]:

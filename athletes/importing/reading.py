@@ -2,6 +2,7 @@
 
 says, doubt           how the bytes were read, in words
 names                 benchmarks by the names that a coach explained: id
+people                athletes by the names of whom a coach said who they are: id, or None for somebody new
 parts                 of each sheet with something in it (a text has one):
   sheet, take           its name, and whether it is brought in
   rows                  how many there are, up to one more than what is done at once
@@ -65,7 +66,7 @@ def guessed(content: bytes) -> dict:
     if len(parts) == 1:
         parts[0]["take"] = True
     says = f"Workbook with {len(parts)} sheets" if len(parts) > 1 else first.says
-    return {"says": says, "doubt": first.doubt, "names": {}, "parts": parts}
+    return {"says": says, "doubt": first.doubt, "names": {}, "people": {}, "parts": parts}
 
 
 def part_guessed(table: Table, known: Benches, heading: int | None = None) -> dict:
@@ -120,8 +121,8 @@ def seen_again(source: Import, part: dict, uses: list[str], bench: int | None) -
 
 
 def without_samples(reading: dict) -> dict:
-    """The reading without rows of the file, which name people."""
-    return {**reading, "parts": [{**part, "samples": []} for part in reading["parts"]]}
+    """The reading without what names people: rows of the file, and who they were said to be."""
+    return {**reading, "people": {}, "parts": [{**part, "samples": []} for part in reading["parts"]]}
 
 
 def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:

@@ -167,6 +167,46 @@ def test_a_name_nearly_like_one_who_is_here_is_pointed_out(bring):
     assert "Like Athlete 0002, who is here" in source.remarks.get(kind="newcomer").text
 
 
+@pytest.mark.parametrize(
+    ("name", "doubt"),
+    [
+        ("Seun A.", "Like Oluwaseun Adelabi, who is here."),
+        ("Liam", "Like Liam Farnworth, who is here."),
+        ("Liam Farnwort", "Like Liam Farnworth, who is here."),
+        ("Liam Oduya", ""),
+        ("Max", "Is this a person?"),
+        ("Rank 1", "Is this a person?"),
+        ("Max Oduya", ""),
+    ],
+)
+def test_who_may_be_here_already_is_asked_and_not_added_before_it_is_said(bring, make_athlete, name, doubt):
+    make_athlete("Oluwaseun Adelabi", board_name="Seun")
+    make_athlete("Liam Farnworth", board_name="Liam F")
+    before = Athlete.objects.count()
+    source = bring(f"Who;2k row;Date\n{name};7:10;{DAY}\n", keep=True, create=True)
+    assert source.remarks.get(kind="newcomer").text == doubt
+    assert Athlete.objects.count() == before + (not doubt)
+    assert imported().count() == (not doubt)
+    assert source.counts.get("without_athlete", 0) == bool(doubt)
+
+
+def test_a_name_means_who_it_is_said_to_be_or_somebody_new(bring, make_athlete):
+    seun = make_athlete("Oluwaseun Adelabi", board_name="Seun")
+    make_athlete("Liam Farnworth", board_name="Liam F")
+    file = f"Who;2k row;Date\nSeun A.;7:10;{DAY}\nLiam;7:20;{DAY}\n"
+    source = bring(file)
+    assert source.counts["doubtful"] == 2
+    import_check(source=source, people={"Seun A.": seun.pk, "Liam": None})
+    run(source.pk)
+    source.refresh_from_db()
+    assert (source.counts["here"], source.counts["newcomers"]) == (1, 1)
+    import_keep(source=source, create_athletes=True)
+    run(source.pk)
+    assert sorted(imported().values_list("athlete__name", flat=True)) == ["Liam", "Oluwaseun Adelabi"]
+    source.refresh_from_db()
+    assert source.reading["people"] == {}  # names of people go with the file
+
+
 def test_athletes_are_found_by_their_name_on_the_board(bring, athletes):
     bring(f"Nickname;2k row;Date\na0001;7:06;{DAY}\n", keep=True)
     assert imported().get().athlete == athletes[1]

@@ -33,6 +33,10 @@ BESIDE_SUMMARIES = frozenset(
     ("team", "class", "group", "gym", "squad", "of", "all", "the", "men", "women", "male", "female", "grand", "overall",
      "max", "min", "athletes", "members", "everyone", "time", "score", "result", "der", "aller", "de", "générale")
 )  # fmt: skip
+NOT_PEOPLE = SUMMARIES | BESIDE_SUMMARIES | frozenset(
+    ("rank", "place", "position", "target", "goal", "record", "level", "norm", "standard", "best", "worst", "range",
+     "name", "unit", "units", "date", "note", "notes", "week", "test")
+)  # fmt: skip
 NOBODY = "There is no name in this row, so nobody to keep it for."
 SEXES = {"f": "female", "female": "female", "w": "female", "woman": "female", "women": "female", "♀": "female"}
 SEXES |= {"m": "male", "male": "male", "man": "male", "men": "male", "♂": "male"}
@@ -121,6 +125,11 @@ def sums_up(values: dict[str, str], cells: Sequence[str]) -> bool:
     said = words(" ".join(named) or next(filter(None, cells), ""))
     plain = [word for word in said if not word[0].isdigit()]
     return bool(SUMMARIES.intersection(plain)) and SUMMARIES.union(BESIDE_SUMMARIES).issuperset(plain)
+
+
+def is_no_name(name: str) -> bool:
+    """Whether a name looks like something else that stands in a first column: “Max”, “Rank 1”."""
+    return NOT_PEOPLE.issuperset(word for word in words(name) if not word[0].isdigit())
 
 
 def person_of(row: int, values: dict[str, str], plan: Plan) -> tuple[Person | None, list[Problem]]:
