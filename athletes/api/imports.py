@@ -15,7 +15,7 @@ from athletes.api.problems import MEDIA_TYPE, Conflict, ProblemSerializer
 from athletes.api.strict import Strict
 from athletes.importing.forms import LOAD_UNITS, ColumnsForm
 from athletes.importing.read import MOST_NAMES, doubtful_names, unknown_names
-from athletes.importing.sheets.columns import HOURS, MINUTES
+from athletes.importing.sheets.columns import HOURS, HUNDREDTHS, MINUTES, SECONDS
 from athletes.importing.sheets.dates import Order
 from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.importing.write import (
@@ -55,6 +55,7 @@ class SheetSerializer(serializers.Serializer):
     )
     load_unit = serializers.ChoiceField(["", *(unit for unit, _ in LOAD_UNITS)], required=False)
     clock = serializers.ChoiceField([MINUTES, HOURS], required=False, help_text="What 1:41:00 means.")
+    point = serializers.ChoiceField([SECONDS, HUNDREDTHS], required=False, help_text="What 8.22 minutes means.")
     bench = serializers.PrimaryKeyRelatedField(
         queryset=Benchmark.objects.filter(archived=False),
         required=False,
@@ -63,7 +64,7 @@ class SheetSerializer(serializers.Serializer):
     )
 
     def to_representation(self, part: dict) -> dict:
-        return {name: part[name] for name in self.fields}
+        return {name: part.get(name) for name in self.fields}
 
 
 class ImportSerializer(serializers.ModelSerializer):
@@ -267,7 +268,8 @@ def _parts(source: Import, sent: list[dict] | None) -> list[dict]:
         uses = said.get("uses", part["uses"])
         if len(uses) != len(part["headings"]):
             raise serializers.ValidationError({"parts": [f"Sheet {number + 1} has {len(part['headings'])} columns."]})
-        read = {name: part[name] for name in ("take", "order", "day", "load_unit", "clock", "bench")} | said
+        guessed = ("take", "order", "day", "load_unit", "clock", "point", "bench")
+        read = {name: part.get(name) for name in guessed} | said
         read["bench"] = getattr(read["bench"], "pk", read["bench"])
         data |= {f"{number}-{name}": "" if value is None else value for name, value in read.items() if name != "uses"}
         data |= {f"{number}-use-{index}": use for index, use in enumerate(uses)}

@@ -156,7 +156,7 @@ def _fresh(candidates: list[Candidate], work: Batch, outcome: Outcome) -> list[C
     for candidate in candidates:
         same = _same(candidate)
         if same in known or same in work.seen:
-            outcome.counts["same"] += 1
+            outcome.counts["same" if same in known else "twice"] += 1
         else:
             work.seen.add(same)
             fresh.append(candidate)
@@ -179,7 +179,8 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
             outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who, **understood)
             continue
         if answer.question and entry.value > 0:
-            question = f"“{entry.typed}”: {answer.question}"
+            shown = result_text(work.benchmarks[entry.bench].measure, entry.value, entry.repetitions, entry.unit)
+            question = f"“{shown}”: {answer.question}"
             outcome.remark(Kind.QUESTIONED, entry.row, entry.column, question, who, **understood)
             if work.left_out is None or (work.sheet, entry.row, entry.column) in work.left_out:
                 continue

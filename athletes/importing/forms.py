@@ -12,7 +12,9 @@ from athletes.importing.reading import seen_again
 from athletes.importing.sheets.benches import Benches
 from athletes.importing.sheets.columns import (
     HOURS,
+    HUNDREDTHS,
     MINUTES,
+    SECONDS,
     Column,
     columns_of,
     day_in,
@@ -25,7 +27,7 @@ from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.models import Benchmark, Import
-from athletes.words import day
+from athletes.words import day, result_text
 
 SOMEBODY_NEW = "new"
 LOAD_UNITS = [("kg", "kilograms"), ("lb", "pounds")]
@@ -156,12 +158,14 @@ class PartForm(forms.Form):
         help_text="Where neither cell, row nor heading says so.",
     )
     clock = forms.ChoiceField(label="times with two colons", required=False)
+    point = forms.ChoiceField(label="minutes with a point", required=False)
     bench = forms.TypedChoiceField(label="benchmark of all results", required=False, coerce=int, empty_value=None)
 
     def __init__(self, *args, source: Import, number: int, **kwargs):
         self.source, self.number, self.part = source, number, source.reading["parts"][number]
         part = self.part
-        initial = {name: part[name] for name in ("take", "order", "day", "load_unit", "clock", "bench")}
+        said = ("take", "order", "day", "load_unit", "clock", "point", "bench")
+        initial = {name: part[name] for name in said if name in part}
         super().__init__(*args, initial=initial, prefix=str(number), **kwargs)
         choices = _choices()
         for index, heading in enumerate(part["headings"]):
@@ -178,6 +182,7 @@ class PartForm(forms.Form):
         self.fields["order"].help_text = why(part["order"], part["evidence"])
         self.fields["load_unit"].choices = [*([("", "Choose")] if part["pounds"] else []), *LOAD_UNITS]
         self.fields["clock"].choices = _clocks(part["clock_example"])
+        self.fields["point"].choices = _points(part.get("point_example", ""))
         self.fields["bench"].choices = [("", "each row names its own"), *benchmark_choices()]
 
     @property
@@ -212,6 +217,7 @@ class PartForm(forms.Form):
         part, uses = self.part, set(self.part["uses"])
         asked = [self["order"]] if part["example"] else []
         asked += [self["clock"]] if part["clock_example"] else []
+        asked += [self["point"]] if part.get("point_example") else []
         of_all = uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses
         asked += [self["bench"]] if of_all or headed_by_days(self._columns(part["uses"])) else []
         asked += [self["day"]]
@@ -262,8 +268,8 @@ class PartForm(forms.Form):
             self.add_error("load_unit", KILOGRAMS_OR_POUNDS)
         for_all = cleaned["day"].isoformat() if cleaned.get("day") else ""
         said = {"load_unit": cleaned.get("load_unit", ""), "bench": cleaned.get("bench")}
-        clock = cleaned.get("clock") or part["clock"]
-        return {**part, **said, "clock": clock, "order": order, "day": for_all, "take": True}
+        clock, point = (cleaned.get(name) or part.get(name) for name in ("clock", "point"))
+        return {**part, **said, "clock": clock, "point": point, "order": order, "day": for_all, "take": True}
 
 
 class ColumnsForm:
@@ -307,6 +313,16 @@ def _clocks(example: str) -> list[tuple[str, str]]:
     return [
         (MINUTES, f"minutes and seconds: {example} is {first} min {second} s"),
         (HOURS, f"hours, minutes and seconds: {example} is {first} h {second} min {third} s"),
+    ]
+
+
+def _points(example: str) -> list[tuple[str, str]]:
+    """Both readings of minutes with a point, with what the example would be in each."""
+    minutes, _, rest = (example or "0.0").partition(".")
+    parts = result_text("hold", 60 * float(example or 0))
+    return [
+        (SECONDS, f"minutes and seconds: {example} is {minutes}:{rest:0<2}"),
+        (HUNDREDTHS, f"parts of a minute: {example} is {result_text('hold', 60 * float(example or 0))}"),
     ]
 
 

@@ -5,7 +5,7 @@ names                 benchmarks by the names that a coach explained: id
 people                athletes by the names of whom a coach said who they are: id, or None for somebody new
 parts                 of each sheet with something in it (a text has one):
   sheet, take           its name, and whether it is brought in
-  rows                  how many there are, up to one more than what is done at once
+  rows                  how many there are below the headings, up to a few more than what is done at once
   heading_row           the number of the row with the headings
   headings, samples     that row, and the first ones below it
   uses                  what each column is for, see importing.sheets.headings.Use
@@ -17,6 +17,7 @@ parts                 of each sheet with something in it (a text has one):
 plain, no_load        whether a load or a body mass stands among the first rows without its unit, and whether lifts have
                       repetitions there and no column for their loads
   clock, clock_example  what 1:41:00 means
+  point, point_example  what 8.22 means below “min”
 """
 
 from collections.abc import Iterator, Sequence
@@ -30,7 +31,9 @@ from athletes.gym.read import today
 from athletes.importing.read import AT_ONCE, MOVED_ON, benches, names_explained
 from athletes.importing.sheets.benches import Bench, Benches
 from athletes.importing.sheets.columns import (
+    HUNDREDTHS,
     NOT_SAID,
+    SEARCHED,
     Column,
     Plan,
     clock_in,
@@ -39,6 +42,7 @@ from athletes.importing.sheets.columns import (
     days_of,
     heading_row,
     headings_at,
+    point_in,
     pounds_in,
     proposed,
 )
@@ -71,7 +75,7 @@ def guessed(content: bytes) -> dict:
 
 def part_guessed(table: Table, known: Benches, heading: int | None = None) -> dict:
     """A reading of one sheet, with the headings in row `heading` where that is given."""
-    every = table.first(AT_ONCE + 1)
+    every = table.first(SEARCHED + AT_ONCE + 1)
     rows = every[:SAMPLED]
     heading = heading or heading_row(rows, known)
     heading, headings = headings_at(rows, heading)
@@ -88,7 +92,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
     return {
         "sheet": table.sheet,
         "take": bool(set(uses) & set(OF_PEOPLE)) and len(set(filter(None, uses))) > 1,
-        "rows": len(every),
+        "rows": sum(number > heading for number, _ in every),
         "heading_row": heading,
         "headings": headings,
         "samples": [cells for _, cells in below[:SHOWN]],
@@ -103,6 +107,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
         "bench": of_all.pk if of_all else None,
         "clock": clock,
         "clock_example": clock_example,
+        **_point(columns, below),
     }
 
 
@@ -117,7 +122,8 @@ def seen_again(source: Import, part: dict, uses: list[str], bench: int | None) -
     known = Benches(benches(), {**names_explained(), **source.reading["names"]})
     columns = columns_of(part["headings"], known, uses)
     below = [row for row in rows if row[0] > part["heading_row"]]
-    return part | {"unused": _unused(columns, below)} | _order(columns, below) | _loads(columns, below, known, bench)
+    seen = {"unused": _unused(columns, below), **_point(columns, below), **_order(columns, below)}
+    return part | seen | _loads(columns, below, known, bench)
 
 
 def without_samples(reading: dict) -> dict:
@@ -138,6 +144,7 @@ def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
         load_unit=part["load_unit"],
         bench=part["bench"],
         clock=part["clock"],
+        point=part.get("point", HUNDREDTHS),
     )
 
 
@@ -153,6 +160,13 @@ def _unused(columns: Sequence[Column], rows: Sequence[Row]) -> list[str]:
     """The headings of columns that nothing uses and that say something all the same."""
     free = [column for column in columns if not column.use]
     return [c.title for c in free if any(cell.lower() not in NOT_SAID for cell in _cells(rows, [c.index]))]
+
+
+def _point(columns: Sequence[Column], rows: Sequence[Row]) -> dict:
+    """What 8.22 means, seen from the columns of results in minutes."""
+    results = [c.index for c in columns if c.unit == "min" and (c.use == Use.RESULT or c.use.startswith(Use.RESULT_OF))]
+    point, example = point_in(_cells(rows, results))
+    return {"point": point, "point_example": example}
 
 
 def _loads(columns: Sequence[Column], rows: Sequence[Row], known: Benches, bench: int | None) -> dict:

@@ -78,7 +78,7 @@ def test_keeping_ticked_rows_leads_back_to_the_import(upload, coach_client):
     asked = list(source.remarks.filter(kind="questioned").values_list("pk", flat=True))
     assert len(asked) == 2
     assert asked[-1] != source.pk
-    assert "goblet squat, 3 Nov 2025</span> “200 kg x 1”" in coach_client.get(address).content.decode()
+    assert "goblet squat, 3 Nov 2025</span> “200 kg × 1”" in coach_client.get(address).content.decode()
     answer = coach_client.post(f"{address}keep/", {"want": asked}, follow=True)
     assert answer.redirect_chain == [(address, 302)]
     assert "2 results are kept" in answer.content.decode()
@@ -145,6 +145,17 @@ def test_dates_that_could_be_two_days_are_asked(upload, coach_client):
     coach_client.post(address, columns(source, order="month"))
     source = work(address)
     assert (source.state, source.reading["parts"][0]["order"]) == ("checked", "month")
+
+
+def test_minutes_with_a_point_are_asked(upload, coach_client):
+    address = upload(f"Athlete;2k row (min);Date\nAthlete 0000;7.10;{DAY}\nAthlete 0001;7,05;{DAY}\n")
+    page = coach_client.get(address).content.decode()
+    assert "minutes and seconds: 7.10 is 7:10" in page
+    assert "parts of a minute: 7.10 is 7:06.0" in page
+    coach_client.post(address, columns(Import.objects.get(), point="hundredths"))
+    assert work(address).remarks.get(row=2).result == "7:06.0"
+    coach_client.post(address, columns(Import.objects.get(), point="seconds"))
+    assert work(address).remarks.get(row=2).result == "7:10.0"
 
 
 def test_dates_of_a_column_that_the_coach_chooses_are_seen_too(upload, coach_client):

@@ -1,5 +1,6 @@
 """From a file to efforts: checked without writing, kept once, told in words, and safe to be cut off anywhere."""
 
+import re
 from datetime import date, timedelta
 from uuid import uuid4
 
@@ -12,7 +13,7 @@ from django.utils import timezone
 from athletes import claims
 from athletes.efforts.write import effort_record, effort_void
 from athletes.importing import run as import_run
-from athletes.importing.read import nothing_to_keep, unused
+from athletes.importing.read import at_once, nothing_to_keep, unused
 from athletes.importing.run import requeue_silent, run
 from athletes.importing.write import (
     FORGOTTEN_AFTER,
@@ -130,7 +131,7 @@ def test_the_same_file_twice_changes_nothing(bring):
 
 def test_the_same_row_twice_in_a_file_is_one_effort(bring):
     twice = bring(WIDE + f"ATHLETE  0000;7:10.0;4;{DAY}\n", keep=True)
-    assert (twice.counts["kept"], twice.counts["same"]) == (3, 2)
+    assert (twice.counts["kept"], twice.counts["twice"], twice.counts.get("same")) == (3, 2, None)
 
 
 def test_a_result_that_was_typed_before_or_voided_is_not_kept_again(bring, athletes, staff):
@@ -299,13 +300,40 @@ def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_only_when_t
         dict(source.remarks.filter(kind=kind).values_list("row", "text")) for kind in ("refused", "questioned")
     )
     assert "“0:20”: This cannot be right as it stands." in refused[2]
-    assert "far better than expected for this athlete. Is it right? About 4.4 repetitions was" in questioned[2]
+    assert "far better than expected for this athlete. Is it right? About 4 repetitions was" in questioned[2]
     assert set(refused) == set(questioned) == {2, 3}
     assert not imported().exists()
     bring(file, keep=True, create=True, tick=True)
     asked = "This is far better than expected for this athlete. Is it right?"
     assert all(effort.question.startswith(asked) for effort in imported())
     assert imported().count() == 2
+
+
+@pytest.mark.parametrize(
+    ("heading", "typed", "asked"),
+    [
+        ("Goblet squat (lb)", "400x5", r"“400 lb × 5”: .* About \d+ lb × 5 was expected\."),
+        ("Goblet squat (kg)", "3x120", r"“3 kg × 120”: .* Did you mean 120 kg × 3\?"),
+        ("Goblet squat (lb)", "5x85", r"“5 lb × 85”: .* Did you mean 85 lb × 5\?"),
+        ("2k row (s)", "285", r"“4:45\.0”: .* About \d:\d\d\.\d was expected\."),
+        ("Pull-ups", "40", r"“40 repetitions”: .* About \d+ repetitions was expected\."),
+    ],
+)
+def test_what_is_asked_speaks_as_the_file_does(bring, heading, typed, asked):
+    source = bring(f"Athlete;{heading};Date\nAthlete 0000;{typed};{DAY}\n", load_unit="kg")
+    assert re.fullmatch(asked, source.remarks.get(kind="questioned").text)
+
+
+def test_a_time_with_a_point_may_be_meant_with_a_colon(bring):
+    source = bring(f"Athlete;2k row;Date\nAthlete 0000;7.42;{DAY}\n")
+    assert source.remarks.get(kind="refused").text.endswith("Did you mean 7:42?")
+
+
+def test_rows_are_counted_below_the_headings(bring, monkeypatch):
+    source = bring("Tests\n" + WIDE)
+    assert source.reading["parts"][0]["rows"] == 2
+    monkeypatch.setattr("athletes.importing.read.AT_ONCE", 2)
+    assert at_once(source)
 
 
 def test_what_surprises_only_since_the_coach_has_looked_is_kept_with_its_question(bring, athletes):

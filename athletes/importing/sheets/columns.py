@@ -14,19 +14,21 @@ from athletes.importing.sheets.names import words, words_key
 from athletes.importing.sheets.reading import Row
 
 HOURS, MINUTES = "hours", "minutes"  # 1:41:00 as 1 h 41 min, or as 1 min 41 s
+SECONDS, HUNDREDTHS = "seconds", "hundredths"  # 8.22 below “min” as 8 min 22 s, or as 8 minutes and 22 hundredths
 SEARCHED = 15  # first rows among which the headings are looked for
 YOUNGEST = 10  # years: who is tested is older, and tests are rarely that long ago (ours)
 # What people write where there is nothing to say.
-NOT_SAID = frozenset(("", "-", "–", "—", "n/a", "na", "dns", "dnf", "dnt", "x", ".", "?", "none", "#n/a"))
+NOT_SAID = frozenset(("", "-", "–", "—", "n/a", "na", "dns", "dnt", "x", ".", "?", "none", "#n/a"))
 _BRACKETS = re.compile(r"[(\[]([^)\]]*)[)\]]")
 UNITS = {
     "kg": "kg", "kgs": "kg", "kilograms": "kg", "kilos": "kg", "lb": "lb", "lbs": "lb", "pounds": "lb",
     "s": "s", "sec": "s", "secs": "s", "seconds": "s", "min": "min", "mins": "min", "minutes": "min",
 }  # fmt: skip
 LOADS = ("kg", "lb")
-CLOCK = re.compile(r"\d{1,3}:[0-5]\d:[0-5]\d(?:\.\d+)?")
+COLONS = re.compile(r"\d{1,3}:[0-5]\d:[0-5]\d(?:\.\d+)?")
 _REPETITIONS = re.compile(r"\b(?:reps?|repetitions?|wdh|wiederholungen)\b", re.IGNORECASE)
 _HOW = re.compile(r"\s*\([^()]*\)$")
+POINT = re.compile(r"\d{1,3}\.[0-5]\d?")
 _POUNDS = re.compile(r"(?:^|[^a-z])(?:lbs?|pounds?)(?:[^a-z]|$)", re.IGNORECASE)
 _DATE = re.compile(
     r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4}"
@@ -67,6 +69,7 @@ class Plan:
     load_unit: str = "kg"  # of plain loads and body masses; empty where it is not known, which is then a problem
     bench: int | None = None  # the benchmark of all results that name none
     clock: str = HOURS  # what 1:41:00 is
+    point: str = HUNDREDTHS  # what 8.22 in minutes is
 
     def having(self, use: str) -> Column | None:
         return next((column for column in self.columns if column.use == use), None)
@@ -263,10 +266,21 @@ def clock_in(texts: Iterable[str]) -> tuple[str, str]:
 
     A spreadsheet takes 1:41 for hours and minutes, and shows 1:41:00: where every one ends in :00, that is likely.
     """
-    found = [text for text in texts if CLOCK.fullmatch(text)]
+    found = [text for text in texts if COLONS.fullmatch(text)]
     if not found:
         return HOURS, ""
     return (MINUTES if all(text.split(":")[2].strip("0.") == "" for text in found) else HOURS), found[0]
+
+
+def point_in(texts: Iterable[str]) -> tuple[str, str]:
+    """What numbers with a point mean where minutes are counted, seen from all of them, and one where that is open.
+
+    Seconds end at 59: where a number goes on, all are parts of a minute.
+    """
+    found = [text.replace(",", ".") for text in texts if is_number(text.replace(",", ".")) and set(text) & set(".,")]
+    if found and all(map(POINT.fullmatch, found)):
+        return SECONDS, found[0]
+    return HUNDREDTHS, ""
 
 
 def pounds_in(texts: Iterable[str]) -> bool:

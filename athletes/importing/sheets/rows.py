@@ -8,7 +8,19 @@ from datetime import date
 from athletes.efforts import parsing
 from athletes.efforts.parsing import NotUnderstood
 from athletes.importing.sheets.benches import Bench
-from athletes.importing.sheets.columns import CLOCK, LOADS, MINUTES, NOT_SAID, UNITS, Column, Plan, cell, is_number
+from athletes.importing.sheets.columns import (
+    COLONS,
+    LOADS,
+    MINUTES,
+    NOT_SAID,
+    POINT,
+    SECONDS,
+    UNITS,
+    Column,
+    Plan,
+    cell,
+    is_number,
+)
 from athletes.importing.sheets.dates import read_day
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import turned, words
@@ -19,6 +31,7 @@ MOST_REPETITIONS = 500
 TIMED = ("time_for_distance", "time_for_calories", "time_for_repetitions", "hold")
 LOADED = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]+?)?(?:\s*[x×*]\s*(\d+))?")
 TIMES = re.compile(r"[x×*]", re.IGNORECASE)
+TIMES_OWN = re.compile(r"^(\d+)\s*[x×*].*[a-z]$|[x×*]\s*(\d+)$")  # 5 of 5x70kg and of 70 kg x 5
 SUMS_UP = "This row sums up others, so it is left out."
 CHOOSE_LOAD = "Read the file in another way, and choose the column of the loads as “load of a lift”."
 CHOOSE_RESULT = "Read the file in another way, and choose the column of the results as “result”."
@@ -82,6 +95,11 @@ class ReadCell:
     value: float
     repetitions: int | None
     once: bool = False  # a lift of which no repetitions are said
+
+    @property
+    def unit(self) -> str:
+        """The unit in which a load stands in the file."""
+        return "lb" if "lb" in self.typed.lower() else "kg"
 
 
 @dataclass
@@ -194,6 +212,9 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
     plain = text.lower().replace(",", ".")
     unit, headed = (column.unit, column.repetitions) if column else ("", None)
     in_row = values.get(Use.UNIT, "").lower()
+    beside, of_its_own = _repetitions(values), TIMES_OWN.search(plain)
+    if bench.measure == "lift" and beside and of_its_own and beside not in of_its_own.groups():
+        raise NotUnderstood(f"“{text}” has its own repetitions, and {beside} stand beside it. Mend it in the file.")
     if bench.measure == "lift" and (loaded := LOADED.fullmatch(plain)):
         number, own, times = loaded.groups()
         if own and own not in UNITS:
@@ -201,12 +222,15 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
         said = UNITS.get(own or "") or (unit if unit in LOADS else "") or UNITS.get(in_row, in_row) or plan.load_unit
         if said not in LOADS:
             raise NotUnderstood(f"“{in_row}” is no unit of a load. Write kg or lb." if in_row else NO_UNIT)
-        return f"{number} {said} x {times or _repetitions(values) or headed or 1}"
+        return f"{number} {said} x {times or beside or headed or 1}"
     if bench.measure in TIMED:
         unit = unit or UNITS.get(in_row, "")
+        if unit == "min" and plan.point == SECONDS and POINT.fullmatch(plain):
+            minutes, _, seconds = plain.partition(".")
+            return f"{minutes}:{seconds:0<2}"
         if is_number(plain) and unit in ("s", "min"):
             return f"{float(plain) * (60 if unit == 'min' else 1):g} s"
-        if plan.clock == MINUTES and CLOCK.fullmatch(plain):
+        if plan.clock == MINUTES and COLONS.fullmatch(plain):
             return _without_hours(text)
     return text
 

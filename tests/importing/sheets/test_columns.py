@@ -12,6 +12,7 @@ from athletes.importing.sheets.columns import (
     headings_at,
     letter,
     of_one_benchmark,
+    point_in,
     proposed,
     unit_of,
 )
@@ -188,3 +189,9 @@ def test_times_that_all_end_in_no_seconds_are_minutes_and_seconds():
     assert clock_in(["1:41:00", "7:02:00", "12"]) == ("minutes", "1:41:00")
     assert clock_in(["1:41:00", "1:02:03.4"]) == ("hours", "1:41:00")
     assert clock_in(["7:42.3"]) == ("hours", "")
+
+
+def test_minutes_with_a_point_are_seconds_unless_they_go_on_behind_59():
+    assert point_in(["8.22", "7,21", "8.5", "12"]) == ("seconds", "8.22")
+    assert point_in(["8.22", "7.75"]) == ("hundredths", "")
+    assert point_in(["8", "8:22"]) == ("hundredths", "")
