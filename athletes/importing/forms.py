@@ -322,7 +322,7 @@ def _points(example: str) -> list[tuple[str, str]]:
     parts = result_text("hold", 60 * float(example or 0))
     return [
         (SECONDS, f"minutes and seconds: {example} is {minutes}:{rest:0<2}"),
-        (HUNDREDTHS, f"parts of a minute: {example} is {result_text('hold', 60 * float(example or 0))}"),
+        (HUNDREDTHS, f"parts of a minute: {example} is {parts}"),
     ]
 
 
