@@ -53,7 +53,8 @@ _LOAD_ONLY = re.compile(rf"^{_NUMBER}\s*(kg|lbs|lb)$")
 _AMOUNT = re.compile(rf"^{_NUMBER}{_UNIT}$")
 # What is written in place of a result by who has none.
 NO_NUMBER = {
-    "stopped": ("stopped", "dnf", "did not finish", "gave up", "failed", "injured"),
+    "stopped": ("stopped", "dnf", "did not finish", "gave up", "failed"),
+    "injured": ("injured", "hurt"),
     "could not do it": ("could not", "couldn't", "couldn’t", "cannot", "can't", "can’t", "unable"),
 }
 _NO_NUMBER = {why: re.compile(rf"^(?:{'|'.join(words)})\b") for why, words in NO_NUMBER.items()}

@@ -86,13 +86,17 @@ def benches() -> list[Bench]:
 
 
 def names_explained() -> dict[str, int]:
-    """What coaches said of names in the latest files that were kept, of headings too: benchmarks by name; one query."""
+    """What coaches said of names in the latest files that were kept, of headings too: benchmarks by name; one query.
+
+    What was only guessed of a heading, and let stand, is guessed again.
+    """
     explained: dict[str, int] = {}
     kept = Import.objects.filter(state=Import.State.DONE).order_by("-finished_at")
     for reading in reversed(list(kept.values_list("reading", flat=True)[:REMEMBERED_FILES])):
         for part in reading.get("parts", []):
-            for heading, use in zip(part["headings"], part["uses"], strict=False):
-                if heading and use.startswith(Use.RESULT_OF):
+            guesses = part.get("guesses", part["uses"])
+            for heading, use, guess in zip(part["headings"], part["uses"], guesses, strict=False):
+                if heading and use != guess and use.startswith(Use.RESULT_OF):
                     explained[heading] = int(use.removeprefix(Use.RESULT_OF))
         explained.update(reading.get("names", {}))
     return explained

@@ -9,6 +9,7 @@ parts                 of each sheet with something in it (a text has one):
   heading_row           the number of the row with the headings
   headings, samples     that row, and the first ones below it
   uses                  what each column is for, see importing.sheets.headings.Use
+  guesses               the same as it would be guessed if no coach had ever said anything of these headings
   unused                headings of columns with something in them that have no use
   proposed              numbers of the columns whose use is only guessed from what stands in them
   order, example, open  of dates in numbers, and the evidence for their order: see importing.sheets.dates
@@ -81,6 +82,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
     heading, headings = headings_at(rows, heading)
     below = [row for row in rows if row[0] > heading]
     columns = columns_of(headings, known)
+    unaided = columns_of(headings, Benches(known.by_id.values()))
     guesses = proposed(columns, below, known, today())
     columns = [replace(column, use=guesses.get(column.index, column.use)) for column in columns]
     of_all = known.find(table.sheet) if all(column.use != Use.BENCHMARK for column in columns) else None
@@ -97,6 +99,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
         "headings": headings,
         "samples": [cells for _, cells in below[:SHOWN]],
         "uses": uses,
+        "guesses": [str(column.use) for column in unaided],
         "unused": _unused(columns, below),
         "proposed": sorted(guesses),
         **_order(columns, below),

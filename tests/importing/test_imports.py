@@ -13,7 +13,7 @@ from django.utils import timezone
 from athletes import claims
 from athletes.efforts.write import effort_record, effort_void
 from athletes.importing import run as import_run
-from athletes.importing.read import at_once, nothing_to_keep, unused
+from athletes.importing.read import at_once, names_explained, nothing_to_keep, unused
 from athletes.importing.run import requeue_silent, run
 from athletes.importing.write import (
     FORGOTTEN_AFTER,
@@ -364,6 +364,17 @@ def test_an_unknown_name_of_a_benchmark_is_asked_once_and_then_known(bring):
     run(source.pk)
     source.refresh_from_db()
     assert (source.counts["kept"], source.remarks.exclude(kind="kept").count()) == (2, 0)
+
+
+def test_headings_are_remembered_as_a_coach_said_and_not_as_they_were_guessed(bring):
+    row, pulls = (Benchmark.objects.get(slug=slug).pk for slug in ("2000-m-row", "pull-ups-unbroken"))
+    file = f"Athlete;The Monster;Pull-ups;Date\nAthlete 0000;7:10;4;{DAY}\n"
+    bring(file, keep=True, uses=["name", f"result:{row}", f"result:{pulls}", "day"])
+    assert names_explained() == {"The Monster": row}
+    again = bring(file.replace("7:10", "7:11"), keep=True)
+    assert again.reading["parts"][0]["uses"][1] == f"result:{row}"
+    Import.objects.exclude(pk=again.pk).delete()
+    assert names_explained() == {"The Monster": row}  # it is known as long as files are headed so
 
 
 def test_an_import_sent_twice_from_one_page_is_one(athletes, coach, staff):

@@ -72,7 +72,7 @@ def test_who_was_not_tested_has_no_result_and_no_problem(text):
     [
         ("DNF", "stopped"),
         ("Stopped at 1500", "stopped"),
-        ("injured", "stopped"),
+        ("injured", "injured"),
         ("could not do it", "could not do it"),
     ],
 )
