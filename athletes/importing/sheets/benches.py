@@ -17,10 +17,10 @@ SAY_NOTHING = frozenset(
      "pr", "pb", "record", "spring", "summer", "autumn", "fall", "winter", *MONTHS)
 )  # fmt: skip
 _TIME = frozenset(("time", "s", "sec", "second", "min", "minute"))
-_COUNT = frozenset(("repetition", "count", "number"))
+_COUNT = frozenset(("repetition", "count", "number", "repmax"))
 # Words that say nothing of results that are measured so, and more of others: “Pull-ups (kg)” are done with a load.
 OF_MEASURE = {
-    "lift": frozenset(("kg", "kilo", "kilogram", "lb", "pound", "load", "weight")),
+    "lift": frozenset(("kg", "kilo", "kilogram", "lb", "pound", "load", "weight", "rm", "repmax")),
     "repetitions": _COUNT,
     "repetitions_in_time": _COUNT | _TIME,
     "hold": _TIME | {"hold"},
@@ -53,6 +53,7 @@ MEANT = {
 _RM = re.compile(r"\b(\d{1,3})\s*-?\s*(?:rm|rep(?:etition)?s?\s*-?\s*max(?:imum)?)\b")
 _REP_MAX = re.compile(r"\brep(?:etition)?\s*-?\s*max(?:imum)?\b")
 _MILES = re.compile(r"\b(?:(\d+(?:[.,]\d+)?)\s*-?\s*)?miles?\b")
+_GROUPED = re.compile(r"\b(\d{1,2})[.,](\d{3})(?!\d|\s*k)")
 _THOUSANDS = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*-?\s*km?\b")
 _MINUTES = re.compile(r"\b(\d+(?:[.,]\d+)?)\s*-?\s*(?:minutes?|mins?|m(?=in))\b|\b(\d+):(\d\d)\b")
 _YEAR = re.compile(r"\b20[1-4]\d\b(?!\s*m)")
@@ -135,7 +136,8 @@ def repetitions_of(text: str) -> int | None:
 def marks(text: str) -> tuple[frozenset[str], frozenset[str]]:
     """The numbers and the words that tell a benchmark: metres, seconds, counts; without fillers."""
     text = normalize("NFC", text.lower()).replace("%", " percent ")  # a Mac writes ü as u and two dots
-    text = _YEAR.sub(" ", _REP_MAX.sub(" ", _RM.sub(" ", text)))
+    text = _GROUPED.sub(r"\1\2", text)
+    text = _YEAR.sub(" ", _REP_MAX.sub(" repmax ", _RM.sub(" rm ", text)))
     text = _SHORT.sub(lambda match: SHORT[match[1]], _TOGETHER.sub(r"\1 \2", text))
     text = _MILES.sub(lambda match: f" {_number(match[1] or '1') * MILE_M:.0f} m ", text)
     text = _THOUSANDS.sub(lambda match: f"{_number(match[1]) * 1000:g}", text)
