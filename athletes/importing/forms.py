@@ -202,8 +202,10 @@ class PartForm(forms.Form):
         return [self._column(index) for index, use in enumerate(self.part["uses"]) if use]
 
     def unrecognised(self) -> list[dict]:
-        """The same of those columns of which neither heading nor cells say what they are for."""
-        return [self._column(index) for index, use in enumerate(self.part["uses"]) if not use]
+        """The same of those columns of which neither heading nor cells say what they are for; not of empty ones."""
+        columns = [column for column in self._columns(self.part["uses"]) if not column.use]
+        known = self.part.get("unused", [])
+        return [self._column(column.index) for column in columns if column.heading or column.title in known]
 
     def _column(self, index: int) -> dict:
         rows = self.part["samples"]

@@ -324,6 +324,17 @@ def test_names_of_benchmarks_are_asked_and_explained(upload, coach_client):
     assert "Which benchmarks are these?" not in coach_client.get(address).content.decode()
 
 
+def test_cells_beyond_the_headings_are_asked_about_and_empty_columns_are_not(upload, coach_client):
+    address = upload(f"Athlete;2k row;Date\nAthlete 0000;7:10;{DAY}\nAthlete 0001;7:12;{DAY};;43\n")
+    page = coach_client.get(address).content.decode()
+    assert ("Column E" in page, "Column D" in page) == (True, False)
+    source = Import.objects.get()
+    sent = columns(source)
+    del sent["0-use-3"]  # of which the page shows nothing
+    assert coach_client.post(address, sent).status_code == 302
+    assert "“column E”" in coach_client.get(address).content.decode()
+
+
 def test_people_who_may_be_here_are_asked_about_and_explained(upload, coach_client, make_athlete):
     seun = make_athlete("Oluwaseun Adelabi", board_name="Seun")
     address = upload(f"Who;2k row;Date\nSeun A.;7:10;{DAY}\n")

@@ -150,7 +150,7 @@ def headings_at(rows: Sequence[Row], number: int) -> tuple[int, list[str]]:
     at = next((place for place, row in enumerate(rows) if row[0] == number), 0)
     at -= at > 0 and _says_how(rows[at][1])
     headings = list(rows[at][1])
-    width = max(len(cells) for _, cells in rows[at:])
+    width = max(place for _, cells in rows[at:] for place, text in enumerate(cells, start=1) if text)
     headings += [""] * (width - len(headings))
     if at + 1 == len(rows) or not _says_how(rows[at + 1][1]):
         return max(number, rows[at][0]), headings

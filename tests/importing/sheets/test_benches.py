@@ -41,9 +41,9 @@ def meant(name: str, gym: list[Bench] = GYM) -> str | None:
     "name",
     ["Romanian deadlift", "RDL", "Sumo deadlift", "Knee push ups", "Ring push-ups", "Kipping pull-ups",
      "Jumping pull ups", "Weighted pull-up", "Pull-ups (kg)", "Pull-up 1RM", "Pull-ups (kipping)",
-     "Chest-to-bar pull-ups", "C2B", "Pull-ups target", "Pull-up hold", "DB bench", "Close-grip bench press", "DB thruster",
-     "Burpee box jump", "Box jump over", "2k row watts", "2k row rank", "2k row (rank)", "DL % BW", "Squat % BW",
-     "Back squat reps", "Front squat"],
+     "Chest-to-bar pull-ups", "C2B", "Pull-ups target", "Pull-up hold", "DB bench", "Close-grip bench press",
+     "DB thruster", "Burpee box jump", "Box jump over", "2k row watts", "2k row rank", "2k row (rank)", "DL % BW",
+     "Squat % BW", "Back squat reps", "Front squat"],
 )  # fmt: skip
 def test_a_word_that_no_benchmark_has_means_none_of_them(name):
     assert meant(name) is None
