@@ -31,6 +31,7 @@ LEFT_OUT = frozenset(("calorie", "distance", "fan"))
 SAME = {
     "rowing": "row", "rower": "row", "ergo": "erg", "ergometer": "erg", "skiing": "ski", "skier": "ski",
     "biking": "bike", "cycling": "bike", "running": "run", "rudern": "row",
+    "wdh": "repetition", "wiederholungen": "repetition", "zeit": "time", "sekunden": "second", "minuten": "minute",
     "cal": "calorie", "kcal": "calorie", "rep": "repetition", "bw": "bodyweight", "db": "dumbbell", "kb": "kettlebell",
     "bb": "barbell",
 }  # fmt: skip
@@ -63,7 +64,7 @@ _TOGETHER = re.compile(
     r"(ups?|unders?|squats?|press|jumps?|balls?|sits?)\b"
 )
 _SHORT = re.compile(rf"\b({'|'.join(SHORT)})s?\b")
-_DISTANCE_ALONE = re.compile(r"\s*(?:\d+(?:[.,]\d+)?\s*(?:k|km|m)|(?:\d+(?:[.,]\d+)?\s*-?\s*)?miles?)\s*")
+_DISTANCE = re.compile(r"\d\s*(?:k|km|m)\b|\bmiles?\b")
 
 
 @dataclass(frozen=True)
@@ -101,9 +102,9 @@ class Benches:
 
     def _meant(self, text: str) -> int | None:
         numbers, named = marks(text)
-        if not named:  # “2k”, where one test is that long
-            alone = bool(_DISTANCE_ALONE.fullmatch(text.lower()))
-            found = [pk for pk, own in self._marks.items() if alone and own[0][0] == numbers]
+        if named <= _TIME:  # “2k”, where one test is that long
+            long = bool(_DISTANCE.search(text.lower()))
+            found = [pk for pk, own in self._marks.items() if long and own[0][0] == numbers]
         else:
             found = self._having(numbers, named)
             telling = named.difference(*OF_MEASURE.values())
@@ -124,7 +125,7 @@ class Benches:
                 shorter.append(pk)
             elif not numbers and measure in COUNTED and any(words == said for _, words in every):
                 without.append(pk)
-        return same or shorter or without if named else []
+        return same or shorter or without
 
 
 def repetitions_of(text: str) -> int | None:

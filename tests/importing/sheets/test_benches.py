@@ -73,6 +73,7 @@ def test_a_benchmark_that_has_the_word_is_meant(name, benchmark):
         ("kettlebell swings", "Unbroken swings, 24 kg"), ("step ups", "Step-ups in 1:00"),
         ("single unders", "Single-unders in 1:00"), ("500 m ski erg", "Ski 500 m"), ("2000m erg", "Row 2000 m"),
         ("Pull-ups (max)", "Unbroken pull-ups"), ("Pull-ups reps", "Unbroken pull-ups"),
+        ("2k (min)", "Row 2000 m"), ("Klimmzüge Wdh", "Unbroken pull-ups"), ("Rudern 2000 m Zeit", "Row 2000 m"),
         ("2k row PR autumn 2026", "Row 2000 m"), ("2,000m row", "Row 2000 m"), ("Deadlift Nov", "Deadlift rep-max"),
         ("Deadlift (lb)", "Deadlift rep-max"), ("Back squat 3 rep max", "Back squat rep-max"),
     ],
