@@ -11,6 +11,7 @@ from functools import lru_cache
 from athletes.capacity.ergometer import pace_from_watts
 
 POUND_KG = 0.45359237  # exact: international avoirdupois pound (1959)
+MILE_M = 1609.344  # exact: international mile (1959)
 MINUS = "−"
 NOTHING = "–"  # stands where there is no number
 # Letters that Unicode does not take apart into a letter and its mark.

@@ -14,8 +14,8 @@ from athletes.api.base import ReadOnly, found, refusals_as_conflicts, valid
 from athletes.api.problems import MEDIA_TYPE, Conflict, ProblemSerializer
 from athletes.api.strict import Strict
 from athletes.importing.forms import LOAD_UNITS, ColumnsForm
-from athletes.importing.read import MOST_NAMES, unknown_names
-from athletes.importing.sheets.columns import HOURS, MINUTES
+from athletes.importing.read import MOST_NAMES, doubtful_names, unknown_names
+from athletes.importing.sheets.columns import HOURS, HUNDREDTHS, MINUTES, SECONDS
 from athletes.importing.sheets.dates import Order
 from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.importing.write import (
@@ -27,7 +27,7 @@ from athletes.importing.write import (
     import_reread,
     import_take_back,
 )
-from athletes.models import Benchmark, Import, ImportRemark
+from athletes.models import Athlete, Benchmark, Import, ImportRemark
 
 MOST_COLUMNS = 500
 MOST_TEXT = 2_000_000
@@ -55,6 +55,7 @@ class SheetSerializer(serializers.Serializer):
     )
     load_unit = serializers.ChoiceField(["", *(unit for unit, _ in LOAD_UNITS)], required=False)
     clock = serializers.ChoiceField([MINUTES, HOURS], required=False, help_text="What 1:41:00 means.")
+    point = serializers.ChoiceField([SECONDS, HUNDREDTHS], required=False, help_text="What 8.22 minutes means.")
     bench = serializers.PrimaryKeyRelatedField(
         queryset=Benchmark.objects.filter(archived=False),
         required=False,
@@ -63,7 +64,7 @@ class SheetSerializer(serializers.Serializer):
     )
 
     def to_representation(self, part: dict) -> dict:
-        return {name: part[name] for name in self.fields}
+        return {name: part.get(name) for name in self.fields}
 
 
 class ImportSerializer(serializers.ModelSerializer):
@@ -110,6 +111,18 @@ class CheckSerializer(Strict, serializers.Serializer):
         required=False,
         help_text=f"Which benchmark (id) is meant by a name that none has, {MOST_NAMES} at most.",
     )
+
+    people = serializers.DictField(
+        child=serializers.IntegerField(min_value=1, max_value=2**62, allow_null=True),
+        required=False,
+        help_text=f"Which athlete (id) is meant by a name like theirs; null for somebody new; {MOST_NAMES} at most.",
+    )
+
+    def validate_people(self, people: dict[str, int | None]) -> dict[str, int | None]:
+        if len(people) > MOST_NAMES:
+            raise serializers.ValidationError(f"Send {MOST_NAMES} names at most, and the others after the next check.")
+        found(Athlete.objects.all(), [pk for pk in people.values() if pk is not None])
+        return people
 
     def validate_names(self, names: dict[str, int]) -> dict[str, int]:
         if len(names) > MOST_NAMES:
@@ -189,11 +202,14 @@ class ImportViewSet(mixins.DestroyModelMixin, ReadOnly):
         if source.running or not source.content:
             return self._moved(pk, import_check, source=source)
         reading = {"parts": _parts(source, said.get("parts"))}
-        if "names" in said:
-            strange = sorted(said["names"].keys() - unknown_names(source))
-            if strange:
-                raise serializers.ValidationError({"names": [f"No result of the file waits for “{strange[0][:60]}”."]})
-            reading["names"] = {**source.reading.get("names", {}), **said["names"]}
+        for field, waiting in (("names", unknown_names), ("people", doubtful_names)):
+            if field in said:
+                strange = sorted(said[field].keys() - waiting(source))
+                if strange:
+                    raise serializers.ValidationError(
+                        {field: [f"No result of the file waits for “{strange[0][:60]}”."]}
+                    )
+                reading[field] = {**source.reading.get(field, {}), **said[field]}
         return self._moved(pk, import_check, source=source, **reading)
 
     @extend_schema(request=RereadSerializer, responses=ImportSerializer)
@@ -252,7 +268,8 @@ def _parts(source: Import, sent: list[dict] | None) -> list[dict]:
         uses = said.get("uses", part["uses"])
         if len(uses) != len(part["headings"]):
             raise serializers.ValidationError({"parts": [f"Sheet {number + 1} has {len(part['headings'])} columns."]})
-        read = {name: part[name] for name in ("take", "order", "day", "load_unit", "clock", "bench")} | said
+        guessed = ("take", "order", "day", "load_unit", "clock", "point", "bench")
+        read = {name: part.get(name) for name in guessed} | said
         read["bench"] = getattr(read["bench"], "pk", read["bench"])
         data |= {f"{number}-{name}": "" if value is None else value for name, value in read.items() if name != "uses"}
         data |= {f"{number}-use-{index}": use for index, use in enumerate(uses)}

@@ -1,10 +1,10 @@
 """What staff type → numbers:
 
-    7:42.3          a time                     1:02:03.4      hours too
+    7:42.3          a time                     1:02:03.4      hours too; 7m42s, 7'42
     1:52.4/500      a pace, per 500 m          4:10/km        a running pace
     12 in 0:40      an amount in a time        12/0:40, 12 in 40s, 12 kcal in 0:40
     2000 in 7:42.3  metres in a time           2000 m in 7:42.3
-    85x5            a load times repetitions   85 kg x 5, 187 lb x 5
+    85x5            a load times repetitions   85 kg x 5, 187 lb x 5, 5 x 85 kg
     23              an amount; 110 kg, 45s
 
 Knows nothing of athletes or benchmarks; see `write` for what it is used for.
@@ -45,8 +45,19 @@ _TIME_ONLY = re.compile(rf"^{_TIME}$")
 _PACE = re.compile(rf"^{_TIME}\s*(?:/|per)\s*(500|km|1000)\s*(?:m)?$")
 _AMOUNT_IN_TIME = re.compile(rf"^{_NUMBER}{_UNIT}\s*(?:in|/|@)\s*{_TIME}$")
 _LOAD = re.compile(rf"^{_NUMBER}\s*(kg|lb|lbs)?\s*(?:x|\*|×)\s*(\d+)$")
+_LOAD_BEHIND = re.compile(rf"^(\d+)\s*(?:x|\*|×)\s*{_NUMBER}\s*(kg|lbs|lb)$")  # only a unit says which is the load
+_SPOKEN = re.compile(
+    r"^(\d{1,3})\s*(?:(?:m|mins?)\s*(\d{1,2}(?:\.\d+)?)\s*s(?:ecs?)?|['’′]\s*(\d{1,2}(?:\.\d+)?)\s*(?:\"|”|″|''|s)?)$"
+)
 _LOAD_ONLY = re.compile(rf"^{_NUMBER}\s*(kg|lbs|lb)$")
 _AMOUNT = re.compile(rf"^{_NUMBER}{_UNIT}$")
+# What is written in place of a result by who has none.
+NO_NUMBER = {
+    "stopped": ("stopped", "dnf", "did not finish", "gave up", "failed"),
+    "injured": ("injured", "hurt"),
+    "could not do it": ("could not", "couldn't", "couldn’t", "cannot", "can't", "can’t", "unable"),
+}
+_NO_NUMBER = {why: re.compile(rf"^(?:{'|'.join(words)})\b") for why, words in NO_NUMBER.items()}
 _PLAIN_LOAD = re.compile(r"^(\d+(?:[.,]\d+)?)\s*(?:(?:x|\*|×)\s*(\d+))?$")
 
 
@@ -58,6 +69,12 @@ def read(typed: str) -> Reading:
     text = re.sub(r"(?<=\d),(?=\d)", ".", text)  # decimal comma
     if not text:
         raise NotUnderstood("Nothing is typed. Type a result such as 7:42.3, 12 in 0:40 or 85x5.")
+    if why := next((why for why, words in _NO_NUMBER.items() if words.match(text)), ""):
+        raise NotUnderstood(f"No number: {why}. Nothing is kept of it.")
+    if match := _SPOKEN.match(text):
+        minutes, seconds, behind = match.groups()
+        whole, _, rest = (seconds or behind).partition(".")
+        text = f"{minutes}:{whole:0>2}" + (f".{rest}" if rest else "")
     if match := _TIME_ONLY.match(text):
         return Reading(seconds=_seconds(match.groups()))
     if match := _PACE.match(text):
@@ -69,6 +86,9 @@ def read(typed: str) -> Reading:
     if match := _LOAD.match(text):
         load, unit, repetitions = match.groups()
         return Reading(load_kg=_kilograms(load, unit or "kg"), repetitions=int(repetitions))
+    if match := _LOAD_BEHIND.match(text):
+        repetitions, load, unit = match.groups()
+        return Reading(load_kg=_kilograms(load, unit), repetitions=int(repetitions))
     if match := _LOAD_ONLY.match(text):
         return Reading(load_kg=_kilograms(*match.groups()), repetitions=1)
     if match := _AMOUNT.match(text):

@@ -12,7 +12,7 @@ from athletes.efforts.parsing import Result
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import people_of
 from athletes.models import Athlete, Benchmark, Effort
-from athletes.words import result_text, rounded
+from athletes.words import POUND_KG, result_text, rounded
 
 Measure = Benchmark.Measure
 IMPOSSIBLE = "This cannot be right as it stands"
@@ -43,29 +43,41 @@ def question_about(athlete: Athlete, benchmark: Benchmark, result: Result, perfo
         return "The same result is already kept for that day. Keep it twice?"
     doubt, usual = _doubt(athlete, benchmark, result)
     if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
-        return surprising(doubt, benchmark, usual, result.repetitions)
+        return surprising(doubt, benchmark, usual, result.repetitions, athlete.load_unit)
     if doubt == Doubt.NONE and (result.repetitions or 0) > REPETITION_LIMIT:
         return f"More than {REPETITION_LIMIT} repetitions say little about a maximum. Keep it, or test a heavier load?"
     if doubt == Doubt.IMPOSSIBLE:
-        return f"{_slip(benchmark, result, usual)} If it is kept all the same, it counts for nothing."
+        slip = _slip(benchmark, result, usual, athlete.load_unit)
+        return f"{slip} If it is kept all the same, it counts for nothing."
     return plausibility.sentence(doubt)
 
 
-def surprising(doubt: Doubt, benchmark: Benchmark, usual: float, repetitions: int | None) -> str:
-    """What to ask about a result far from the `usual` one, which is in the benchmark's unit."""
-    return f"{plausibility.sentence(doubt)} About {_about(benchmark, usual, repetitions)} was expected."
+def surprising(doubt: Doubt, benchmark: Benchmark, usual: float, repetitions: int | None, unit: str) -> str:
+    """What to ask about a result far from the `usual` one, in the benchmark's unit; loads are told in `unit`."""
+    return f"{plausibility.sentence(doubt)} About {_about(benchmark, usual, repetitions, unit)} was expected."
 
 
-def _about(benchmark: Benchmark, usual: float, repetitions: int | None) -> str:
-    return result_text(benchmark.measure, float(rounded(usual, 1)), repetitions)
+def meant(benchmark: Benchmark, value: float, repetitions: int | None, unit: str = "kg") -> str:
+    """What an odd result may have been meant to be: 7:42 of 7.42, and 120 kg × 3 of 3 kg × 120; empty where nothing."""
+    minutes, hundredths = divmod(round(100 * value), 100)
+    if benchmark.value_unit == "s" and 0 < hundredths < 60 and minutes:
+        return f"{minutes}:{hundredths:02d}"
+    load = round(value / (POUND_KG if unit == "lb" else 1.0), 6)
+    if benchmark.measure == Measure.LIFT and (repetitions or 0) > max(load, REPETITION_LIMIT) and load == int(load):
+        return f"{repetitions} {unit} × {load:.0f}"
+    return ""
 
 
-def _slip(benchmark: Benchmark, result: Result, usual: float) -> str:
+def _about(benchmark: Benchmark, usual: float, repetitions: int | None, unit: str) -> str:
+    whole = benchmark.measure in (Measure.REPETITIONS, Measure.REPETITIONS_IN_TIME)
+    return result_text(benchmark.measure, float(rounded(usual, 0 if whole else 1)), repetitions, unit)
+
+
+def _slip(benchmark: Benchmark, result: Result, usual: float, unit: str) -> str:
     """Words for a result that nobody can do, with what it may have been meant to be."""
-    about = _about(benchmark, usual, result.repetitions)
-    minutes, hundredths = divmod(round(100 * result.value), 100)
-    if benchmark.value_unit == "s" and 0 < hundredths < 60 and minutes:  # 7.42 for 7:42
-        return f"{IMPOSSIBLE}. Did you mean {minutes}:{hundredths:02d}? About {about} was expected."
+    about = _about(benchmark, usual, result.repetitions, unit)
+    if said := meant(benchmark, result.value, result.repetitions, unit):
+        return f"{IMPOSSIBLE}. Did you mean {said}? About {about} was expected."
     return f"{IMPOSSIBLE}: about {about} was expected; {SLIPS[benchmark.measure][2]}."
 
 

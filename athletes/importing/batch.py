@@ -2,7 +2,8 @@
 
 The same work checks a file and keeps it; only keeping writes. What is decided here:
 
-- An athlete is found by the name on the board or by the name. Who is not here is added only when the coach says so.
+- An athlete is found by the name on the board or by the name. Who is not here is added only when the coach says so, and
+  whose name is like that of somebody here, or like nobody's, only when the coach says who it is.
 - Facts of an athlete fill what is empty; nothing that is kept already is overwritten, but a difference is told.
 - A result that cannot be right as it stands (`Doubt.IMPOSSIBLE`) is left out and told, because it is a slip of the
   file and not of the athlete. One that is only surprising is left out unless the coach ticked it; what surprises only
@@ -24,7 +25,16 @@ from athletes.importing.sheets.columns import Plan
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import name_key
 from athletes.importing.sheets.reading import Row
-from athletes.importing.sheets.rows import LONGEST_BOARD, SUMS_UP, Person, Problem, ReadCell, Understood, understand
+from athletes.importing.sheets.rows import (
+    LONGEST_BOARD,
+    SUMS_UP,
+    Person,
+    Problem,
+    ReadCell,
+    Understood,
+    is_no_name,
+    understand,
+)
 from athletes.models import Account, Athlete, Benchmark, Effort, ImportRemark, Link
 from athletes.models.link import new_nonce
 from athletes.words import day, number, result_text
@@ -40,9 +50,11 @@ FACTS = {
 }
 ROUNDED_KG = 0.1  # what pounds and whole digits make of one and the same body mass
 DIFFERS = "{}: kept {}; the file says {}: left as it is. Change it on the athlete's page."
-MOST_COMPARED = 100  # newcomers whose name is compared with everyone's
 IF_ADDED = "Kept if the athlete is added."
-LIKE = "Like {}, who is here. If it is the same person, mend the name in the file."
+ONCE = "No repetitions are said, so it counts as one."
+IF_SAID = "Kept once it is said who this is."
+LIKE = "Like {}, who is here."
+NO_PERSON = "Is this a person?"
 
 
 @dataclass
@@ -54,11 +66,13 @@ class Batch:
     benchmarks: dict[int, Benchmark]
     by: Account | None
     create: bool = False
+    asks: bool = True  # whether it can be said who doubtful newcomers are, before anything is kept
     sheet: str = ""
     import_key: UUID | None = None
     taken_back: list[UUID] = field(default_factory=list)  # keys of imports that were
     left_out: set[tuple] | None = field(default_factory=set)  # of questioned cells: sheet, row, column; None: all
     newcomers: dict[str, Athlete] = field(default_factory=dict)  # by `name_key`
+    doubtful: set[str] = field(default_factory=set)  # of them those who may be here already, or nobody
     seen: set[tuple] = field(default_factory=set)
     filled: set[int] = field(default_factory=set)
     unknown: set[str] = field(default_factory=set)
@@ -142,7 +156,7 @@ def _fresh(candidates: list[Candidate], work: Batch, outcome: Outcome) -> list[C
     for candidate in candidates:
         same = _same(candidate)
         if same in known or same in work.seen:
-            outcome.counts["same"] += 1
+            outcome.counts["same" if same in known else "twice"] += 1
         else:
             work.seen.add(same)
             fresh.append(candidate)
@@ -165,12 +179,16 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
             outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who, **understood)
             continue
         if answer.question and entry.value > 0:
-            question = f"“{entry.typed}”: {answer.question}"
+            shown = result_text(work.benchmarks[entry.bench].measure, entry.value, entry.repetitions, entry.unit)
+            question = f"“{shown}”: {answer.question}"
             outcome.remark(Kind.QUESTIONED, entry.row, entry.column, question, who, **understood)
             if work.left_out is None or (work.sheet, entry.row, entry.column) in work.left_out:
                 continue
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
-        outcome.remark(Kind.KEPT, entry.row, entry.column, "" if candidate.athlete.pk else IF_ADDED, who, **understood)
+        outcome.counts["once"] += entry.once
+        waits = "" if candidate.athlete.pk else IF_SAID if name_key(who) in work.doubtful else IF_ADDED
+        said = " ".join(filter(None, [waits, entry.once and ONCE]))
+        outcome.remark(Kind.KEPT, entry.row, entry.column, said, who, **understood)
         kept.append((candidate, answer.question))
     return kept
 
@@ -221,9 +239,11 @@ def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool
     if write:
         Athlete.objects.bulk_update(changed.values(), FACTS)
         outcome.touched |= set(changed)
-    if write and not work.create:
-        outcome.counts["without_athlete"] += sum(len(says.entries) for says in read if says.row in newcomers)
-        return athletes
+    if write:
+        added = {row: who for row, who in newcomers.items() if work.create and name_key(who.name) not in work.doubtful}
+        left = newcomers.keys() - added.keys()
+        outcome.counts["without_athlete"] += sum(len(says.entries) for says in read if says.row in left)
+        newcomers = added
     for says in read:
         if newcomer := newcomers.get(says.row):
             _fill(newcomer, says.person)
@@ -254,13 +274,22 @@ def _newcomer(says: Understood, work: Batch, outcome: Outcome) -> Athlete:
     """The athlete who would be added for a row: one for all rows of that name."""
     person, key = says.person, name_key(says.person.name)
     if key not in work.newcomers:
-        like = work.roll.like(person.name) if len(work.newcomers) < MOST_COMPARED else ""
-        outcome.remark(Kind.NEWCOMER, says.row, "", LIKE.format(like) if like else "", person.name)
-        outcome.counts["newcomers"] += 1
+        doubt = _doubt(person, work.roll)
+        if doubt and work.asks:
+            work.doubtful.add(key)
+        outcome.remark(Kind.NEWCOMER, says.row, "", doubt, person.name)
+        outcome.counts["doubtful" if key in work.doubtful else "newcomers"] += 1
         board = free_board_name(person, work.roll.boards)
         work.roll.boards.add(board.lower())
         work.newcomers[key] = Athlete(name=person.name, board_name=board)
     return work.newcomers[key]
+
+
+def _doubt(person: Person, roll: Roll) -> str:
+    """Why someone who is not here by this name may be nobody new, in words; empty where nothing says so."""
+    if near := roll.who(person.name, person.board):
+        return LIKE.format(" or ".join(roll.people[pk][0] for pk in near))
+    return NO_PERSON if is_no_name(person.name) and name_key(person.name) not in roll.said else ""
 
 
 def _add(newcomers: Iterable[Athlete], work: Batch) -> list[int]:

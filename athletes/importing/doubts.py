@@ -10,7 +10,7 @@ from athletes.capacity.constants import REPETITION_LIMIT
 from athletes.capacity.plausibility import Doubt
 from athletes.efforts.expectations import away, expected, of_people
 from athletes.efforts.expectations import doubts as judge
-from athletes.efforts.questions import surprising
+from athletes.efforts.questions import meant, surprising
 from athletes.estimates.observations import reduced
 from athletes.estimates.people import people_of
 from athletes.importing.sheets.rows import ReadCell
@@ -91,11 +91,13 @@ def _reduced(benchmark: Benchmark, entry: ReadCell) -> tuple[float, float, str]:
 
 def _answer(doubt: Doubt, benchmark: Benchmark, entry: ReadCell, value: float, usual: float) -> Answer:
     """What is to be said of an entry that reduces to `value`, where `usual` is expected (of a lift: once)."""
+    about = meant(benchmark, entry.value, entry.repetitions, entry.unit)
+    hint = f" Did you mean {about}?" if about else ""
     if doubt == Doubt.IMPOSSIBLE:
-        return Answer(refused=f"“{entry.typed}”: {plausibility.sentence(doubt)}")
+        return Answer(refused=f"“{entry.typed}”: {plausibility.sentence(doubt)}{hint}")
     if doubt in (Doubt.FAR_ABOVE, Doubt.FAR_BELOW):
         per_set = value / entry.value if benchmark.measure == Benchmark.Measure.LIFT else 1.0
-        return Answer(question=surprising(doubt, benchmark, usual / per_set, entry.repetitions))
+        return Answer(question=surprising(doubt, benchmark, usual / per_set, entry.repetitions, entry.unit) + hint)
     if doubt == Doubt.NONE and (entry.repetitions or 0) > REPETITION_LIMIT:
-        return Answer(question=MANY_REPETITIONS)
+        return Answer(question=MANY_REPETITIONS + hint)
     return Answer(question=plausibility.sentence(doubt))

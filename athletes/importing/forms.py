@@ -7,14 +7,29 @@ from django import forms
 
 from athletes.fields import DayInput
 from athletes.gym.read import today
+from athletes.importing.read import Roll, roll
 from athletes.importing.reading import seen_again
-from athletes.importing.sheets.columns import HOURS, MINUTES, day_in, letter
+from athletes.importing.sheets.benches import Benches
+from athletes.importing.sheets.columns import (
+    HOURS,
+    HUNDREDTHS,
+    MINUTES,
+    SECONDS,
+    Column,
+    columns_of,
+    day_in,
+    days_of,
+    headed_by_days,
+    letter,
+    of_one_benchmark,
+)
 from athletes.importing.sheets.dates import ORDER_WORDS, Order, read_day, why
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import MOST_BYTES
 from athletes.models import Benchmark, Import
-from athletes.words import day
+from athletes.words import day, result_text
 
+SOMEBODY_NEW = "new"
 LOAD_UNITS = [("kg", "kilograms"), ("lb", "pounds")]
 
 
@@ -73,18 +88,33 @@ class ReadingForm(forms.Form):
 
 
 class NamesForm(forms.Form):
-    """Which benchmark the file means by a name that none has."""
+    """Which benchmark the file means by a name that none has, and who is meant by names like those of people here."""
 
-    def __init__(self, *args, names: list[str], **kwargs):
+    def __init__(self, *args, names: list[str], people: list[str], **kwargs):
         super().__init__(*args, **kwargs)
-        self.names = names
-        choices = [("", "none: leave these results out"), *benchmark_choices()]
+        self.names, self.people = names, people
+        choices = [("", "none: leave these results out"), *benchmark_choices()] if names else []
         for number, name in enumerate(names):
             self.fields[f"name-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+        everyone = roll() if people else Roll()
+        for number, name in enumerate(people):
+            near = [(pk, "{} ({})".format(*everyone.people[pk])) for pk in everyone.who(name)]
+            choices = [("", "leave these results out"), *near, (SOMEBODY_NEW, "somebody new")]
+            self.fields[f"who-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+
+    def benchmarks(self) -> list:
+        return [self[f"name-{number}"] for number in range(len(self.names))]
+
+    def athletes(self) -> list:
+        return [self[f"who-{number}"] for number in range(len(self.people))]
 
     def said(self) -> dict[str, int]:
         chosen = {name: self.cleaned_data[f"name-{number}"] for number, name in enumerate(self.names)}
         return {name: int(pk) for name, pk in chosen.items() if pk}
+
+    def said_of_people(self) -> dict[str, int | None]:
+        chosen = {name: self.cleaned_data[f"who-{number}"] for number, name in enumerate(self.people)}
+        return {name: None if pk == SOMEBODY_NEW else int(pk) for name, pk in chosen.items() if pk}
 
 
 def benchmark_choices() -> list[tuple[int, str]]:
@@ -103,6 +133,8 @@ RESULTS = {
 }  # fmt: skip
 HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.LOAD, Use.REPETITIONS), (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 PROPOSED = "A guess from what stands in the column. Is it right?"
+ONE_BENCHMARK = "{} are all read as {}. Leave one, or write into each heading the day of its results."
+HEADED_BY_DAYS = "Columns are headed by days. Say of which benchmark the results in them are."
 NO_DAY = "No column holds the day of these results. Give one day for all, or choose the column."
 
 
@@ -126,12 +158,14 @@ class PartForm(forms.Form):
         help_text="Where neither cell, row nor heading says so.",
     )
     clock = forms.ChoiceField(label="times with two colons", required=False)
+    point = forms.ChoiceField(label="minutes with a point", required=False)
     bench = forms.TypedChoiceField(label="benchmark of all results", required=False, coerce=int, empty_value=None)
 
     def __init__(self, *args, source: Import, number: int, **kwargs):
         self.source, self.number, self.part = source, number, source.reading["parts"][number]
         part = self.part
-        initial = {name: part[name] for name in ("take", "order", "day", "load_unit", "clock", "bench")}
+        said = ("take", "order", "day", "load_unit", "clock", "point", "bench")
+        initial = {name: part[name] for name in said if name in part}
         super().__init__(*args, initial=initial, prefix=str(number), **kwargs)
         choices = _choices()
         for index, heading in enumerate(part["headings"]):
@@ -148,6 +182,7 @@ class PartForm(forms.Form):
         self.fields["order"].help_text = why(part["order"], part["evidence"])
         self.fields["load_unit"].choices = [*([("", "Choose")] if part["pounds"] else []), *LOAD_UNITS]
         self.fields["clock"].choices = _clocks(part["clock_example"])
+        self.fields["point"].choices = _points(part.get("point_example", ""))
         self.fields["bench"].choices = [("", "each row names its own"), *benchmark_choices()]
 
     @property
@@ -167,19 +202,26 @@ class PartForm(forms.Form):
         return [self._column(index) for index, use in enumerate(self.part["uses"]) if use]
 
     def unrecognised(self) -> list[dict]:
-        """The same of those columns of which neither heading nor cells say what they are for."""
-        return [self._column(index) for index, use in enumerate(self.part["uses"]) if not use]
+        """The same of those columns of which neither heading nor cells say what they are for; not of empty ones."""
+        columns = [column for column in self._columns(self.part["uses"]) if not column.use]
+        known = self.part.get("unused", [])
+        return [self._column(column.index) for column in columns if column.heading or column.title in known]
 
     def _column(self, index: int) -> dict:
         rows = self.part["samples"]
         return {"field": self[f"use-{index}"], "cells": [r[index] for r in rows if index < len(r) and r[index]]}
+
+    def _columns(self, uses: list[str]) -> list[Column]:
+        return columns_of(self.part["headings"], Benches([]), uses)
 
     def asked(self) -> list:
         """What the headings do not say, as far as this sheet raises the question."""
         part, uses = self.part, set(self.part["uses"])
         asked = [self["order"]] if part["example"] else []
         asked += [self["clock"]] if part["clock_example"] else []
-        asked += [self["bench"]] if uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses else []
+        asked += [self["point"]] if part.get("point_example") else []
+        of_all = uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses
+        asked += [self["bench"]] if of_all or headed_by_days(self._columns(part["uses"])) else []
         asked += [self["day"]]
         # Where pounds are spoken of, each load may say its own unit. A file of before this was looked at is asked.
         to_choose = part.get("plain", True) or not part["pounds"] or "load_unit" in self.errors
@@ -192,6 +234,12 @@ class PartForm(forms.Form):
             self._errors.clear()  # of a sheet that is left out nothing needs to be right
             return cleaned
         uses = [cleaned.get(f"use-{index}", "") for index in range(len(self.part["headings"]))]
+        columns = self._columns(uses)
+        if cleaned.get("bench"):
+            columns = days_of(columns, cleaned["bench"])
+        elif headed_by_days(columns) and set(uses) <= {Use.NOTHING, *HAS_NAMES}:
+            self.add_error("bench", HEADED_BY_DAYS)
+        uses = [str(column.use) for column in columns]
         if not set(uses) & set(HAS_NAMES):
             self.add_error(None, "Say which column holds the names of the athletes.")
         if set(uses) & set(HAS_RESULTS) and Use.BENCHMARK not in uses and not cleaned.get("bench"):
@@ -199,6 +247,10 @@ class PartForm(forms.Form):
         words = PEOPLE | RESULTS
         for twice in sorted({use for use in uses if use in words and uses.count(use) > 1}):
             self.add_error(None, f"Several columns are chosen as {words[twice]}. Leave one.")
+        names = dict(self.fields["bench"].choices)
+        for several in of_one_benchmark(columns):
+            titles = " and ".join(f"“{column.title}”" for column in several)
+            self.add_error(None, ONE_BENCHMARK.format(titles, names[several[0].bench]))
         if not self.errors:
             cleaned["part"] = self._read(cleaned, uses)
         return cleaned
@@ -218,8 +270,8 @@ class PartForm(forms.Form):
             self.add_error("load_unit", KILOGRAMS_OR_POUNDS)
         for_all = cleaned["day"].isoformat() if cleaned.get("day") else ""
         said = {"load_unit": cleaned.get("load_unit", ""), "bench": cleaned.get("bench")}
-        clock = cleaned.get("clock") or part["clock"]
-        return {**part, **said, "clock": clock, "order": order, "day": for_all, "take": True}
+        clock, point = (cleaned.get(name) or part.get(name) for name in ("clock", "point"))
+        return {**part, **said, "clock": clock, "point": point, "order": order, "day": for_all, "take": True}
 
 
 class ColumnsForm:
@@ -245,11 +297,14 @@ class ColumnsForm:
 
 def _choices() -> list:
     benchmarks = benchmark_choices()
+    lifts = set(Benchmark.objects.filter(measure=Benchmark.Measure.LIFT).values_list("pk", flat=True))
+    lifts = [(pk, name) for pk, name in benchmarks if pk in lifts]
     return [
         ("", "not used"),
         ("About the athlete", [(str(use), words) for use, words in PEOPLE.items()]),
         ("A row for each result", [(str(use), words) for use, words in RESULTS.items()]),
         ("Results of one benchmark", [(f"{Use.RESULT_OF}{pk}", name) for pk, name in benchmarks]),
+        ("Repetitions of one lift", [(f"{Use.REPETITIONS_OF}{pk}", f"repetitions of {name}") for pk, name in lifts]),
         ("Days of one benchmark", [(f"{Use.DAY_OF}{pk}", f"day of {name}") for pk, name in benchmarks]),
     ]
 
@@ -260,6 +315,16 @@ def _clocks(example: str) -> list[tuple[str, str]]:
     return [
         (MINUTES, f"minutes and seconds: {example} is {first} min {second} s"),
         (HOURS, f"hours, minutes and seconds: {example} is {first} h {second} min {third} s"),
+    ]
+
+
+def _points(example: str) -> list[tuple[str, str]]:
+    """Both readings of minutes with a point, with what the example would be in each."""
+    minutes, _, rest = (example or "0.0").partition(".")
+    parts = result_text("hold", 60 * float(example or 0))
+    return [
+        (SECONDS, f"minutes and seconds: {example} is {minutes}:{rest:0<2}"),
+        (HUNDREDTHS, f"parts of a minute: {example} is {parts}"),
     ]
 
 

@@ -1,23 +1,22 @@
 """What an import needs of the gym: who is here, by every spelling, and which benchmarks there are."""
 
 from dataclasses import dataclass, field
-from difflib import get_close_matches
+from functools import cached_property
 from hashlib import sha256
 
 from django.db.models import Count, QuerySet
 
 from athletes.importing.sheets.benches import Bench
 from athletes.importing.sheets.headings import Use
-from athletes.importing.sheets.names import name_key
+from athletes.importing.sheets.names import Likeness, name_key
 from athletes.models import Account, Athlete, Benchmark, Effort, Import, ImportRemark
 
 RECENT = 20
 AT_ONCE = 5000  # rows that are checked or kept while the page waits
 REMEMBERED_FILES = 20  # whose names of benchmarks are known from then on
 MOVED_ON = "This file has gone on meanwhile. Reload the page to see where it is."
-TO_KEEP = ("kept", "kept_of_newcomers", "newcomers", "facts", "questioned")  # counts of a check
+TO_KEEP = ("kept", "kept_of_newcomers", "newcomers", "doubtful", "facts", "questioned")  # counts of a check
 MOST_NAMES = 40
-ALIKE = 0.84  # share of letters from which two names may be one (ours)
 SEVERAL = "Several athletes are called “{}”. Give the name on the board, which each has alone."
 ANOTHERS = "“{}” is {} on the board here, and not {}. Mend the name in the file, or leave its name on the board out."
 
@@ -28,38 +27,48 @@ class Ambiguous(ValueError):
 
 @dataclass
 class Roll:
-    """Athletes by name and by name on the board, as `name_key` compares them: ids."""
+    """Athletes by name and by name on the board, as `name_key` compares them: ids.
 
-    names: dict[int, str] = field(default_factory=dict)
+    `said` holds whom a coach said that names mean: by `name_key` an id, or None for somebody new.
+    """
+
+    said: dict[str, int | None] = field(default_factory=dict)
+    people: dict[int, tuple[str, str]] = field(default_factory=dict)  # as they are written
     by_name: dict[str, list[int]] = field(default_factory=dict)
     by_board: dict[str, int] = field(default_factory=dict)
     boards: set[str] = field(default_factory=set)  # as written, in lower case: each is given once
 
     def add(self, pk: int, name: str, board: str) -> None:
-        self.names[pk] = name
+        self.people[pk] = name, board
         self.by_name.setdefault(name_key(name), []).append(pk)
         self.by_board[name_key(board)] = pk
         self.boards.add(board.lower())
 
     def find(self, name: str, board: str) -> int | None:
         """The athlete of that name, or None. A name alone may be one on the board; Ambiguous where neither decides."""
+        if (said := self.said.get(name_key(name))) in self.people:
+            return said
         same = self.by_name.get(name_key(name), [])
         on_the_board = self.by_board.get(name_key(board or name))
         if len(same) > 1 and on_the_board not in same:
             raise Ambiguous(SEVERAL.format(name))
         if not same and on_the_board and board and name_key(board) != name_key(name):
-            raise Ambiguous(ANOTHERS.format(board, self.names[on_the_board], name))
+            raise Ambiguous(ANOTHERS.format(board, self.people[on_the_board][0], name))
         return same[0] if len(same) == 1 else on_the_board
 
-    def like(self, name: str) -> str:
-        """Someone here whose name is nearly the same; empty when nobody's is."""
-        near = get_close_matches(name_key(name), self.by_name, 1, ALIKE)
-        return self.names[self.by_name[near[0]][0]] if near else ""
+    @cached_property
+    def likeness(self) -> Likeness:
+        """Those who are here from the beginning, to be found by names that may be theirs."""
+        return Likeness((pk, *names) for pk, names in self.people.items())
+
+    def who(self, name: str, board: str = "") -> list[int]:
+        """Whom someone of this name may be. Nobody where a coach said that it is somebody new."""
+        return [] if name_key(name) in self.said else self.likeness.find(name, board)
 
 
-def roll() -> Roll:
+def roll(said: dict[str, int | None] | None = None) -> Roll:
     """Everyone who ever trained here, by the names of those too who turned out to be one of them; one query."""
-    found = Roll()
+    found = Roll({name_key(name): pk for name, pk in (said or {}).items()})
     for pk, name, board, merged_into in Athlete.everyone.values_list("pk", "name", "board_name", "merged_into"):
         if not merged_into:
             found.add(pk, name, board)
@@ -77,13 +86,17 @@ def benches() -> list[Bench]:
 
 
 def names_explained() -> dict[str, int]:
-    """What coaches said of names in the latest files that were kept, of headings too: benchmarks by name; one query."""
+    """What coaches said of names in the latest files that were kept, of headings too: benchmarks by name; one query.
+
+    What was only guessed of a heading, and let stand, is guessed again.
+    """
     explained: dict[str, int] = {}
     kept = Import.objects.filter(state=Import.State.DONE).order_by("-finished_at")
     for reading in reversed(list(kept.values_list("reading", flat=True)[:REMEMBERED_FILES])):
         for part in reading.get("parts", []):
-            for heading, use in zip(part["headings"], part["uses"], strict=False):
-                if heading and use.startswith(Use.RESULT_OF):
+            guesses = part.get("guesses", part["uses"])
+            for heading, use, guess in zip(part["headings"], part["uses"], guesses, strict=False):
+                if heading and use != guess and use.startswith(Use.RESULT_OF):
                     explained[heading] = int(use.removeprefix(Use.RESULT_OF))
         explained.update(reading.get("names", {}))
     return explained
@@ -116,7 +129,22 @@ def nothing_to_keep(source: Import) -> str:
         return "There is no row below the headings, so there is nothing to keep."
     if source.counts.get("refused") or not (source.counts.get("here") or source.counts.get("same")):
         return "There is nothing to keep: whatever is not known already is left out."
+    if unused(source):
+        return "There is nothing to keep: what stands in the columns that are used is known already."
     return "Everything in this file is known already."
+
+
+def unused(source: Import) -> list[str]:
+    """Columns and sheets with something in them that are not brought in, in words."""
+    parts = source.reading["parts"]
+    found = []
+    for part in parts:
+        of = f"{part['sheet']}: " if len(parts) > 1 else ""
+        if part["take"]:
+            found += [f"{of}“{title}”" for title in part.get("unused", [])]
+        else:
+            found.append(f"the sheet “{part['sheet']}”")
+    return found
 
 
 def imports_recent() -> QuerySet[Import]:
@@ -134,3 +162,13 @@ def unknown_names(source: Import) -> list[str]:
     """The names in a file that no benchmark has, the first MOST_NAMES of them; one query."""
     unknown = source.remarks.filter(kind=ImportRemark.Kind.UNKNOWN).order_by("subject", "pk")
     return list(unknown.values_list("subject", flat=True)[:MOST_NAMES])
+
+
+def doubtful_names(source: Import) -> list[str]:
+    """The names in a file of whom it is to be said who they are, the first MOST_NAMES of them; one query."""
+    return list(doubtful(source).order_by("subject", "pk").values_list("subject", flat=True)[:MOST_NAMES])
+
+
+def doubtful(source: Import) -> QuerySet[ImportRemark]:
+    """What is said of people who are not here by their name, and may be all the same, or are nobody."""
+    return source.remarks.filter(kind=ImportRemark.Kind.NEWCOMER).exclude(text="")

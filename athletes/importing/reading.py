@@ -2,12 +2,15 @@
 
 says, doubt           how the bytes were read, in words
 names                 benchmarks by the names that a coach explained: id
+people                athletes by the names of whom a coach said who they are: id, or None for somebody new
 parts                 of each sheet with something in it (a text has one):
   sheet, take           its name, and whether it is brought in
-  rows                  how many there are, up to one more than what is done at once
+  rows                  how many there are below the headings, up to a few more than what is done at once
   heading_row           the number of the row with the headings
   headings, samples     that row, and the first ones below it
   uses                  what each column is for, see importing.sheets.headings.Use
+  guesses               the same as it would be guessed if no coach had ever said anything of these headings
+  unused                headings of columns with something in them that have no use
   proposed              numbers of the columns whose use is only guessed from what stands in them
   order, example, open  of dates in numbers, and the evidence for their order: see importing.sheets.dates
   day, load_unit, bench of results that do not say it; `load_unit` is empty where pounds are spoken of and nobody chose
@@ -15,6 +18,7 @@ parts                 of each sheet with something in it (a text has one):
 plain, no_load        whether a load or a body mass stands among the first rows without its unit, and whether lifts have
                       repetitions there and no column for their loads
   clock, clock_example  what 1:41:00 means
+  point, point_example  what 8.22 means below “min”
 """
 
 from collections.abc import Iterator, Sequence
@@ -28,12 +32,18 @@ from athletes.gym.read import today
 from athletes.importing.read import AT_ONCE, MOVED_ON, benches, names_explained
 from athletes.importing.sheets.benches import Bench, Benches
 from athletes.importing.sheets.columns import (
+    HUNDREDTHS,
+    NOT_SAID,
+    SEARCHED,
     Column,
     Plan,
     clock_in,
     columns_of,
     day_in,
+    days_of,
     heading_row,
+    headings_at,
+    point_in,
     pounds_in,
     proposed,
 )
@@ -61,31 +71,36 @@ def guessed(content: bytes) -> dict:
     if len(parts) == 1:
         parts[0]["take"] = True
     says = f"Workbook with {len(parts)} sheets" if len(parts) > 1 else first.says
-    return {"says": says, "doubt": first.doubt, "names": {}, "parts": parts}
+    return {"says": says, "doubt": first.doubt, "names": {}, "people": {}, "parts": parts}
 
 
 def part_guessed(table: Table, known: Benches, heading: int | None = None) -> dict:
     """A reading of one sheet, with the headings in row `heading` where that is given."""
-    every = table.first(AT_ONCE + 1)
+    every = table.first(SEARCHED + AT_ONCE + 1)
     rows = every[:SAMPLED]
     heading = heading or heading_row(rows, known)
-    headings = next((cells for number, cells in rows if number == heading), rows[0][1])
+    heading, headings = headings_at(rows, heading)
     below = [row for row in rows if row[0] > heading]
     columns = columns_of(headings, known)
+    unaided = columns_of(headings, Benches(known.by_id.values()))
     guesses = proposed(columns, below, known, today())
     columns = [replace(column, use=guesses.get(column.index, column.use)) for column in columns]
+    of_all = known.find(table.sheet) if all(column.use != Use.BENCHMARK for column in columns) else None
+    columns = days_of(columns, of_all.pk) if of_all else columns
     uses = [str(column.use) for column in columns]
-    of_all = known.find(table.sheet) if Use.RESULT in uses and Use.BENCHMARK not in uses else None
+    of_all = of_all if Use.RESULT in uses else None
     pounds = pounds_in([table.sheet, *(cell for _, cells in rows for cell in cells)])
     clock, clock_example = clock_in(cell for _, cells in below for cell in cells)
     return {
         "sheet": table.sheet,
         "take": bool(set(uses) & set(OF_PEOPLE)) and len(set(filter(None, uses))) > 1,
-        "rows": len(every),
+        "rows": sum(number > heading for number, _ in every),
         "heading_row": heading,
         "headings": headings,
         "samples": [cells for _, cells in below[:SHOWN]],
         "uses": uses,
+        "guesses": [str(column.use) for column in unaided],
+        "unused": _unused(columns, below),
         "proposed": sorted(guesses),
         **_order(columns, below),
         "day": _day_of(table.sheet),
@@ -95,6 +110,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
         "bench": of_all.pk if of_all else None,
         "clock": clock,
         "clock_example": clock_example,
+        **_point(columns, below),
     }
 
 
@@ -109,12 +125,13 @@ def seen_again(source: Import, part: dict, uses: list[str], bench: int | None) -
     known = Benches(benches(), {**names_explained(), **source.reading["names"]})
     columns = columns_of(part["headings"], known, uses)
     below = [row for row in rows if row[0] > part["heading_row"]]
-    return part | _order(columns, below) | _loads(columns, below, known, bench)
+    seen = {"unused": _unused(columns, below), **_point(columns, below), **_order(columns, below)}
+    return part | seen | _loads(columns, below, known, bench)
 
 
 def without_samples(reading: dict) -> dict:
-    """The reading without rows of the file, which name people."""
-    return {**reading, "parts": [{**part, "samples": []} for part in reading["parts"]]}
+    """The reading without what names people: rows of the file, and who they were said to be."""
+    return {**reading, "people": {}, "parts": [{**part, "samples": []} for part in reading["parts"]]}
 
 
 def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
@@ -130,6 +147,7 @@ def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
         load_unit=part["load_unit"],
         bench=part["bench"],
         clock=part["clock"],
+        point=part.get("point", HUNDREDTHS),
     )
 
 
@@ -139,6 +157,19 @@ def _day_of(sheet: str) -> str:
         return read_day(day_in(sheet), None, today()).isoformat()
     except NotUnderstood:
         return ""
+
+
+def _unused(columns: Sequence[Column], rows: Sequence[Row]) -> list[str]:
+    """The headings of columns that nothing uses and that say something all the same."""
+    free = [column for column in columns if not column.use]
+    return [c.title for c in free if any(cell.lower() not in NOT_SAID for cell in _cells(rows, [c.index]))]
+
+
+def _point(columns: Sequence[Column], rows: Sequence[Row]) -> dict:
+    """What 8.22 means, seen from the columns of results in minutes."""
+    results = [c.index for c in columns if c.unit == "min" and (c.use == Use.RESULT or c.use.startswith(Use.RESULT_OF))]
+    point, example = point_in(_cells(rows, results))
+    return {"point": point, "point_example": example}
 
 
 def _loads(columns: Sequence[Column], rows: Sequence[Row], known: Benches, bench: int | None) -> dict:

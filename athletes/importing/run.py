@@ -15,8 +15,9 @@ from athletes import claims
 from athletes.claims import beat
 from athletes.estimates.write import estimates_refresh
 from athletes.importing.batch import FACTS, Batch, Outcome, take
-from athletes.importing.read import benches, efforts_of, roll
+from athletes.importing.read import benches, doubtful, efforts_of, roll
 from athletes.importing.reading import plan_of, without_samples
+from athletes.importing.sheets.names import name_key
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
 from athletes.locks import give_way
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
@@ -167,12 +168,14 @@ def _work(source: Import) -> Batch:
     unticked = source.remarks.filter(kind=ImportRemark.Kind.QUESTIONED, wanted=False)
     return Batch(
         plan=None,
-        roll=roll(),
+        roll=roll(source.reading.get("people")),
         benchmarks=Benchmark.objects.select_related("movement__machine_type").in_bulk([bench.pk for bench in known]),
         by=source.made_by,
         create=source.create_athletes,
+        asks=not keeps,
         import_key=source.key,
         taken_back=list(taken_back),
+        doubtful={name_key(name) for name in doubtful(source).values_list("subject", flat=True)} if keeps else set(),
         left_out=set(unticked.values_list("sheet", "row", "column")) if keeps else None,
     )
 

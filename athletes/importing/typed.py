@@ -82,7 +82,7 @@ def _take(text: str, day: date, by: Account | None, rows: Iterable[Benchmark] | 
     understood = read_people(text, Tests(tests), today=today(), day=day)
     known = {name.casefold() for name in Athlete.objects.values_list("name", flat=True)}
     plan = Plan(columns=(), benches=Benches([]), today=today())
-    work = Batch(plan=plan, roll=roll(), benchmarks=benchmarks, by=by, create=True)
+    work = Batch(plan=plan, roll=roll(), benchmarks=benchmarks, by=by, create=True, asks=False)
     outcome = settle(understood, work, write=write)
     if write:
         _note(understood, outcome.athletes)

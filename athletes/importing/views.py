@@ -12,12 +12,14 @@ from athletes.exporting.tables import Table
 from athletes.fields import whole_number
 from athletes.importing.forms import ColumnsForm, NamesForm, ReadingForm, UploadForm
 from athletes.importing.read import (
+    doubtful_names,
     efforts_of,
     import_unfinished,
     imports_recent,
     nothing_to_keep,
     remark_counts,
     unknown_names,
+    unused,
 )
 from athletes.importing.write import (
     import_begin,
@@ -31,7 +33,7 @@ from athletes.importing.write import (
 from athletes.models import Import, ImportRemark
 
 State, Kind = Import.State, ImportRemark.Kind
-PAGE = 100
+PAGE = 50
 MOST_TICKED = 200  # questioned rows to tick one by one
 TEMPLATES = {
     State.CHECKING: "importing/import_running.html",
@@ -97,11 +99,13 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def names(request: HttpRequest, pk: int) -> HttpResponse:
-    """Which benchmark a name means that none has; then everything is checked again."""
+    """Which benchmark a name means that none has, and who is meant; then everything is checked again."""
     source = get_object_or_404(Import, pk=pk)
-    form = NamesForm(request.POST, names=unknown_names(source))
-    said = form.said() if form.is_valid() else {}
-    return _done(request, pk, import_check, source=source, names={**source.reading.get("names", {}), **said})
+    form = NamesForm(request.POST, names=unknown_names(source), people=doubtful_names(source))
+    known = {name: source.reading.get(name, {}) for name in ("names", "people")}
+    if form.is_valid():
+        known = {"names": known["names"] | form.said(), "people": known["people"] | form.said_of_people()}
+    return _done(request, pk, import_check, source=source, **known)
 
 
 @require_POST
@@ -167,14 +171,15 @@ def _columns(request: HttpRequest, source: Import) -> HttpResponse:
 def _found(request: HttpRequest, source: Import) -> dict:
     """What the check found, a kind of remark at a time."""
     counts, asked = remark_counts(source), request.GET.get("show")
-    kinds = (Kind.REFUSED, Kind.NEWCOMER, Kind.KEPT)  # what is questioned stands above, to be ticked
+    kinds = (Kind.KEPT, Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands below, to be ticked
     shown = asked if counts.get(asked) else next((kind for kind in kinds if counts[kind]), Kind.REFUSED)
     page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
-    names = unknown_names(source)
-    names_form = NamesForm(names=names) if names else None
+    names = unknown_names(source) if counts[Kind.UNKNOWN] else []
+    people = doubtful_names(source) if counts[Kind.NEWCOMER] else []
+    names_form = NamesForm(names=names, people=people) if names or people else None
     questioned = source.remarks.filter(kind=Kind.QUESTIONED)[:MOST_TICKED]
     found = {"remarks": counts, "shown": shown, "page": page, "names_form": names_form, "questioned": questioned}
-    return found | {"nothing": nothing_to_keep(source)}
+    return found | {"nothing": nothing_to_keep(source), "unused": unused(source)}
 
 
 def _done(request: HttpRequest, pk: int, service, **sent) -> HttpResponse:

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from athletes.models import Benchmark
+from athletes.words import MILE_M
 
 Measure = Benchmark.Measure
-MILE_M = 1609.344
 
 FLYWHEEL = "From a fan at rest, your own lever. Over at zero metres left; read the time to the tenth."
 SPRINT = "From a fan at rest, your own lever. Time to the tenth from the first stroke."

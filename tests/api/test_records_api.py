@@ -219,6 +219,21 @@ def test_a_table_is_checked_kept_and_taken_back(coach_api, staff_api, make_athle
     assert Import.objects.count() == Athlete.objects.count() == 1
 
 
+def test_who_is_meant_and_what_minutes_mean_is_said_over_the_api_too(coach_api, make_athlete, row_2k):
+    ada = make_athlete()
+    table = "name,date,2000 m row (min)\nAda S.,2026-03-02,7.42\n"
+    address = f"/api/v1/imports/{coach_api.post('/api/v1/imports/', {'text': table}, **JSON).json()['id']}/"
+    checked = coach_api.post(f"{address}check/", {"parts": [{"point": "hundredths"}]}, **JSON).json()
+    assert checked["counts"]["doubtful"] == 1
+    assert ImportRemark.objects.get(kind="kept").result == "7:25.2"
+    for people in ({"Ben S.": ada.pk}, {"Ada S.": ada.pk + 1}):
+        assert coach_api.post(f"{address}check/", {"people": people}, **JSON).status_code == 400
+    said = {"people": {"Ada S.": ada.pk}, "parts": [{"point": "seconds"}]}
+    assert "doubtful" not in coach_api.post(f"{address}check/", said, **JSON).json()["counts"]
+    assert coach_api.post(f"{address}keep/", {}, **JSON).json()["state"] == "done"
+    assert [effort.value for effort in ada.efforts.all()] == [462]
+
+
 def test_a_file_that_is_worked_on_is_stopped_before_it_is_kept_anew_or_forgotten(coach_api, make_athlete, row_2k):
     make_athlete()
     sent = {"text": "name,date,2000 m row\nAda Stone,2026-03-02,4:01\n"}
@@ -243,7 +258,7 @@ def test_what_cannot_be_read_is_said_of_the_field_it_came_in(coach_api, gym_row,
 def test_a_file_of_3_mb_is_taken_and_too_much_is_a_problem(coach_api, gym_row):
     table = b"name,date,note\n" + b"".join(b"Ada Stone,2026-03-02,%s\n" % (b"x" * 3000) for _ in range(1000))
     sent = {"filename": "results.csv", "content": b64encode(table).decode()}
-    assert coach_api.post("/api/v1/imports/", sent, **JSON).json()["parts"][0]["rows"] == 1001
+    assert coach_api.post("/api/v1/imports/", sent, **JSON).json()["parts"][0]["rows"] == 1000
     answer = coach_api.post("/api/v1/limitations/", sent, **JSON)
     assert (answer.status_code, answer.headers["Content-Type"]) == (413, "application/problem+json")
     assert "more than this page takes" in answer.json()["detail"]

@@ -29,6 +29,8 @@ def test_loads_in_pounds_come_in_as_such_and_go_again(open_page, coach_client):
     expect(page.get_by_label("Unit", exact=True)).to_have_value("unit")
     assert not findings_in_both_schemes(page)
     page.get_by_role("button", name="Check the whole file").click()
+    expect(page.locator("#what-was-found")).to_contain_text("34.02 kg × 5")
+    page.get_by_role("link", name="Left out (1)").click()
     expect(page.get_by_text("This row sums up others")).to_be_visible()
     asked = page.get_by_label("Keep row 4: Athlete 0001, Weight")
     expect(asked).not_to_be_checked()

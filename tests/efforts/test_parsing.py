@@ -23,6 +23,11 @@ from athletes.words import clock
         ("85x5", Reading(load_kg=85, repetitions=5)),
         ("85 kg × 5", Reading(load_kg=85, repetitions=5)),
         ("110 kg", Reading(load_kg=110, repetitions=1)),
+        ("5x70kg", Reading(load_kg=70, repetitions=5)),
+        ("1m58s", Reading(seconds=118)),
+        ("8 min 5 s", Reading(seconds=485)),
+        ("8'45", Reading(seconds=525)),
+        ("8’45.3”", Reading(seconds=525.3)),
         ("23", Reading(amount=23)),
         ("5 km", Reading(amount=5000, unit="m")),
     ],
@@ -39,6 +44,14 @@ def test_pounds_are_the_international_pound():
 @pytest.mark.parametrize("typed", ["", "   ", "fast", "7:75", "7:42.3.1", "x5", "12 in", "85x", "7:4", "-5", "½"])
 def test_it_says_what_to_type_instead(typed):
     with pytest.raises(NotUnderstood, match=r"[Tt]ype"):
+        read(typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"), [("DNF", "stopped"), ("stopped early", "stopped"), ("can't", "could not do it")]
+)
+def test_what_stands_for_no_result_is_told_so(typed, why):
+    with pytest.raises(NotUnderstood, match=f"No number: {why}"):
         read(typed)
 
 

@@ -45,7 +45,7 @@ def imported(gym_row, coach) -> Athlete:
         )
         for metres, _ in RECORDS
     )
-    lines = [f"Record,{metres / 1000:g} km run,{minutes},{STOOD_ON}" for metres, minutes in RECORDS]
+    lines = [f"Holder,{metres / 1000:g} km run,{minutes},{STOOD_ON}" for metres, minutes in RECORDS]
     content = "Athlete,Event,Time (min),Date\n" + "\n".join(lines) + "\n"
     source = import_begin(key=uuid4(), filename="records.csv", content=content.encode(), by=coach)
     import_check(source=source)

@@ -59,7 +59,8 @@ def test_a_file_goes_all_the_way(upload, coach_client):
     source = Import.objects.get()
     assert coach_client.post(address, columns(source)).headers["Location"] == address
     page = coach_client.get(address).content.decode()
-    assert "“soon” is not understood." in page
+    assert page.index("7:10.0") < page.index("Keep what was found")  # what will be kept, before it is
+    assert "“soon” is not understood." in coach_client.get(f"{address}?show=refused").content.decode()
     assert "Add the 1 athlete who is not here yet" in page
     assert "nobody here has this name" in coach_client.get(f"{address}?show=newcomer").content.decode()
     coach_client.post(f"{address}keep/", {"create_athletes": "on"})
@@ -77,7 +78,7 @@ def test_keeping_ticked_rows_leads_back_to_the_import(upload, coach_client):
     asked = list(source.remarks.filter(kind="questioned").values_list("pk", flat=True))
     assert len(asked) == 2
     assert asked[-1] != source.pk
-    assert "goblet squat, 3 Nov 2025</span> “200 kg x 1”" in coach_client.get(address).content.decode()
+    assert "goblet squat, 3 Nov 2025</span> “200 kg × 1”" in coach_client.get(address).content.decode()
     answer = coach_client.post(f"{address}keep/", {"want": asked}, follow=True)
     assert answer.redirect_chain == [(address, 302)]
     assert "2 results are kept" in answer.content.decode()
@@ -144,6 +145,17 @@ def test_dates_that_could_be_two_days_are_asked(upload, coach_client):
     coach_client.post(address, columns(source, order="month"))
     source = work(address)
     assert (source.state, source.reading["parts"][0]["order"]) == ("checked", "month")
+
+
+def test_minutes_with_a_point_are_asked(upload, coach_client):
+    address = upload(f"Athlete;2k row (min);Date\nAthlete 0000;7.10;{DAY}\nAthlete 0001;7,05;{DAY}\n")
+    page = coach_client.get(address).content.decode()
+    assert "minutes and seconds: 7.10 is 7:10" in page
+    assert "parts of a minute: 7.10 is 7:06.0" in page
+    coach_client.post(address, columns(Import.objects.get(), point="hundredths"))
+    assert work(address).remarks.get(row=2).result == "7:06.0"
+    coach_client.post(address, columns(Import.objects.get(), point="seconds"))
+    assert work(address).remarks.get(row=2).result == "7:10.0"
 
 
 def test_dates_of_a_column_that_the_coach_chooses_are_seen_too(upload, coach_client):
@@ -237,6 +249,33 @@ def test_columns_that_cannot_be_are_told(upload, coach_client, changes, sentence
     assert Import.objects.get().state == "matching"
 
 
+def test_two_columns_that_are_read_as_one_benchmark_are_asked_about(upload, coach_client):
+    address = upload(f"Athlete;2k row;2k row best;Date\nAthlete 0000;7:10;7:02;{DAY}\n")
+    source = Import.objects.get()
+    page = coach_client.post(address, columns(source)).content.decode()
+    assert "“2k row” and “2k row best” are all read as 2000 m row. Leave one" in page
+    assert coach_client.post(address, columns(source, **{"use-1": ""})).status_code == 302
+    address = upload("Athlete;2k row 2025-06-02;2k row 2025-11-03\nAthlete 0000;7:10;7:02\n")
+    assert coach_client.post(address, columns(Import.objects.latest("pk"))).status_code == 302
+
+
+def test_columns_headed_by_days_are_asked_for_their_benchmark(upload, coach_client):
+    address = upload("Athlete;2025-03-02;2025-06-01\nAthlete 0000;7:10;7:05\n")
+    assert "Benchmark of all results" in coach_client.get(address).content.decode()
+    source = Import.objects.get()
+    assert "Columns are headed by days." in coach_client.post(address, columns(source)).content.decode()
+    row = Benchmark.objects.get(slug="2000-m-row")
+    assert coach_client.post(address, columns(source, bench=row.pk)).status_code == 302
+    source = work(address)
+    assert (source.counts["kept"], source.reading["parts"][0]["unused"]) == (2, [])
+
+
+def test_what_is_not_used_is_named_before_keeping(upload, coach_client):
+    address = upload(f"Athlete;2k row;Shoe size;Date\nAthlete 0000;7:10;43;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    assert "Not used, though something stands there: “Shoe size”." in coach_client.get(address).content.decode()
+
+
 LIFTS = "Athlete,Lift,Load,Reps,Date\nAthlete 0000,Goblet squat,{},5,03.11.2025\nAthlete 0001,Goblet squat,45 lb,5,\n"
 
 
@@ -283,6 +322,32 @@ def test_names_of_benchmarks_are_asked_and_explained(upload, coach_client):
     source = work(address)
     assert source.counts["kept"] == 2
     assert "Which benchmarks are these?" not in coach_client.get(address).content.decode()
+
+
+def test_cells_beyond_the_headings_are_asked_about_and_empty_columns_are_not(upload, coach_client):
+    address = upload(f"Athlete;2k row;Date\nAthlete 0000;7:10;{DAY}\nAthlete 0001;7:12;{DAY};;43\n")
+    page = coach_client.get(address).content.decode()
+    assert ("Column E" in page, "Column D" in page) == (True, False)
+    source = Import.objects.get()
+    sent = columns(source)
+    del sent["0-use-3"]  # of which the page shows nothing
+    assert coach_client.post(address, sent).status_code == 302
+    assert "“column E”" in coach_client.get(address).content.decode()
+
+
+def test_people_who_may_be_here_are_asked_about_and_explained(upload, coach_client, make_athlete):
+    seun = make_athlete("Oluwaseun Adelabi", board_name="Seun")
+    address = upload(f"Who;2k row;Date\nSeun A.;7:10;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    page = coach_client.get(address).content.decode()
+    assert "Who are these?" in page
+    assert "Oluwaseun Adelabi (Seun)</option>" in page
+    assert "who is not here yet" not in page
+    coach_client.post(f"{address}names/", {"who-0": seun.pk})
+    assert "Who are these?" not in coach_client.get(address).content.decode()
+    coach_client.post(f"{address}keep/")
+    assert work(address).counts["kept"] == 1
+    assert seun.efforts.count() == 1
 
 
 def test_headings_in_another_row_are_read_again(upload, coach_client):
@@ -391,8 +456,8 @@ def test_queries_of_the_pages_do_not_grow(upload, coach_client, django_assert_ma
     address = upload("Athlete;2k row;Pull-ups;Date\n" + rows)
     coach_client.post(address, columns(Import.objects.get()))
     work(address)
-    with django_assert_max_num_queries(10):
+    with django_assert_max_num_queries(11):  # two of them for names that are like those of people here
         page = coach_client.get(address).content.decode()
-    assert "Page 1 of 2" in page
+    assert "Page 1 of 3" in page
     with django_assert_max_num_queries(5):
         coach_client.get("/athletes/import/")

@@ -1,5 +1,6 @@
 """From a file to efforts: checked without writing, kept once, told in words, and safe to be cut off anywhere."""
 
+import re
 from datetime import date, timedelta
 from uuid import uuid4
 
@@ -12,7 +13,7 @@ from django.utils import timezone
 from athletes import claims
 from athletes.efforts.write import effort_record, effort_void
 from athletes.importing import run as import_run
-from athletes.importing.read import nothing_to_keep
+from athletes.importing.read import at_once, names_explained, nothing_to_keep, unused
 from athletes.importing.run import requeue_silent, run
 from athletes.importing.write import (
     FORGOTTEN_AFTER,
@@ -24,6 +25,7 @@ from athletes.importing.write import (
 )
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
 from tests import gym
+from tests.importing.sheets.builders import workbook
 
 State = Import.State
 DAY = "2025-11-03"
@@ -129,7 +131,7 @@ def test_the_same_file_twice_changes_nothing(bring):
 
 def test_the_same_row_twice_in_a_file_is_one_effort(bring):
     twice = bring(WIDE + f"ATHLETE  0000;7:10.0;4;{DAY}\n", keep=True)
-    assert (twice.counts["kept"], twice.counts["same"]) == (3, 2)
+    assert (twice.counts["kept"], twice.counts["twice"], twice.counts.get("same")) == (3, 2, None)
 
 
 def test_a_result_that_was_typed_before_or_voided_is_not_kept_again(bring, athletes, staff):
@@ -164,6 +166,46 @@ def test_names_on_the_board_stay_each_their_own(bring):
 def test_a_name_nearly_like_one_who_is_here_is_pointed_out(bring):
     source = bring(f"Athlete;2k row;Date\nAthlet 0002;7:10;{DAY}\n")
     assert "Like Athlete 0002, who is here" in source.remarks.get(kind="newcomer").text
+
+
+@pytest.mark.parametrize(
+    ("name", "doubt"),
+    [
+        ("Seun A.", "Like Oluwaseun Adelabi, who is here."),
+        ("Liam", "Like Liam Farnworth, who is here."),
+        ("Liam Farnwort", "Like Liam Farnworth, who is here."),
+        ("Liam Oduya", ""),
+        ("Max", "Is this a person?"),
+        ("Rank 1", "Is this a person?"),
+        ("Max Oduya", ""),
+    ],
+)
+def test_who_may_be_here_already_is_asked_and_not_added_before_it_is_said(bring, make_athlete, name, doubt):
+    make_athlete("Oluwaseun Adelabi", board_name="Seun")
+    make_athlete("Liam Farnworth", board_name="Liam F")
+    before = Athlete.objects.count()
+    source = bring(f"Who;2k row;Date\n{name};7:10;{DAY}\n", keep=True, create=True)
+    assert source.remarks.get(kind="newcomer").text == doubt
+    assert Athlete.objects.count() == before + (not doubt)
+    assert imported().count() == (not doubt)
+    assert source.counts.get("without_athlete", 0) == bool(doubt)
+
+
+def test_a_name_means_who_it_is_said_to_be_or_somebody_new(bring, make_athlete):
+    seun = make_athlete("Oluwaseun Adelabi", board_name="Seun")
+    make_athlete("Liam Farnworth", board_name="Liam F")
+    file = f"Who;2k row;Date\nSeun A.;7:10;{DAY}\nLiam;7:20;{DAY}\n"
+    source = bring(file)
+    assert source.counts["doubtful"] == 2
+    import_check(source=source, people={"Seun A.": seun.pk, "Liam": None})
+    run(source.pk)
+    source.refresh_from_db()
+    assert (source.counts["here"], source.counts["newcomers"]) == (1, 1)
+    import_keep(source=source, create_athletes=True)
+    run(source.pk)
+    assert sorted(imported().values_list("athlete__name", flat=True)) == ["Liam", "Oluwaseun Adelabi"]
+    source.refresh_from_db()
+    assert source.reading["people"] == {}  # names of people go with the file
 
 
 def test_athletes_are_found_by_their_name_on_the_board(bring, athletes):
@@ -230,6 +272,27 @@ def test_it_is_told_why_there_is_nothing_to_keep(bring, file, sentence):
     assert bool(said) == bool(sentence)
 
 
+def test_columns_that_nothing_uses_are_named(bring):
+    source = bring(f"Athlete;2k row;Shoe;Old;Date\nAthlete 0000;7:10;43;x;{DAY}\n", keep=True)
+    assert unused(source) == ["“Shoe”"]
+    said = nothing_to_keep(bring(f"Athlete;2k row;Shoe;Date\nAthlete 0000;7:10;43;{DAY}\n"))
+    assert said == "There is nothing to keep: what stands in the columns that are used is known already."
+
+
+def test_a_sheet_of_one_benchmark_headed_by_days_is_read(bring):
+    file = workbook(["Name", date(2025, 3, 2), "2025-06-01"], ["Athlete 0000", "7:10", "7:05"], sheet="2k row")
+    bring(file, keep=True)
+    found = imported().order_by("performed_on").values_list("benchmark__slug", "performed_on", "value")
+    assert list(found) == [("2000-m-row", date(2025, 3, 2), 430), ("2000-m-row", date(2025, 6, 1), 425)]
+
+
+def test_lifts_without_repetitions_are_told_before_they_are_kept(bring):
+    source = bring(f"Athlete;Goblet squat (kg);Date\nAthlete 0000;40;{DAY}\nAthlete 0001;40x5;{DAY}\n")
+    assert source.counts["once"] == 1
+    told = source.remarks.filter(kind="kept").values_list("row", "text")
+    assert list(told) == [(2, "No repetitions are said, so it counts as one."), (3, "")]
+
+
 def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_only_when_ticked(bring):
     file = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;0:20;90;{DAY}\nNina Nu;0:25;300;{DAY}\n"
     source = bring(file, keep=True, create=True)
@@ -237,13 +300,40 @@ def test_what_cannot_be_right_is_left_out_and_what_surprises_is_kept_only_when_t
         dict(source.remarks.filter(kind=kind).values_list("row", "text")) for kind in ("refused", "questioned")
     )
     assert "“0:20”: This cannot be right as it stands." in refused[2]
-    assert "far better than expected for this athlete. Is it right? About 4.4 repetitions was" in questioned[2]
+    assert "far better than expected for this athlete. Is it right? About 4 repetitions was" in questioned[2]
     assert set(refused) == set(questioned) == {2, 3}
     assert not imported().exists()
     bring(file, keep=True, create=True, tick=True)
     asked = "This is far better than expected for this athlete. Is it right?"
     assert all(effort.question.startswith(asked) for effort in imported())
     assert imported().count() == 2
+
+
+@pytest.mark.parametrize(
+    ("heading", "typed", "asked"),
+    [
+        ("Goblet squat (lb)", "400x5", r"“400 lb × 5”: .* About \d+ lb × 5 was expected\."),
+        ("Goblet squat (kg)", "3x120", r"“3 kg × 120”: .* Did you mean 120 kg × 3\?"),
+        ("Goblet squat (lb)", "5x85", r"“5 lb × 85”: .* Did you mean 85 lb × 5\?"),
+        ("2k row (s)", "285", r"“4:45\.0”: .* About \d:\d\d\.\d was expected\."),
+        ("Pull-ups", "40", r"“40 repetitions”: .* About \d+ repetitions was expected\."),
+    ],
+)
+def test_what_is_asked_speaks_as_the_file_does(bring, heading, typed, asked):
+    source = bring(f"Athlete;{heading};Date\nAthlete 0000;{typed};{DAY}\n", load_unit="kg")
+    assert re.fullmatch(asked, source.remarks.get(kind="questioned").text)
+
+
+def test_a_time_with_a_point_may_be_meant_with_a_colon(bring):
+    source = bring(f"Athlete;2k row;Date\nAthlete 0000;7.42;{DAY}\n")
+    assert source.remarks.get(kind="refused").text.endswith("Did you mean 7:42?")
+
+
+def test_rows_are_counted_below_the_headings(bring, monkeypatch):
+    source = bring("Tests\n" + WIDE)
+    assert source.reading["parts"][0]["rows"] == 2
+    monkeypatch.setattr("athletes.importing.read.AT_ONCE", 2)
+    assert at_once(source)
 
 
 def test_what_surprises_only_since_the_coach_has_looked_is_kept_with_its_question(bring, athletes):
@@ -274,6 +364,17 @@ def test_an_unknown_name_of_a_benchmark_is_asked_once_and_then_known(bring):
     run(source.pk)
     source.refresh_from_db()
     assert (source.counts["kept"], source.remarks.exclude(kind="kept").count()) == (2, 0)
+
+
+def test_headings_are_remembered_as_a_coach_said_and_not_as_they_were_guessed(bring):
+    row, pulls = (Benchmark.objects.get(slug=slug).pk for slug in ("2000-m-row", "pull-ups-unbroken"))
+    file = f"Athlete;The Monster;Pull-ups;Date\nAthlete 0000;7:10;4;{DAY}\n"
+    bring(file, keep=True, uses=["name", f"result:{row}", f"result:{pulls}", "day"])
+    assert names_explained() == {"The Monster": row}
+    again = bring(file.replace("7:10", "7:11"), keep=True)
+    assert again.reading["parts"][0]["uses"][1] == f"result:{row}"
+    Import.objects.exclude(pk=again.pk).delete()
+    assert names_explained() == {"The Monster": row}  # it is known as long as files are headed so
 
 
 def test_an_import_sent_twice_from_one_page_is_one(athletes, coach, staff):

@@ -14,20 +14,25 @@ from athletes.importing.sheets.names import words, words_key
 from athletes.importing.sheets.reading import Row
 
 HOURS, MINUTES = "hours", "minutes"  # 1:41:00 as 1 h 41 min, or as 1 min 41 s
+SECONDS, HUNDREDTHS = "seconds", "hundredths"  # 8.22 below “min” as 8 min 22 s, or as 8 minutes and 22 hundredths
 SEARCHED = 15  # first rows among which the headings are looked for
 YOUNGEST = 10  # years: who is tested is older, and tests are rarely that long ago (ours)
 # What people write where there is nothing to say.
-NOT_SAID = frozenset(("", "-", "–", "—", "n/a", "na", "dns", "dnf", "dnt", "x", ".", "?", "none", "#n/a"))
+NOT_SAID = frozenset(("", "-", "–", "—", "n/a", "na", "dns", "dnt", "x", ".", "?", "none", "#n/a"))
 _BRACKETS = re.compile(r"[(\[]([^)\]]*)[)\]]")
 UNITS = {
     "kg": "kg", "kgs": "kg", "kilograms": "kg", "kilos": "kg", "lb": "lb", "lbs": "lb", "pounds": "lb",
     "s": "s", "sec": "s", "secs": "s", "seconds": "s", "min": "min", "mins": "min", "minutes": "min",
 }  # fmt: skip
 LOADS = ("kg", "lb")
-CLOCK = re.compile(r"\d{1,3}:[0-5]\d:[0-5]\d(?:\.\d+)?")
+COLONS = re.compile(r"\d{1,3}:[0-5]\d:[0-5]\d(?:\.\d+)?")
+_REPETITIONS = re.compile(r"\b(?:reps?|repetitions?|wdh|wiederholungen)\b", re.IGNORECASE)
+_HOW = re.compile(r"\s*\([^()]*\)$")
+POINT = re.compile(r"\d{1,3}\.[0-5]\d?")
 _POUNDS = re.compile(r"(?:^|[^a-z])(?:lbs?|pounds?)(?:[^a-z]|$)", re.IGNORECASE)
 _DATE = re.compile(
-    r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4})\b"
+    r"\b(\d{4}-\d{1,2}-\d{1,2}|\d{1,2}[./-]\d{1,2}[./-](?:\d{4}|\d{2})|\d{1,2}\s+[A-Za-z]{3,9}\.?\s+\d{4}"
+    r"|[A-Za-z]{3,9}\.?\s+\d{1,2},?\s+\d{4})\b"
 )
 
 
@@ -44,7 +49,7 @@ class Column:
 
     @property
     def bench(self) -> int | None:
-        """The benchmark whose results or days stand here, in the wide layout."""
+        """The benchmark whose results, repetitions or days stand here, in the wide layout."""
         return int(self.use.partition(":")[2]) if ":" in self.use else None
 
     @property
@@ -64,6 +69,7 @@ class Plan:
     load_unit: str = "kg"  # of plain loads and body masses; empty where it is not known, which is then a problem
     bench: int | None = None  # the benchmark of all results that name none
     clock: str = HOURS  # what 1:41:00 is
+    point: str = HUNDREDTHS  # what 8.22 in minutes is
 
     def having(self, use: str) -> Column | None:
         return next((column for column in self.columns if column.use == use), None)
@@ -86,7 +92,7 @@ def columns_of(headings: Sequence[str], benches: Benches, uses: Sequence[str] | 
             use = Use.NOTHING
         taken.add(use)
         columns.append(Column(index, heading, use, unit_of(heading), repetitions_of(heading), day_in(heading)))
-    return columns if uses else _weights(_halves_of_names(columns))
+    return columns if uses else _weights(_halves_of_names(_repetitions(columns, benches)))
 
 
 def proposed(columns: Sequence[Column], rows: Sequence[Row], benches: Benches, today: date) -> dict[int, str]:
@@ -109,6 +115,27 @@ def proposed(columns: Sequence[Column], rows: Sequence[Row], benches: Benches, t
     return {index: use for index, use in uses.items() if use != Use.RESULT or Use.BENCHMARK in taken}
 
 
+def headed_by_days(columns: Sequence[Column]) -> list[Column]:
+    """Columns without a use that are headed by nothing but a day: what was tested on it stands somewhere else."""
+    return [column for column in columns if not column.use and column.day and not words(_DATE.sub("", column.heading))]
+
+
+def days_of(columns: Sequence[Column], bench: int) -> list[Column]:
+    """The columns, with the results of this benchmark in those that are headed by days."""
+    days = headed_by_days(columns)
+    return [replace(column, use=f"{Use.RESULT_OF}{bench}") if column in days else column for column in columns]
+
+
+def of_one_benchmark(columns: Sequence[Column]) -> list[list[Column]]:
+    """Columns with results of one benchmark that are not each of a day of their own: one may well be something else."""
+    by_use: dict[str, list[Column]] = {}
+    for column in columns:
+        if column.use.startswith(Use.RESULT_OF):
+            by_use.setdefault(column.use, []).append(column)
+    days = {use: {column.day for column in several} - {""} for use, several in by_use.items()}
+    return [several for use, several in by_use.items() if len(several) > max(1, len(days[use]))]
+
+
 def heading_row(rows: Sequence[Row], benches: Benches) -> int:
     """The number of the row with the headings: of the first ones, the one in which most is recognised."""
 
@@ -116,6 +143,29 @@ def heading_row(rows: Sequence[Row], benches: Benches) -> int:
         return sum(bool(_guess(cell, benches)) for cell in row[1] if cell)
 
     return max(rows[:SEARCHED], key=recognised)[0]
+
+
+def headings_at(rows: Sequence[Row], number: int) -> tuple[int, list[str]]:
+    """The headings that stand in a row, and the number of the last row of them: “kg” and “reps” may stand below."""
+    at = next((place for place, row in enumerate(rows) if row[0] == number), 0)
+    at -= at > 0 and _says_how(rows[at][1])
+    headings = list(rows[at][1])
+    width = max(place for _, cells in rows[at:] for place, text in enumerate(cells, start=1) if text)
+    headings += [""] * (width - len(headings))
+    if at + 1 == len(rows) or not _says_how(rows[at + 1][1]):
+        return max(number, rows[at][0]), headings
+    last, below = rows[at + 1]
+    for place, how in enumerate(below):
+        if how:
+            spans = next((heading for heading in reversed(headings[: place + 1]) if heading), "")
+            headings[place] = f"{_HOW.sub('', spans)} ({how})".strip()
+    return last, headings
+
+
+def _says_how(cells: Sequence[str]) -> bool:
+    """Whether a row says nothing but in what the results below it are counted."""
+    said = [words_key(cell) for cell in cells if cell]
+    return bool(said) and all(cell in UNITS or USE_OF.get(cell) in (Use.REPETITIONS, Use.RESULT) for cell in said)
 
 
 def unit_of(heading: str) -> str:
@@ -148,7 +198,9 @@ def _guess(heading: str, benches: Benches) -> str:
             return use
     without_day = _DATE.sub(" ", heading)
     if (bench := benches.find(without_day)) is None:
-        return Use.NOTHING
+        lift = benches.find(_REPETITIONS.sub(" ", without_day))
+        of_lift = lift and lift.measure == "lift" and _REPETITIONS.search(without_day)
+        return f"{Use.REPETITIONS_OF}{lift.pk}" if of_lift else Use.NOTHING
     return f"{Use.DAY_OF if {'date', 'when'} & set(words(without_day)) else Use.RESULT_OF}{bench.pk}"
 
 
@@ -158,6 +210,18 @@ def _without_unit(heading: str) -> str:
     while len(said) > 1 and (said[-1] in UNITS or said[-1] == "in"):
         said.pop()
     return " ".join(said)
+
+
+def _repetitions(columns: list[Column], benches: Benches) -> list[Column]:
+    """“Reps” right beside the loads of a lift holds the repetitions of that lift."""
+    found: list[Column] = []
+    for column in columns:
+        before = found[-1] if found else None
+        beside = before and before.use.startswith(Use.RESULT_OF) and benches.by_id[before.bench].measure == "lift"
+        if beside and _guess(column.heading, benches) == Use.REPETITIONS:
+            column = replace(column, use=f"{Use.REPETITIONS_OF}{before.bench}")
+        found.append(column)
+    return found
 
 
 def _halves_of_names(columns: list[Column]) -> list[Column]:
@@ -202,10 +266,21 @@ def clock_in(texts: Iterable[str]) -> tuple[str, str]:
 
     A spreadsheet takes 1:41 for hours and minutes, and shows 1:41:00: where every one ends in :00, that is likely.
     """
-    found = [text for text in texts if CLOCK.fullmatch(text)]
+    found = [text for text in texts if COLONS.fullmatch(text)]
     if not found:
         return HOURS, ""
     return (MINUTES if all(text.split(":")[2].strip("0.") == "" for text in found) else HOURS), found[0]
+
+
+def point_in(texts: Iterable[str]) -> tuple[str, str]:
+    """What numbers with a point mean where minutes are counted, seen from all of them, and one where that is open.
+
+    Seconds end at 59: where a number goes on, all are parts of a minute.
+    """
+    found = [text.replace(",", ".") for text in texts if is_number(text.replace(",", ".")) and set(text) & set(".,")]
+    if found and all(map(POINT.fullmatch, found)):
+        return SECONDS, found[0]
+    return HUNDREDTHS, ""
 
 
 def pounds_in(texts: Iterable[str]) -> bool:

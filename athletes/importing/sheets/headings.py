@@ -6,7 +6,8 @@ from athletes.importing.sheets.names import words_key
 
 
 class Use(StrEnum):
-    """What a column holds. In the wide layout RESULT_OF and DAY_OF stand with a benchmark's id: result:7, day:7."""
+    """What a column holds. In the wide layout RESULT_OF, REPETITIONS_OF and DAY_OF stand with a benchmark's id, like
+    result:7."""
 
     NOTHING = ""
     NAME = "name"
@@ -25,12 +26,13 @@ class Use(StrEnum):
     DAY = "day"
     VOIDED = "voided"
     RESULT_OF = "result:"
+    REPETITIONS_OF = "repetitions:"
     DAY_OF = "day:"
 
 
 # Headings as people write them, compared word by word; units are taken off before.
 ENGLISH = {
-    Use.NAME: "name|athlete|athlete name|full name|member|member name|client|client name|athletes|names",
+    Use.NAME: "name|who|person|athlete|athlete name|full name|member|member name|client|client name|athletes|names",
     Use.FIRST: "first name|first|forename|given name|firstname",
     Use.LAST: "last name|last|surname|family name|lastname",
     Use.BOARD: "board name|board|on the board|name on the board|nickname|nick",
@@ -38,7 +40,7 @@ ENGLISH = {
     Use.SEX: "sex|gender|m f|f m",
     Use.MASS: "body mass|mass|weight|body weight|bodyweight|bw|wt|body wt",
     Use.JOINED: "joined|joined on|member since|start date|join date",
-    Use.BENCHMARK: "benchmark|test|event|exercise|movement|workout|lift|discipline",
+    Use.BENCHMARK: "benchmark|what|test|event|exercise|movement|workout|lift|discipline",
     Use.RESULT: "result|results|score|performance|time|value|effort",
     Use.LOAD: "load|lifted|load lifted|weight lifted|bar|bar weight|load used|weight used|kg lifted|lb lifted|1 rm",
     Use.UNIT: "unit|units|uom|unit of load|load unit|weight unit|kg lb|lb kg|kg or lb|kg lbs|lbs kg",

@@ -14,7 +14,7 @@ from datetime import date
 
 from athletes.efforts import parsing
 from athletes.efforts.parsing import NotUnderstood, Reading, Result
-from athletes.importing.sheets.benches import Bench, Benches, marks
+from athletes.importing.sheets.benches import Bench, Benches
 from athletes.importing.sheets.columns import NOT_SAID
 from athletes.importing.sheets.dates import MONTHS, Order, date_format, read_day
 from athletes.importing.sheets.headings import USE_OF, Use
@@ -84,11 +84,9 @@ class Tests:
         self._tests = list(tests)
         self._benches = Benches(test.bench for test in self._tests)
         self._by_movement: dict[str, list[Bench]] = {}
-        self._words: dict[int, frozenset[str]] = {}
         self._meant: dict[str, list[Bench]] = {}  # by the words that were looked up
         self._readings: dict[str, Reading | None] = {}
         for test in self._tests:
-            self._words[test.bench.pk] = marks(" ".join([test.bench.name, *test.movement]))[1]
             for key in {_key(name) for name in test.movement}:
                 self._by_movement.setdefault(key, []).append(test.bench)
 
@@ -130,9 +128,8 @@ class Tests:
         return self._meant[name]
 
     def _look_up(self, name: str) -> list[Bench]:
-        """The benchmark in which each of its words stands, else all of a movement."""
-        bench = self._benches.find(name)
-        if bench and marks(name)[1] <= self._words[bench.pk]:
+        """The benchmark that it says, else all of a movement."""
+        if bench := self._benches.find(name):
             return [bench]
         key = _key(name)
         return self._by_movement.get(key) or self._by_movement.get(SAID.get(key, ""), [])

@@ -20,7 +20,7 @@ from itertools import islice
 from openpyxl import load_workbook
 
 from athletes.formulas import as_written
-from athletes.importing.sheets.size import TooLarge, has_too_many_members, refuse_large
+from athletes.importing.sheets.size import TooLarge, has_formulas_without_result, has_too_many_members, refuse_large
 
 MOST_BYTES = 20_000_000  # of a file
 MOST_ROWS = 100_000
@@ -34,6 +34,9 @@ OF_WORKBOOKS = (".xlsx", ".xlsm", ".xls", ".ods")
 NO_TABLE = "This is no spreadsheet. Save it as CSV or as .xlsx, and choose that file."
 CANNOT_OPEN = "This workbook cannot be opened. Open it in a spreadsheet and save it again as .xlsx, or as CSV."
 NOT_UTF_8 = "It is not UTF-8, so it is read as Windows-1252. Look at names with é, ø or ß: are they right?"
+NO_RESULT = (
+    "Cells hold a formula without a result: open the file in a spreadsheet program, save it and import it again."
+)
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 BOMS = {codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16"}
 NAMES = {"utf-8-sig": "UTF-8", "utf-8": "UTF-8", "cp1252": "Windows-1252"}
@@ -184,7 +187,7 @@ def _records(text: str, delimiter: str) -> Iterator[list[str]]:
 
 
 def _of_workbook(content: bytes, sheet: str) -> Table:
-    _refuse_another_archive(content)
+    doubt = NO_RESULT if _checked_archive(content) else ""
     with _opened(content) as book:
         names = tuple(worksheet.title for worksheet in book.worksheets)
     if sheet not in names:
@@ -196,7 +199,7 @@ def _of_workbook(content: bytes, sheet: str) -> Table:
         with _opened(content) as book:  # what the sheet says of its own length; 0 when it says nothing
             return book[sheet].max_row or 0
 
-    return Table(f"Workbook, sheet “{sheet}”", "", names, sheet, partial(_sheet_rows, content, sheet), length)
+    return Table(f"Workbook, sheet “{sheet}”", doubt, names, sheet, partial(_sheet_rows, content, sheet), length)
 
 
 def _sheet_rows(content: bytes, sheet: str) -> Iterator[list[str]]:
@@ -220,8 +223,9 @@ def _opened(content: bytes):
             book.close()
 
 
-def _refuse_another_archive(content: bytes) -> None:
-    """CannotRead for an archive that is no workbook, and for a workbook that would cost too much to open."""
+def _checked_archive(content: bytes) -> bool:
+    """Whether formulas stand in a workbook without their results; CannotRead for an archive that is none, and for one
+    that would cost too much to open."""
     if has_too_many_members(content):
         raise CannotRead(NO_TABLE)
     try:
@@ -232,6 +236,7 @@ def _refuse_another_archive(content: bytes) -> None:
             if not any("workbook" in name for name in names):
                 raise CannotRead(NO_TABLE)  # an archive of something else, or another program's document
             refuse_large(archive)
+            return has_formulas_without_result(archive)
     except TooLarge as reason:
         raise CannotRead(f"{reason}. Save the sheet with the results alone as CSV, and choose that.") from None
     except CannotRead:

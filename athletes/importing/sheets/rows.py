@@ -8,7 +8,19 @@ from datetime import date
 from athletes.efforts import parsing
 from athletes.efforts.parsing import NotUnderstood
 from athletes.importing.sheets.benches import Bench
-from athletes.importing.sheets.columns import CLOCK, LOADS, MINUTES, NOT_SAID, UNITS, Column, Plan, cell, is_number
+from athletes.importing.sheets.columns import (
+    COLONS,
+    LOADS,
+    MINUTES,
+    NOT_SAID,
+    POINT,
+    SECONDS,
+    UNITS,
+    Column,
+    Plan,
+    cell,
+    is_number,
+)
 from athletes.importing.sheets.dates import read_day
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.names import turned, words
@@ -18,6 +30,8 @@ FIRST_DAY = date(1970, 1, 1)  # before that a year is a slip
 MOST_REPETITIONS = 500
 TIMED = ("time_for_distance", "time_for_calories", "time_for_repetitions", "hold")
 LOADED = re.compile(r"(\d+(?:\.\d+)?)\s*([a-z]+?)?(?:\s*[x×*]\s*(\d+))?")
+TIMES = re.compile(r"[x×*]", re.IGNORECASE)
+TIMES_OWN = re.compile(r"^(\d+)\s*[x×*].*[a-z]$|[x×*]\s*(\d+)$")  # 5 of 5x70kg and of 70 kg x 5
 SUMS_UP = "This row sums up others, so it is left out."
 CHOOSE_LOAD = "Read the file in another way, and choose the column of the loads as “load of a lift”."
 CHOOSE_RESULT = "Read the file in another way, and choose the column of the results as “result”."
@@ -31,6 +45,10 @@ SUMMARIES = frozenset(
 BESIDE_SUMMARIES = frozenset(
     ("team", "class", "group", "gym", "squad", "of", "all", "the", "men", "women", "male", "female", "grand", "overall",
      "max", "min", "athletes", "members", "everyone", "time", "score", "result", "der", "aller", "de", "générale")
+)  # fmt: skip
+NOT_PEOPLE = SUMMARIES | BESIDE_SUMMARIES | frozenset(
+    ("rank", "place", "position", "target", "goal", "record", "level", "norm", "standard", "best", "worst", "range",
+     "name", "unit", "units", "date", "note", "notes", "week", "test")
 )  # fmt: skip
 NOBODY = "There is no name in this row, so nobody to keep it for."
 SEXES = {"f": "female", "female": "female", "w": "female", "woman": "female", "women": "female", "♀": "female"}
@@ -76,6 +94,12 @@ class ReadCell:
     day: date
     value: float
     repetitions: int | None
+    once: bool = False  # a lift of which no repetitions are said
+
+    @property
+    def unit(self) -> str:
+        """The unit in which a load stands in the file."""
+        return "lb" if "lb" in self.typed.lower() else "kg"
 
 
 @dataclass
@@ -119,6 +143,11 @@ def sums_up(values: dict[str, str], cells: Sequence[str]) -> bool:
     said = words(" ".join(named) or next(filter(None, cells), ""))
     plain = [word for word in said if not word[0].isdigit()]
     return bool(SUMMARIES.intersection(plain)) and SUMMARIES.union(BESIDE_SUMMARIES).issuperset(plain)
+
+
+def is_no_name(name: str) -> bool:
+    """Whether a name looks like something else that stands in a first column: “Max”, “Rank 1”."""
+    return NOT_PEOPLE.issuperset(word for word in words(name) if not word[0].isdigit())
 
 
 def person_of(row: int, values: dict[str, str], plan: Plan) -> tuple[Person | None, list[Problem]]:
@@ -183,6 +212,9 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
     plain = text.lower().replace(",", ".")
     unit, headed = (column.unit, column.repetitions) if column else ("", None)
     in_row = values.get(Use.UNIT, "").lower()
+    beside, of_its_own = _repetitions(values), TIMES_OWN.search(plain)
+    if bench.measure == "lift" and beside and of_its_own and beside not in of_its_own.groups():
+        raise NotUnderstood(f"“{text}” has its own repetitions, and {beside} stand beside it. Mend it in the file.")
     if bench.measure == "lift" and (loaded := LOADED.fullmatch(plain)):
         number, own, times = loaded.groups()
         if own and own not in UNITS:
@@ -190,14 +222,23 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
         said = UNITS.get(own or "") or (unit if unit in LOADS else "") or UNITS.get(in_row, in_row) or plan.load_unit
         if said not in LOADS:
             raise NotUnderstood(f"“{in_row}” is no unit of a load. Write kg or lb." if in_row else NO_UNIT)
-        return f"{number} {said} x {times or values.get(Use.REPETITIONS) or headed or 1}"
+        return f"{number} {said} x {times or beside or headed or 1}"
     if bench.measure in TIMED:
         unit = unit or UNITS.get(in_row, "")
+        if unit == "min" and plan.point == SECONDS and POINT.fullmatch(plain):
+            minutes, _, seconds = plain.partition(".")
+            return f"{minutes}:{seconds:0<2}"
         if is_number(plain) and unit in ("s", "min"):
             return f"{float(plain) * (60 if unit == 'min' else 1):g} s"
-        if plan.clock == MINUTES and CLOCK.fullmatch(plain):
+        if plan.clock == MINUTES and COLONS.fullmatch(plain):
             return _without_hours(text)
     return text
+
+
+def _repetitions(values: dict[str, str]) -> str:
+    """The repetitions that stand beside a load; empty where none do."""
+    said = values.get(Use.REPETITIONS, "")
+    return "" if said.lower() in NOT_SAID else said
 
 
 def _without_hours(text: str) -> str:
@@ -260,7 +301,9 @@ def _wide(column: Column, cells: Sequence[str], values: dict[str, str], plan: Pl
     own_day = plan.having(f"{Use.DAY_OF}{bench.pk}")
     day, title = cell(cells, own_day), own_day.title if own_day else plan.title(Use.DAY)
     day = day or column.day or values.get(Use.DAY, "")
-    values = {**values, Use.REPETITIONS: ""}  # they are of no column among several
+    beside = [c for c in plan.columns if c.use == f"{Use.REPETITIONS_OF}{bench.pk}"]
+    counted = min(beside, key=lambda c: (c.index < column.index, c.index), default=None)
+    values = {**values, Use.REPETITIONS: cell(cells, counted)}  # “Reps” alone is of no column among several
     _entry(text, column, bench, day, title, column.title, plan, values, says)
 
 
@@ -294,4 +337,8 @@ def _entry(
     except NotUnderstood as error:
         says.problems.append(Problem(says.row, at, str(error)))
     else:
-        says.entries.append(ReadCell(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions))
+        headed = column.repetitions if column else None
+        once = bench.measure == "lift" and not (TIMES.search(text) or _repetitions(values) or headed)
+        says.entries.append(
+            ReadCell(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions, once)
+        )

@@ -23,6 +23,11 @@ PIECE = 1 << 18
 MEMBER = b"PK\x01\x02"  # the signature of an entry in the directory of an archive
 TAG = re.compile(rb"<[A-Za-z]")
 ROW, CELL = re.compile(rb"<(?:\w+:)?row\b"), re.compile(rb"<(?:\w+:)?c[ />]")
+# A cell with a formula and nothing worked out; one that comes to an empty text says so by its type.
+NO_RESULT = re.compile(
+    rb'<c\b(?![^<>]*\bt="str")[^<>]*>\s*(?:<f\b[^<>]*/>|<f\b[^<>]*>[^<]*</f>)\s*(?:<v\s*/>|<v>\s*</v>)?\s*</c>'
+)
+LONGEST_FORMULA = 10_000  # bytes of such a cell
 OVERLAP = 64  # bytes; longer than any tag's name that is looked for
 TYPES = "[Content_Types].xml"
 
@@ -48,6 +53,18 @@ def refuse_large(archive: zipfile.ZipFile) -> None:
 def has_too_many_members(content: bytes) -> bool:
     """Whether its directory alone would be too much to read."""
     return content.count(MEMBER) > MOST_MEMBERS
+
+
+def has_formulas_without_result(archive: zipfile.ZipFile) -> bool:
+    """Whether a program wrote formulas and left it to a spreadsheet to work them out: their cells read as empty."""
+    sheets = _said_to_be(archive, WORKSHEET_TYPE)
+    for member in archive.infolist():
+        rest = b""
+        for piece in _pieces(archive, member) if member.filename in sheets else ():
+            if NO_RESULT.search(rest + piece):
+                return True
+            rest = piece[-LONGEST_FORMULA:]
+    return False
 
 
 def _said_to_be(archive: zipfile.ZipFile, kind: str) -> set[str]:

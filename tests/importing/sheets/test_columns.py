@@ -7,8 +7,12 @@ from athletes.importing.sheets.columns import (
     clock_in,
     columns_of,
     day_in,
+    days_of,
     heading_row,
+    headings_at,
     letter,
+    of_one_benchmark,
+    point_in,
     proposed,
     unit_of,
 )
@@ -20,7 +24,8 @@ from tests.importing.sheets.builders import BENCHES, TODAY, benches
     ("heading", "use"),
     [
         ("Athlete", "name"), ("Full Name", "name"), ("MEMBER", "name"), ("First name", "first"), ("Surname", "last"),
-        ("Name on the board", "board"), ("DOB", "born"), ("Date of birth", "born"), ("Gender", "sex"),
+        ("Name on the board", "board"), ("Who", "name"),
+        ("What", "benchmark"), ("DOB", "born"), ("Date of birth", "born"), ("Gender", "sex"),
         ("Weight (lbs)", "mass"), ("body mass [kg]", "mass"), ("Member since", "joined"), ("Exercise", "benchmark"),
         ("Score", "result"), ("Reps", "repetitions"), ("Test date", "day"), ("voided", "voided"), ("Shoe size", ""),
         ("2k row", "result:1"), ("2000m Rowing (min)", "result:1"), ("Row 2 km", "result:1"), ("500m row", "result:2"),
@@ -114,6 +119,39 @@ def test_weight_beside_lifts_is_what_was_lifted(headings, uses):
     assert " ".join(column.use or "-" for column in columns_of(headings.split("|"), benches())) == uses
 
 
+@pytest.mark.parametrize(
+    ("headings", "uses"),
+    [
+        ("Name|Back squat (kg)|Back squat reps|Pull-ups reps", "name result:5 repetitions:5 result:4"),
+        ("Name|Back squat|Reps|2k row|Reps", "name result:5 repetitions:5 result:1 -"),
+        ("Name|Wdh Back squat|Back squat|Weight", "name repetitions:5 result:5 mass"),
+    ],
+)
+def test_repetitions_of_a_lift_are_no_loads_of_it(headings, uses):
+    assert " ".join(column.use or "-" for column in columns_of(headings.split("|"), benches())) == uses
+
+
+def test_a_second_row_of_headings_says_in_what_is_counted():
+    rows = [(2, ["Name", "Back squat", "", "2k row"]), (3, ["", "kg", "reps"]), (4, ["Ada", "60", "5"])]
+    for number in (2, 3):  # as it is guessed, and as a coach may say
+        assert headings_at(rows, number) == (3, ["Name", "Back squat (kg)", "Back squat (reps)", "2k row"])
+    uses = [column.use for column in columns_of(headings_at(rows, 2)[1], benches())]
+    assert uses == ["name", "result:5", "repetitions:5", "result:1"]
+    assert headings_at([rows[0], rows[2]], 2) == (2, ["Name", "Back squat", "", "2k row"])
+
+
+def test_columns_headed_by_days_hold_the_one_benchmark_of_the_sheet():
+    columns = days_of(columns_of(["Name", "2026-03-02", "Jun 1, 2026", "Paid 2026-03-02"], benches()), 1)
+    assert [(column.use, column.day) for column in columns[1:]] == [
+        ("result:1", "2026-03-02"), ("result:1", "Jun 1, 2026"), ("", "2026-03-02"),
+    ]  # fmt: skip
+    assert not of_one_benchmark(columns)
+    twice = columns_of(["Name", "2k row", "2000 m row max"], benches())
+    assert [[column.heading for column in columns] for columns in of_one_benchmark(twice)] == [
+        ["2k row", "2000 m row max"]
+    ]
+
+
 def test_weight_beside_columns_of_lifts_is_asked_about():
     columns = columns_of(["Athlete", "Weight", "Back squat"], benches())
     assert proposed(columns, [], benches(), TODAY) == {1: "mass"}
@@ -151,3 +189,9 @@ def test_times_that_all_end_in_no_seconds_are_minutes_and_seconds():
     assert clock_in(["1:41:00", "7:02:00", "12"]) == ("minutes", "1:41:00")
     assert clock_in(["1:41:00", "1:02:03.4"]) == ("hours", "1:41:00")
     assert clock_in(["7:42.3"]) == ("hours", "")
+
+
+def test_minutes_with_a_point_are_seconds_unless_they_go_on_behind_59():
+    assert point_in(["8.22", "7,21", "8.5", "12"]) == ("seconds", "8.22")
+    assert point_in(["8.22", "7.75"]) == ("hundredths", "")
+    assert point_in(["8", "8:22"]) == ("hundredths", "")

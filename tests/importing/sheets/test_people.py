@@ -83,6 +83,7 @@ RESULTS = {
     "A B; squat 55x5": [(6, 55.0, 5)],
     "A B; 55 kg x 5 back squat": [(6, 55.0, 5)],
     "A B; deadlift 120 kg": [(9, 120.0, 1)],
+    "A B; deadlift 1RM 120 kg": [(9, 120.0, 1)],
     "A B; plank 1:30": [(7, 90.0, None)],
     "A B; 55 burpees in 7:00": [(8, 55.0, None)],
     "A B; 5k run 24:30": [(10, 1470.0, None)],

@@ -7,6 +7,7 @@ from openpyxl import Workbook
 
 from athletes.importing.sheets import reading
 from athletes.importing.sheets.reading import CannotRead, open_table, refuse_misnamed
+from athletes.importing.sheets.size import NO_RESULT
 from tests.importing.sheets.builders import workbook
 
 TABLE = [(1, ["Name", "Wert"]), (2, ["Élise", "7,42"])]
@@ -58,6 +59,14 @@ def test_times_and_dates_of_a_workbook_are_what_a_person_sees():
     formats = {"A1": "h:mm", "B1": "mm:ss.0", "C1": "[h]:mm:ss"}
     seen = ["7:42", "7:42.3", "1:02:03", "2025-11-03", "2025-11-03", "462", "7.5", "85x5", "", "True"]
     assert rows(workbook(cells, formats=formats)) == [(1, seen)]
+
+
+def test_formulas_without_their_results_are_told():
+    content = workbook(["Ada", "=7*60"], ["Ben", 420])
+    assert "a formula without a result: open the file in a spreadsheet program" in open_table(content).doubt
+    assert not open_table(workbook(["Ada", 420])).doubt
+    for cell in ('<c r="B1"><f>7*60</f><v>420</v></c>', '<c r="B1" t="str"><f>IF(A2="","","x")</f><v></v></c>'):
+        assert not NO_RESULT.search(cell.encode())
 
 
 def test_a_time_of_day_with_hours_and_no_seconds_keeps_its_looks():

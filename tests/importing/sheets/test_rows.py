@@ -62,9 +62,45 @@ def test_a_heading_gives_plain_numbers_their_unit():
     ] == pytest.approx(99.79, abs=0.01)
 
 
-@pytest.mark.parametrize("text", ["", "-", "–", "n/a", "DNS", "dnf", "x"])
+@pytest.mark.parametrize("text", ["", "-", "–", "n/a", "DNS", "x"])
 def test_who_was_not_tested_has_no_result_and_no_problem(text):
     assert results(["Athlete", "2k row", "Date"], ["Ada", text, DAY]) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("DNF", "stopped"),
+        ("Stopped at 1500", "stopped"),
+        ("injured", "injured"),
+        ("could not do it", "could not do it"),
+    ],
+)
+def test_who_has_no_number_is_told_so(text, why):
+    [(column, reason)] = reasons(["Athlete", "2k row", "Date"], ["Ada", text, DAY])
+    assert (column, reason) == ("2k row", f"No number: {why}. Nothing is kept of it.")
+
+
+@pytest.mark.parametrize(
+    ("typed", "beside", "found"),
+    [
+        ("5x70kg", "", (70, 5)), ("5x70kg", "5", (70, 5)), ("70kg x 5", "5", (70, 5)),
+        ("2x20kg", "5", None), ("70 x 3", "5", None), ("3 x 120", "", (3, 120)),
+    ],
+)  # fmt: skip
+def test_a_load_behind_its_repetitions_is_one_where_a_unit_says_so(typed, beside, found):
+    headings, cells = ["Athlete", "Lift", "Load", "Reps", "Date"], ["Ada", "Back squat", typed, beside, DAY]
+    if found:
+        assert results(headings, cells)[0][1:3] == found
+    else:
+        assert f"“{typed}” has its own repetitions, and 5 stand beside it." in reasons(headings, cells)[0][1]
+
+
+def test_minutes_with_a_point_are_as_the_coach_says():
+    headings, facts = ["Athlete", "2k row (min)"], {"day": date(2025, 9, 9)}
+    for text, seconds, parts in (("8.22", 502, 493.2), ("8,5", 530, 510), ("8", 480, 480)):
+        assert results(headings, ["Ada", text], point="seconds", **facts)[0][1] == seconds
+        assert results(headings, ["Ada", text], **facts)[0][1] == parts
 
 
 def test_voided_results_are_left_out():
@@ -182,6 +218,32 @@ def test_repetitions_are_never_taken_for_a_load_or_a_time(headings, cells, advic
     says = understand(2, cells, plan(headings, day=date(2025, 9, 9)))
     assert not says.entries
     assert advice in says.problems[0].reason
+
+
+def test_repetitions_beside_the_loads_of_a_lift_are_its_own():
+    headings = ["Name", "Back squat (lb)", "Back squat reps", "Pull-ups"]
+    found = results(headings, ["Ada", "185", "3", "12"], day=date(2025, 9, 9))
+    assert [entry[2] for entry in found] == [3, None]
+    headings = ["Name", "Back squat 2025-06-02", "Reps", "Back squat 2025-09-09", "Reps"]
+    found = results(headings, ["Ada", "80", "5", "85", "3"])
+    assert [entry[1:3] for entry in found] == [(80, 5), (85, 3)]
+
+
+@pytest.mark.parametrize(
+    ("headings", "cells", "once"),
+    [
+        (["Name", "Back squat"], ["Ada", "80"], True),
+        (["Name", "Back squat", "Reps"], ["Ada", "80", "-"], True),
+        (["Name", "Back squat", "Reps"], ["Ada", "80", "1"], False),
+        (["Name", "Back squat 1RM"], ["Ada", "80"], False),
+        (["Name", "Back squat"], ["Ada", "80 kg x 1"], False),
+        (["Name", "Lift", "Load"], ["Ada", "Back squat", "80"], True),
+        (["Name", "Pull-ups"], ["Ada", "12"], False),
+    ],
+)
+def test_a_lift_without_repetitions_counts_as_one_and_is_known_to(headings, cells, once):
+    [entry] = understand(2, cells, plan(headings, day=date(2025, 9, 9))).entries
+    assert (entry.once, entry.repetitions == 1) == (once, cells[-1] != "12")
 
 
 def test_loads_with_their_repetitions_are_in_the_unit_that_was_said_too():
