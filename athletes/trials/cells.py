@@ -12,6 +12,7 @@ from django.utils import timezone
 from athletes.capacity.constants import SURPRISE_SD
 from athletes.capacity.plausibility import Doubt
 from athletes.efforts.expectations import away, doubts, expected, of_people
+from athletes.efforts.parsing import NO_NUMBER
 from athletes.efforts.questions import SLIPS
 from athletes.efforts.write import EffortQuestioned, EffortSentBefore, as_kept, effort_record, effort_void, understand
 from athletes.estimates.observations import reduced
@@ -25,8 +26,8 @@ from athletes.words import result_text, rounded
 TAKEN_BACK = "Taken back on the test day."
 # How a test ends without a number, as people type it.
 OUTCOMES = {
-    TestSlot.Outcome.STOPPED: ("stopped", "stop", "dnf", "did not finish", "gave up"),
-    TestSlot.Outcome.COULD_NOT: ("could not do it", "could not", "couldn't", "cannot", "can't", "no", "x"),
+    TestSlot.Outcome.STOPPED: (*NO_NUMBER["stopped"], "stop"),
+    TestSlot.Outcome.COULD_NOT: (*NO_NUMBER["could not do it"], "could not do it", "no", "x"),
 }
 Measure = Benchmark.Measure
 
