@@ -200,6 +200,7 @@ DEMO_OPEN = env_bool("DEMO_OPEN", False)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
+AXES_HANDLER = "athletes.accounts.guessing.Brake"
 AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_USERNAME_CALLABLE = "athletes.accounts.guessing.counted_as"

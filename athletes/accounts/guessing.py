@@ -9,6 +9,7 @@ guessed, and always open. (OWASP Authentication Cheat Sheet, "device cookies"; f
 import secrets
 from ipaddress import ip_address, ip_network
 
+from axes.handlers.database import AxesDatabaseHandler
 from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core import signing
@@ -16,6 +17,16 @@ from django.http import HttpRequest, HttpResponse
 
 COOKIE, SALT = "known", "accounts.known"
 MOST_ACCOUNTS = 8  # on one device: a tablet at the desk
+
+
+class Brake(AxesDatabaseHandler):
+    """django-axes with a success that speaks for one name at one address alone: whoever has an account, or sits in the
+    same wifi as somebody who signs in, gets no fresh guesses at other names by it.
+    """
+
+    def reset_user_attempts(self, request: HttpRequest, credentials: dict | None = None) -> int:
+        name = counted_as(request, credentials)
+        return self.reset_attempts(username=name, ip_address=None if _device_in(name) else request.axes_ip_address)
 
 
 def counted_as(request: HttpRequest | None, credentials: dict | None) -> str:
@@ -28,7 +39,7 @@ def counted_as(request: HttpRequest | None, credentials: dict | None) -> str:
 def counted_by(request_or_attempt, credentials: dict | None = None) -> list[str]:
     """What is counted: address and name, or only the name with the known device in it."""
     if not isinstance(request_or_attempt, HttpRequest):  # an attempt that is kept, when it is looked over again
-        return ["username"] if " on " in (request_or_attempt.username or "") else ["ip_address", "username"]
+        return ["username"] if _device_in(request_or_attempt.username or "") else ["ip_address", "username"]
     name = _name(request_or_attempt, credentials)
     return ["username"] if _known_device(request_or_attempt, name) else ["ip_address", "username"]
 
@@ -62,6 +73,11 @@ def _known_device(request: HttpRequest | None, name: str) -> str:
     device, accounts = _cookie(request) if isinstance(request, HttpRequest) else ("", [])
     known = accounts and get_user_model().objects.filter(pk__in=accounts, username=name).exists()
     return device if known else ""
+
+
+def _device_in(name: str) -> bool:
+    """Whether a device is in what was counted: a name to sign in with has no spaces."""
+    return " on " in name
 
 
 def _cookie(request: HttpRequest) -> tuple[str, list[int]]:

@@ -46,6 +46,29 @@ def test_one_name_cannot_be_tried_from_everywhere(braked, coach):
     assert tried.count(429) == 15 - braked + 1
 
 
+def test_an_account_of_ones_own_gives_no_fresh_guesses_at_others(braked, coach, staff):
+    tried = []
+    for _ in range(4):
+        tried += [sign_in(Client(), coach.username) for _ in range(braked // 2)]
+        tried.append(sign_in(Client(), staff.username, PASSWORD))
+    assert tried.count(200) == braked - 1
+    assert sign_in(Client(), coach.username, PASSWORD) == 429
+
+
+def test_who_signs_in_gives_nobody_elsewhere_fresh_guesses_at_the_same_name(braked, coach):
+    for _ in range(braked - 1):
+        sign_in(Client(), coach.username, address="198.51.100.1")
+    assert sign_in(Client(), coach.username, PASSWORD) == 302
+    assert sign_in(Client(), coach.username, address="198.51.100.1") == 429
+
+
+def test_who_typed_it_wrong_some_times_and_then_right_begins_anew(braked, coach):
+    for _ in range(3):
+        for _ in range(braked - 1):
+            assert sign_in(Client(), coach.username) == 200
+        assert sign_in(Client(), coach.username, PASSWORD) == 302
+
+
 def test_a_device_that_is_known_gets_in_whoever_else_guesses(braked, coach):
     known = Client()
     assert sign_in(known, coach.username, PASSWORD) == 302
