@@ -360,15 +360,18 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {
-        "plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"},
+        "plain": {
+            "()": "coachhub.logs.Plain",
+            "format": "{asctime} {levelname} {name}: {message}",
+            "style": "{",
+        },
         "json": {
-            "()": "pythonjsonlogger.json.JsonFormatter",
+            "()": "coachhub.logs.Json",
             "fmt": "{asctime}{levelname}{name}{message}",
             "style": "{",
             "rename_fields": {"asctime": "at", "levelname": "level", "name": "from"},
         },
     },
-    "filters": {"hide_links": {"()": "coachhub.logs.HideLinks"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["hide_links"]}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT}},
     "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL") or "WARNING"},
 }
