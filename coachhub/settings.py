@@ -206,7 +206,7 @@ AXES_COOLOFF_TIME = 0.25  # hours
 AXES_USERNAME_CALLABLE = "athletes.accounts.guessing.counted_as"
 AXES_LOCKOUT_PARAMETERS = "athletes.accounts.guessing.counted_by"
 AXES_LOCKOUT_TEMPLATE = "accounts/locked_out.html"
-AXES_CLIENT_IP_CALLABLE = "coachhub.access.client_address"
+AXES_CLIENT_IP_CALLABLE = "coachhub.proxies.client_address"
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 

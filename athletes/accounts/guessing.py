@@ -7,7 +7,6 @@ guessed, and always open. (OWASP Authentication Cheat Sheet, "device cookies"; f
 """
 
 import secrets
-from ipaddress import ip_address, ip_network
 
 from axes.handlers.database import AxesDatabaseHandler
 from django.conf import settings
@@ -42,15 +41,6 @@ def counted_by(request_or_attempt, credentials: dict | None = None) -> list[str]
         return ["username"] if _device_in(request_or_attempt.username or "") else ["ip_address", "username"]
     name = _name(request_or_attempt, credentials)
     return ["username"] if _known_device(request_or_attempt, name) else ["ip_address", "username"]
-
-
-def neighbourhood(address: str) -> str:
-    """The address that is counted: of IPv6 the whole network that one line usually has (/64)."""
-    try:
-        found = ip_address(address)
-    except ValueError:
-        return address
-    return str(ip_network((found, 64), strict=False).network_address) if found.version == 6 else str(found)
 
 
 def remember(request: HttpRequest, response: HttpResponse, account) -> None:

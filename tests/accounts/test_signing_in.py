@@ -14,11 +14,10 @@ from django_otp.oath import TOTP
 from django_otp.plugins.otp_static.models import StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from athletes.accounts.guessing import neighbourhood
 from athletes.accounts.passwords import Argon2Hasher
 from athletes.accounts.write import second_step_ask, token_replace
 from athletes.models import Gym, Passkey
-from coachhub.access import client_address
+from coachhub.proxies import client_address, neighbourhood
 from tests.conftest import PASSWORD
 
 

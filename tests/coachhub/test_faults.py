@@ -50,6 +50,14 @@ def test_healthy_says_when_the_disk_is_almost_full(gym_row, client, monkeypatch)
     assert (answer.status_code, answer.json()["disk"]) == (503, "almost full: 5 MB are left")
 
 
+def test_healthy_says_when_there_is_no_room_for_what_comes_in(gym_row, client, monkeypatch):
+    little = {health.tempfile.gettempdir(): Usage(10**9, 10**9, 5_000_000)}
+    monkeypatch.setattr(health.shutil, "disk_usage", lambda path: little.get(path, Usage(10**9, 0, 10**9)))
+    answer = client.get("/healthy")
+    assert answer.status_code == 503
+    assert answer.json()["disk"] == "the folder for temporary files is almost full: 5 MB are left"
+
+
 def test_healthy_says_when_nothing_can_be_written(gym_row, client, monkeypatch):
     monkeypatch.setattr(health.os, "access", lambda path, mode: False)
     assert client.get("/healthy").json()["disk"] == "the data folder cannot be written to"
