@@ -10,12 +10,12 @@ SAID_BY_PROXIES = ("HTTP_X_FORWARDED_FOR", "HTTP_X_FORWARDED_PROTO", "HTTP_X_FOR
 
 
 def neighbourhood(address: str) -> str:
-    """The address that is counted: of IPv6 the whole network that one line usually has (/64)."""
+    """The address that is counted: of IPv6 the largest network that one line has (/48), or one could be thousands."""
     try:
         found = ip_address(address)
     except ValueError:
         return address
-    return str(ip_network((found, 64), strict=False).network_address) if found.version == 6 else str(found)
+    return str(ip_network((found, 48), strict=False).network_address) if found.version == 6 else str(found)
 
 
 def came_from(peer: str, forwarded: str) -> str:

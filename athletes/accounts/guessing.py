@@ -1,9 +1,12 @@
 """A brake on guessing passwords that nobody can use to keep others out.
 
-django-axes counts wrong passwords: ten in a quarter of an hour from one address, or for one name, and no more are
-taken from there, or for it. Whoever signed in on a device before is counted by that device alone: neither somebody who
-guesses in the gym's wifi nor somebody who guesses this name from all over the world stops them. Passkeys are not
-guessed, and always open. (OWASP Authentication Cheat Sheet, "device cookies"; from memory.)
+django-axes counts wrong passwords of the last hour: ten for a name from one address, and no more are taken for it from
+there. From one address for all names it is three times as many, for a name from all addresses ten times as many, so
+that neither names nor addresses without number help who guesses. What is refused does not count, so a lock ends an
+hour after its last guess, whoever goes on trying. Whoever signed in on a device before is counted by that device
+alone: neither somebody who guesses in the gym's wifi nor somebody who guesses this name from all over the world stops
+them. An invitation makes its device known; passkeys are not guessed, and always open. (OWASP Authentication Cheat
+Sheet, "device cookies"; from memory.)
 """
 
 import secrets
@@ -12,10 +15,14 @@ from axes.handlers.database import AxesDatabaseHandler
 from django.conf import settings
 from django.contrib.auth import get_user_model
 from django.core import signing
+from django.db.models import Sum
 from django.http import HttpRequest, HttpResponse
 
 COOKIE, SALT = "known", "accounts.known"
 MOST_ACCOUNTS = 8  # on one device: a tablet at the desk
+# What is counted, and how many times AXES_FAILURE_LIMIT it may come to: of somebody whose device is not known …
+BY_PLACE = {("username", "ip_address"): 1, ("ip_address",): 3, ("username",): 10}
+BY_DEVICE = {("username",): 1}  # … and is: the device is in the name then
 
 
 class Brake(AxesDatabaseHandler):
@@ -27,6 +34,15 @@ class Brake(AxesDatabaseHandler):
         name = counted_as(request, credentials)
         return self.reset_attempts(username=name, ip_address=None if _device_in(name) else request.axes_ip_address)
 
+    def get_failures(self, request: HttpRequest, credentials: dict | None = None) -> int:
+        """How many wrong passwords there were, in the measure of a name at an address."""
+        times = _counted(counted_as(request, credentials)).values()
+        found = [
+            attempts.aggregate(n=Sum("failures_since_start"))["n"] or 0
+            for attempts in self.get_user_attempts(request, credentials)
+        ]
+        return max(n // most for n, most in zip(found, times, strict=True))
+
 
 def counted_as(request: HttpRequest | None, credentials: dict | None) -> str:
     """The name that wrong passwords are counted under: with the device, where this account signed in on it before."""
@@ -35,12 +51,11 @@ def counted_as(request: HttpRequest | None, credentials: dict | None) -> str:
     return f"{name} on {device}" if device else name
 
 
-def counted_by(request_or_attempt, credentials: dict | None = None) -> list[str]:
-    """What is counted: address and name, or only the name with the known device in it."""
-    if not isinstance(request_or_attempt, HttpRequest):  # an attempt that is kept, when it is looked over again
-        return ["username"] if _device_in(request_or_attempt.username or "") else ["ip_address", "username"]
-    name = _name(request_or_attempt, credentials)
-    return ["username"] if _known_device(request_or_attempt, name) else ["ip_address", "username"]
+def counted_by(request_or_attempt, credentials: dict | None = None) -> list[list[str]]:
+    """What is counted together, as axes asks for it: of a request, or of an attempt that is kept."""
+    is_request = isinstance(request_or_attempt, HttpRequest)
+    name = counted_as(request_or_attempt, credentials) if is_request else request_or_attempt.username or ""
+    return [list(together) for together in _counted(name)]
 
 
 def remember(request: HttpRequest, response: HttpResponse, account) -> None:
@@ -63,6 +78,10 @@ def _known_device(request: HttpRequest | None, name: str) -> str:
     device, accounts = _cookie(request) if isinstance(request, HttpRequest) else ("", [])
     known = accounts and get_user_model().objects.filter(pk__in=accounts, username=name).exists()
     return device if known else ""
+
+
+def _counted(name: str) -> dict[tuple[str, ...], int]:
+    return BY_DEVICE if _device_in(name) else BY_PLACE
 
 
 def _device_in(name: str) -> bool:

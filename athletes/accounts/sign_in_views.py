@@ -8,7 +8,7 @@ from django import forms
 from django.conf import settings
 from django.contrib.auth import login
 from django.contrib.auth import views as auth_views
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.http.request import split_domain_port
@@ -100,10 +100,15 @@ def passkey_answer(request: HttpRequest) -> HttpResponse:
 
 
 class Invitation(auth_views.PasswordResetConfirmView):
-    """Choose the password of an account that somebody was invited to."""
+    """Choose the password of an account that somebody was invited to, and get in from there whoever guesses."""
 
     template_name = "accounts/invitation.html"
     success_url = reverse_lazy("login")
+
+    def form_valid(self, form: SetPasswordForm) -> HttpResponse:
+        response = super().form_valid(form)
+        remember(self.request, response, self.user)
+        return response
 
 
 def _signed_in(request: HttpRequest, account: Account, onward: str) -> HttpResponse:
