@@ -206,7 +206,9 @@ AXES_COOLOFF_TIME = 1  # hours
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_USERNAME_CALLABLE = "athletes.accounts.guessing.counted_as"
 AXES_LOCKOUT_PARAMETERS = "athletes.accounts.guessing.counted_by"
-AXES_LOCKOUT_TEMPLATE = "accounts/locked_out.html"
+AXES_LOCKOUT_CALLABLE = "athletes.accounts.guessing.locked_out"
+# What was typed is not kept with what is counted.
+AXES_SENSITIVE_PARAMETERS = ["old_password", "new_password1", "new_password2", "code", "csrfmiddlewaretoken"]
 AXES_CLIENT_IP_CALLABLE = "coachhub.proxies.client_address"
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False

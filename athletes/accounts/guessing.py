@@ -12,11 +12,14 @@ Sheet, "device cookies"; from memory.)
 import secrets
 
 from axes.handlers.database import AxesDatabaseHandler
+from axes.handlers.proxy import AxesProxyHandler
 from django.conf import settings
-from django.contrib.auth import get_user_model
+from django.contrib.auth import authenticate, get_user_model
 from django.core import signing
 from django.db.models import Sum
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import render
+from django.utils.crypto import salted_hmac
 
 COOKIE, SALT = "known", "accounts.known"
 MOST_ACCOUNTS = 8  # on one device: a tablet at the desk
@@ -44,10 +47,29 @@ class Brake(AxesDatabaseHandler):
         return max(n // most for n, most in zip(found, times, strict=True))
 
 
+def is_own_password(request: HttpRequest, typed: str) -> bool:
+    """Whether this is the password of who is signed in. Wrong ones are counted for this log-in session alone: an open
+    page may be anybody's, and whoever sits at it locks nothing else.
+    """
+    request.asked_on = salted_hmac(SALT, request.session.session_key or "", algorithm="sha256").hexdigest()[:12]
+    credentials = {"username": request.user.username, "password": typed}
+    if authenticate(request, **credentials) is None:
+        return False
+    AxesProxyHandler.reset_attempts(username=counted_as(request, credentials))
+    return True
+
+
+def locked_out(request: HttpRequest, response: HttpResponse, credentials: dict | None) -> HttpResponse:
+    """What is answered in place of `response` to who has guessed too often."""
+    if request.content_type == "application/json":
+        return JsonResponse({"words": "Too many wrong passwords. Try again in an hour."}, status=429)
+    return render(request, "accounts/locked_out.html", status=429)
+
+
 def counted_as(request: HttpRequest | None, credentials: dict | None) -> str:
     """The name that wrong passwords are counted under: with the device, where this account signed in on it before."""
     name = _name(request, credentials)
-    device = _known_device(request, name)
+    device = getattr(request, "asked_on", "") or _known_device(request, name)
     return f"{name} on {device}" if device else name
 
 

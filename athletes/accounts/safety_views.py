@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST
 
 from athletes.accounts import passkeys
 from athletes.accounts.forms import NOT_YOURS, OwnPasswordForm
+from athletes.accounts.guessing import is_own_password
 from athletes.accounts.second import codes_begin, codes_confirm, may_remove, owes_second, second_remove
 from athletes.accounts.sessions import device_in_words, sign_ins_end
 from athletes.accounts.sign_in_views import CodeForm
@@ -36,7 +37,7 @@ def second(request: HttpRequest) -> HttpResponse:
 def codes(request: HttpRequest) -> HttpResponse:
     """Set up codes from an authenticator app."""
     device = codes_begin(request.user)
-    form = SetUpForm(request.POST or None, account=request.user)
+    form = SetUpForm(request.POST or None, request=request)
     form.fields["code"].help_text = "The six digits that the app shows now."
     if request.method == "POST" and form.is_valid():
         if made := codes_confirm(request.user, form.cleaned_data["code"]):
@@ -53,7 +54,7 @@ def second_off(request: HttpRequest) -> HttpResponse:
     if not may_remove(request.user, request.gym):
         messages.error(request, ALONE)
         return redirect("account")
-    form = OwnPasswordForm(request.POST or None, account=request.user)
+    form = OwnPasswordForm(request.POST or None, request=request)
     if request.method == "POST" and form.is_valid():
         second_remove(request.user)
         messages.success(request, "Your password alone opens this account now.")
@@ -70,7 +71,7 @@ def passkey_make_ask(request: HttpRequest) -> HttpResponse:
 def passkey_make_answer(request: HttpRequest) -> HttpResponse:
     try:
         said = json.loads(request.body)
-        if not request.user.check_password(str(said["password"])):
+        if not is_own_password(request, str(said["password"])):
             return JsonResponse({"words": NOT_YOURS}, status=422)
         passkeys.make(request, request.user, json.dumps(said["answer"]), str(said.get("name", "")))
     except (ValueError, KeyError, TypeError):

@@ -19,7 +19,7 @@ def index(request: HttpRequest) -> HttpResponse:
         # Shown once, on the page after it was made.
         "invitation": request.session.pop("fresh_invitation", None),
         "days": DAYS,
-        "own_password": OwnPasswordForm(account=request.user),
+        "own_password": OwnPasswordForm(request=request),
     }
     return render(request, "accounts/accounts.html", context)
 
@@ -30,7 +30,7 @@ def second(request: HttpRequest) -> HttpResponse:
     anybody's.
     """
     asked = request.POST.get("asked") == "1"
-    if not asked and not OwnPasswordForm(request.POST, account=request.user).is_valid():
+    if not asked and not OwnPasswordForm(request.POST, request=request).is_valid():
         messages.error(request, f"{NOT_YOURS} A second step is still asked for.")
         return redirect("athletes:accounts")
     second_step_ask(asked=asked)
