@@ -1,9 +1,11 @@
 """The cast and the fixed rooms every test may use."""
 
 from datetime import date, timedelta
+from importlib import import_module
 
 import pytest
 from django.contrib.contenttypes.management import create_contenttypes
+from django.db import connection
 from django.db.models.signals import post_migrate
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
@@ -21,6 +23,7 @@ from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
 from tests import gym
 
+audit_stays = import_module("athletes.migrations.0028_audit_stays")
 PASSWORD = "correct horse battery"
 JSON = {"content_type": "application/json"}  # of what is posted
 
@@ -35,6 +38,25 @@ hypothesis_settings.load_profile("ci")
 # Roles decide who may do what. Nobody reads Django's permissions, which every emptying of the database would make anew.
 post_migrate.disconnect(dispatch_uid="django.contrib.auth.management.create_permissions")
 post_migrate.disconnect(create_contenttypes)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """Tests that need transactions of their own are followed by emptying every table, which the audit refuses."""
+    with django_db_blocker.unblock():
+        _execute(audit_stays.LEAVE)
+
+
+@pytest.fixture
+def guarded_audit(db) -> None:
+    """The table of entries as it is outside tests."""
+    _execute(audit_stays.GUARD)
+
+
+def _execute(statements: dict[str, list[str]]) -> None:
+    with connection.cursor() as cursor:
+        for statement in statements[connection.vendor]:
+            cursor.execute(statement)
 
 
 @pytest.fixture

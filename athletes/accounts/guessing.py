@@ -21,6 +21,8 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.utils.crypto import salted_hmac
 
+from athletes.audit.keeping import entry_of
+
 COOKIE, SALT = "known", "accounts.known"
 MOST_ACCOUNTS = 8  # on one device: a tablet at the desk
 # What is counted, and how many times AXES_FAILURE_LIMIT it may come to: of somebody whose device is not known …
@@ -36,6 +38,14 @@ class Brake(AxesDatabaseHandler):
     def reset_user_attempts(self, request: HttpRequest, credentials: dict | None = None) -> int:
         name = counted_as(request, credentials)
         return self.reset_attempts(username=name, ip_address=None if _device_in(name) else request.axes_ip_address)
+
+    def user_login_failed(self, sender, credentials: dict, request: HttpRequest | None = None, **kwargs) -> None:
+        # What is refused unread is not entered: it could be without end.
+        taken = request is not None and not request.axes_locked_out
+        super().user_login_failed(sender, credentials, request, **kwargs)
+        account = get_user_model().objects.filter(username=_name(request, credentials)).first() if taken else None
+        if account:
+            entry_of(account, "own-password-refused" if hasattr(request, "asked_on") else "sign-in-refused")
 
     def get_failures(self, request: HttpRequest, credentials: dict | None = None) -> int:
         """How many wrong passwords there were, in the measure of a name at an address."""

@@ -13,6 +13,7 @@ from athletes.accounts.forms import NOT_YOURS, AppearanceForm, NewPasswordForm, 
 from athletes.accounts.second import has_codes, may_remove
 from athletes.accounts.sessions import device_in_words, sign_in_keep, sign_ins_of
 from athletes.accounts.write import token_remove, token_replace
+from athletes.audit.keeping import entry_as, nothing_happened
 
 
 def account(request: HttpRequest) -> HttpResponse:
@@ -41,8 +42,10 @@ def token(request: HttpRequest) -> HttpResponse:
     """Make or replace the API token, with the password; or remove it."""
     if "remove" in request.POST:
         token_remove(account=request.user)
+        entry_as(request, "token-removed")
         messages.success(request, "The token no longer works.")
     elif not OwnPasswordForm(request.POST, request=request).is_valid():
+        nothing_happened(request)
         messages.error(request, f"{NOT_YOURS} No token was made.")
     else:
         request.session["fresh_token"] = token_replace(account=request.user)

@@ -17,6 +17,7 @@ from athletes.accounts.guessing import is_own_password
 from athletes.accounts.second import codes_begin, codes_confirm, may_remove, owes_second, second_remove
 from athletes.accounts.sessions import device_in_words, sign_ins_end
 from athletes.accounts.sign_in_views import CodeForm
+from athletes.audit.keeping import entry_as, nothing_happened
 from athletes.fields import whole_number
 
 NEEDED = "Your gym asks for a second step. Set up another one, then this can go."
@@ -41,6 +42,7 @@ def codes(request: HttpRequest) -> HttpResponse:
     form.fields["code"].help_text = "The six digits that the app shows now."
     if request.method == "POST" and form.is_valid():
         if made := codes_confirm(request.user, form.cleaned_data["code"]):
+            entry_as(request, "account-codes")
             return render(request, "accounts/codes_kept.html", {"codes": made})
         form.add_error("code", "This code is not right. Is the clock of the phone right? Type the one it shows now.")
     picture = segno.make(device.config_url, error="m").svg_inline(scale=5, dark="#000", light="#fff")
@@ -52,6 +54,7 @@ def codes(request: HttpRequest) -> HttpResponse:
 def second_off(request: HttpRequest) -> HttpResponse:
     """Let the password alone open the account again; asks for it."""
     if not may_remove(request.user, request.gym):
+        nothing_happened(request)
         messages.error(request, ALONE)
         return redirect("account")
     form = OwnPasswordForm(request.POST or None, request=request)
@@ -85,9 +88,12 @@ def passkey_make_answer(request: HttpRequest) -> HttpResponse:
 @require_POST
 def passkey_remove(request: HttpRequest, pk: int) -> HttpResponse:
     if not may_remove(request.user, request.gym, passkey=pk):
+        nothing_happened(request)
         messages.error(request, NEEDED)
     elif request.user.passkeys.filter(pk=pk).delete()[0]:
         messages.success(request, "The passkey no longer opens anything.")
+    else:
+        nothing_happened(request)
     return redirect("account")
 
 
@@ -96,5 +102,7 @@ def sign_ins_off(request: HttpRequest) -> HttpResponse:
     """Sign out elsewhere: one device, or all others."""
     only = whole_number(request.POST.get("only", ""))
     ended = sign_ins_end(request.user, but=request.session.session_key, only=only)
+    if not ended:
+        nothing_happened(request)
     messages.success(request, f"{ended} other {'device is' if ended == 1 else 'devices are'} signed out.")
     return redirect("account")

@@ -21,6 +21,7 @@ from athletes.accounts import passkeys
 from athletes.accounts.guessing import remember
 from athletes.accounts.read import anyone
 from athletes.accounts.second import asks_for_second, code_is_right
+from athletes.audit.keeping import entry_of
 from athletes.models import Account
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -74,6 +75,7 @@ def second(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         if code_is_right(account, form.cleaned_data["code"]):
             return _signed_in(request, account, onward)
+        entry_of(account, "code-refused")
         form.add_error("code", "This code is not right, or was used. Wait for the next one, then type that.")
     return render(request, "accounts/second.html", {"form": form})
 
