@@ -23,7 +23,6 @@ from sessions.publishing import run as publishing
 from sessions.publishing.write import publication_request
 from tests import gym
 
-audit_stays = import_module("athletes.migrations.0028_audit_stays")
 PASSWORD = "correct horse battery"
 JSON = {"content_type": "application/json"}  # of what is posted
 
@@ -39,23 +38,19 @@ hypothesis_settings.load_profile("ci")
 post_migrate.disconnect(dispatch_uid="django.contrib.auth.management.create_permissions")
 post_migrate.disconnect(create_contenttypes)
 
-
-@pytest.fixture(scope="session")
-def django_db_setup(django_db_setup, django_db_blocker):
-    """Tests that need transactions of their own are followed by emptying every table, which the audit refuses."""
-    with django_db_blocker.unblock():
-        _execute(audit_stays.LEAVE)
+# Tests with transactions of their own are followed by emptying every table, which the audit refuses: in tests it is
+# guarded only where they are about that.
+_guard = import_module("athletes.migrations.0028_audit_stays").GUARD
+AUDIT_GUARD = {vendor: list(statements) for vendor, statements in _guard.items()}
+for _statements in _guard.values():
+    _statements.clear()
 
 
 @pytest.fixture
 def guarded_audit(db) -> None:
     """The table of entries as it is outside tests."""
-    _execute(audit_stays.GUARD)
-
-
-def _execute(statements: dict[str, list[str]]) -> None:
     with connection.cursor() as cursor:
-        for statement in statements[connection.vendor]:
+        for statement in AUDIT_GUARD[connection.vendor]:
             cursor.execute(statement)
 
 

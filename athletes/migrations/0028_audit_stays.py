@@ -27,10 +27,10 @@ GUARD = {
 }
 LEAVE = {
     "postgresql": [
-        f"DROP TRIGGER athletes_audit_is_not_emptied ON {TABLE}",
-        "DROP FUNCTION athletes_audit_is_not_emptied()",
+        f"DROP TRIGGER IF EXISTS athletes_audit_is_not_emptied ON {TABLE}",
+        "DROP FUNCTION IF EXISTS athletes_audit_is_not_emptied()",
     ],
-    "sqlite": [f"DROP TRIGGER athletes_audit_{name}" for name in ("insert", "update", "delete")],
+    "sqlite": [f"DROP TRIGGER IF EXISTS athletes_audit_{name}" for name in ("insert", "update", "delete")],
 }
 
 
