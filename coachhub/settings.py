@@ -188,6 +188,7 @@ AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contri
 PASSWORD_HASHERS = ["athletes.accounts.passwords.Argon2Hasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "athletes.accounts.passwords.NoNameInside"},
+    {"NAME": "athletes.accounts.passwords.NotTheDemos"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
@@ -275,7 +276,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "athletes.api.schema.ProblemSchema",
     # People browse the API on its own page, /api/v1/docs/; everything else answers programs.
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["athletes.api.parsing.Json"],
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = None  # how much each address takes stands in coachhub.limits
 SPECTACULAR_SETTINGS = {

@@ -14,12 +14,21 @@ from django.views.decorators.http import require_POST
 from athletes.accounts import passkeys
 from athletes.accounts.forms import NOT_YOURS, OwnPasswordForm
 from athletes.accounts.guessing import is_own_password
-from athletes.accounts.second import codes_begin, codes_confirm, may_remove, owes_second, second_remove
+from athletes.accounts.second import (
+    codes_begin,
+    codes_confirm,
+    may_remove,
+    not_right,
+    owes_second,
+    second_remove,
+    waits_s,
+)
 from athletes.accounts.sessions import device_in_words, sign_ins_end
 from athletes.accounts.sign_in_views import CodeForm
 from athletes.audit.keeping import entry_as, nothing_happened
-from athletes.fields import whole_number
+from athletes.fields import from_json, whole_number
 
+CODE_NOT_RIGHT = "This code is not right. Is the clock of the phone right? Type the one it shows now."
 NEEDED = "Your gym asks for a second step. Set up another one, then this can go."
 ALONE = "Your gym asks for a second step. Make a passkey, then the codes can go."
 
@@ -41,10 +50,11 @@ def codes(request: HttpRequest) -> HttpResponse:
     form = SetUpForm(request.POST or None, request=request)
     form.fields["code"].help_text = "The six digits that the app shows now."
     if request.method == "POST" and form.is_valid():
+        waited_s = waits_s(request.user, confirmed=False)
         if made := codes_confirm(request.user, form.cleaned_data["code"]):
             entry_as(request, "account-codes")
             return render(request, "accounts/codes_kept.html", {"codes": made})
-        form.add_error("code", "This code is not right. Is the clock of the phone right? Type the one it shows now.")
+        form.add_error("code", not_right(waited_s, CODE_NOT_RIGHT))
     picture = segno.make(device.config_url, error="m").svg_inline(scale=5, dark="#000", light="#fff")
     letters = b32encode(device.bin_key).decode()
     key = " ".join(letters[at : at + 4] for at in range(0, len(letters), 4))
@@ -73,11 +83,11 @@ def passkey_make_ask(request: HttpRequest) -> HttpResponse:
 @require_POST
 def passkey_make_answer(request: HttpRequest) -> HttpResponse:
     try:
-        said = json.loads(request.body)
+        said = from_json(request.body)
         if not is_own_password(request, str(said["password"])):
             return JsonResponse({"words": NOT_YOURS}, status=422)
         passkeys.make(request, request.user, json.dumps(said["answer"]), str(said.get("name", "")))
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         return JsonResponse({"words": "That cannot be read."}, status=400)
     except passkeys.Refused as reason:
         return JsonResponse({"words": str(reason)}, status=422)

@@ -20,12 +20,14 @@ from django.views.decorators.http import require_POST
 from athletes.accounts import passkeys
 from athletes.accounts.guessing import remember
 from athletes.accounts.read import anyone
-from athletes.accounts.second import asks_for_second, code_is_right
+from athletes.accounts.second import asks_for_second, code_is_right, not_right, waits_s
 from athletes.audit.keeping import entry_of
+from athletes.fields import from_json
 from athletes.models import Account
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 HALF, HALF_LASTS_S = "half_signed_in", 600
+CODE_NOT_RIGHT = "This code is not right, or was used. Wait for the next one, then type that."
 DEMO_AT_HOME = (
     "The demo's password works only on the machine that runs it. Make an account of your own there: "
     "python3 manage.py owner NAME. To let others try the demo: python3 manage.py start --demo-open."
@@ -73,10 +75,12 @@ def second(request: HttpRequest) -> HttpResponse:
         return redirect("login")
     form = CodeForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
+        waited_s = waits_s(account)
         if code_is_right(account, form.cleaned_data["code"]):
             return _signed_in(request, account, onward)
-        entry_of(account, "code-refused")
-        form.add_error("code", "This code is not right, or was used. Wait for the next one, then type that.")
+        if not waited_s:
+            entry_of(account, "code-refused")
+        form.add_error("code", not_right(waited_s, CODE_NOT_RIGHT))
     return render(request, "accounts/second.html", {"form": form})
 
 
@@ -88,9 +92,9 @@ def passkey_ask(request: HttpRequest) -> HttpResponse:
 @require_POST
 def passkey_answer(request: HttpRequest) -> HttpResponse:
     try:
-        said = json.loads(request.body)
+        said = from_json(request.body)
         account = passkeys.used(request, json.dumps(said), str(said.get("id", "")))
-    except (ValueError, AttributeError):
+    except (ValueError, AttributeError, RecursionError):
         return JsonResponse({"words": "That cannot be read."}, status=400)
     except passkeys.Refused as reason:
         return JsonResponse({"words": str(reason)}, status=422)

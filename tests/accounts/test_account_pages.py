@@ -48,7 +48,10 @@ def test_an_invitation_ends_after_three_days(owner_client, client, monkeypatch):
     assert "This invitation is over" in client.get(address.removeprefix(project.SITE_URL)).content.decode()
 
 
-@pytest.mark.parametrize("password", ["short", "1234567890", "ines-ines-ines", "in my Ines we trust"])
+POOR = ["short", "1234567890", "ines-ines-ines", "in my Ines we trust", project.DEMO_PASSWORD, "My Tidemill-Demo"]
+
+
+@pytest.mark.parametrize("password", POOR)
 def test_a_poor_password_is_refused_where_it_is_chosen(owner_client, client, password):
     address = invitation_in(owner_client.post("/gym/accounts/new/", NEW, follow=True).content.decode())
     page = choose(client, address, password)

@@ -1,5 +1,6 @@
 """Signing in: guesses are braked without locking anybody out, a second step is asked, the demo stays at home."""
 
+import re
 import time
 from datetime import timedelta
 from io import StringIO
@@ -14,7 +15,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 from django_otp.oath import TOTP
-from django_otp.plugins.otp_static.models import StaticToken
+from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
 from athletes.accounts.invitations import invite_again
@@ -22,7 +23,7 @@ from athletes.accounts.passwords import Argon2Hasher
 from athletes.accounts.write import second_step_ask, token_replace
 from athletes.models import Gym, Passkey
 from coachhub.proxies import client_address, neighbourhood
-from tests.conftest import PASSWORD
+from tests.conftest import JSON, PASSWORD
 
 
 @pytest.fixture
@@ -194,6 +195,21 @@ def test_with_codes_a_password_opens_nothing_yet(with_codes, coach, client):
     assert client.get(reverse("account")).status_code == 200
 
 
+def test_a_right_code_that_is_not_looked_at_is_told_to_wait(with_codes, coach, client):
+    client.post(reverse("login"), {"username": coach.username, "password": PASSWORD})
+    TOTPDevice.objects.update(last_t=-1)
+    for _ in range(8):
+        client.post(reverse("login-second"), {"code": "000000"})
+        TOTPDevice.objects.update(throttling_failure_timestamp=timezone.now() - timedelta(hours=1))
+        StaticDevice.objects.update(throttling_failure_timestamp=timezone.now() - timedelta(hours=1))
+    client.post(reverse("login-second"), {"code": "000000"})
+    right = code_of(TOTPDevice.objects.get(user=coach))
+    page = client.post(reverse("login-second"), {"code": right}).content.decode()
+    assert re.search(r"none is looked at for a while. Wait (4|5) minutes, then", page)
+    assert "was used" not in page
+    assert client.get(reverse("home")).status_code == 302
+
+
 def test_a_code_on_paper_opens_once(with_codes, coach):
     for status in (302, 200):
         client = Client()
@@ -296,3 +312,9 @@ def test_the_demos_password_works_at_home_alone(gym_row, make_account, settings,
     assert answer.status_code == status
     if status == 200:
         assert "only on the machine that runs it" in answer.content.decode()
+
+
+@pytest.mark.parametrize("nested", ["[" * 50_000, '{"id":' * 900 + "1" + "}" * 900])
+def test_json_that_is_nested_without_end_is_refused(client, coach_client, gym_row, nested):
+    for asks, page in ((client, "passkey-answer"), (coach_client, "account-passkey-answer")):
+        assert asks.post(reverse(page), nested, **JSON).status_code in (400, 422)
