@@ -139,7 +139,8 @@ class Channel(HTTPChannel):
 
     def held(self) -> int:
         """Bytes of all bodies from here that are not answered."""
-        return self.came_in() + sum(request.body_bytes_received for request in list(self.requests))
+        whole = [request for request in list(self.requests) if not request.error]
+        return self.came_in() + sum(request.body_bytes_received for request in whole)
 
     def address(self) -> str:
         asked = self.request or next(iter(self.requests), None)
@@ -150,6 +151,7 @@ class Channel(HTTPChannel):
         """Answer now what is still coming in."""
         with self.requests_lock:
             request, self.request = self.request, None
+            request.close()  # what has come of it, at once
             request.refuse(TooMuchAtOnce("Too much is being sent at once. Try again in a minute."))
             request.completed = True
             self.requests.append(request)

@@ -181,6 +181,12 @@ def test_one_address_makes_room_for_itself_and_for_nobody_else():
     assert let_go_of(others, *(Held(15 * MB, since, "192.0.2.1") for since in (1.0, 2.0))) == [False, True, False]
 
 
+def test_what_was_let_go_counts_no_more_before_it_is_answered():
+    whole, gone = (SimpleNamespace(body_bytes_received=MB, error=error) for error in (None, "too much"))
+    channel = SimpleNamespace(came_in=lambda: 1, requests=[whole, gone])
+    assert Channel.held(channel) == MB + 1
+
+
 def test_a_file_comes_through_beside_many_that_never_end(port):
     """Each of the two processes holds what one address may have at once, whoever says to be signed in."""
     head = f"POST /athletes/import/ HTTP/1.1\r\nHost: localhost\r\nCookie: {project.SESSION_COOKIE_NAME}={KEY}\r\n"
