@@ -1,7 +1,7 @@
 """Whom to believe about where a request comes from: the proxies that whoever hosts coachhub named, and nobody else."""
 
 from functools import lru_cache
-from ipaddress import IPv4Network, IPv6Network, ip_address, ip_network
+from ipaddress import IPv4Address, IPv4Network, IPv6Address, IPv6Network, ip_address, ip_network
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -11,9 +11,8 @@ SAID_BY_PROXIES = ("HTTP_X_FORWARDED_FOR", "HTTP_X_FORWARDED_PROTO", "HTTP_X_FOR
 
 def neighbourhood(address: str) -> str:
     """The address that is counted: of IPv6 the largest network that one line has (/48), or one could be thousands."""
-    try:
-        found = ip_address(address)
-    except ValueError:
+    found = _read(address)
+    if found is None:
         return address
     return str(ip_network((found, 48), strict=False).network_address) if found.version == 6 else str(found)
 
@@ -31,11 +30,17 @@ def client_address(request: HttpRequest) -> str:
 
 def is_named(address: str) -> bool:
     """Whether a proxy that was named has this address."""
+    found = _read(address)
+    return found is not None and any(found in network for network in _networks(tuple(settings.PROXIES)))
+
+
+def _read(address: str) -> IPv4Address | IPv6Address | None:
     try:
         found = ip_address(address)
     except ValueError:
-        return False
-    return any(found in network for network in _networks(tuple(settings.PROXIES)))
+        return None
+    mapped = found.ipv4_mapped if isinstance(found, IPv6Address) else None
+    return mapped or found  # ::ffff:192.0.2.7 is what a server that listens for both makes of 192.0.2.7
 
 
 @lru_cache(maxsize=4)

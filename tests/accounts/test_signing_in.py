@@ -143,7 +143,7 @@ def test_what_is_refused_is_not_checked(braked, coach, monkeypatch):
 
 def test_a_line_with_many_addresses_counts_as_one(rf, settings):
     assert neighbourhood("2001:db8:1:2:aaaa::1") == neighbourhood("2001:db8:1:9:bbbb::9") == "2001:db8:1::"
-    assert neighbourhood("192.0.2.7") == "192.0.2.7"
+    assert neighbourhood("192.0.2.7") == neighbourhood("::ffff:192.0.2.7") == "192.0.2.7"
     request = rf.get("/", REMOTE_ADDR="192.0.2.7", HTTP_X_FORWARDED_FOR="203.0.113.5")
     assert client_address(request) == "192.0.2.7"  # whoever says so, where no proxy is named
 

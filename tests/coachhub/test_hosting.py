@@ -57,7 +57,10 @@ def test_a_proxy_that_is_no_address_is_refused_in_words():
         proxies("the proxy", True)
 
 
-@pytest.mark.parametrize(("address", "believed"), [("172.31.77.2", True), ("172.31.77.3", False), ("", False)])
+BELIEVED = [("172.31.77.2", True), ("::ffff:172.31.77.2", True), ("172.31.77.3", False), ("", False)]
+
+
+@pytest.mark.parametrize(("address", "believed"), BELIEVED)
 def test_forwarded_addresses_are_believed_from_the_named_proxy_alone(rf, settings, address, believed):
     settings.PROXIES = ["172.31.77.2/32"]
     request = rf.get("/", REMOTE_ADDR=address, HTTP_X_FORWARDED_FOR="203.0.113.9", HTTP_X_FORWARDED_PROTO="https")
