@@ -1,12 +1,22 @@
 """Kinds of fields that several forms share."""
 
+import json
 import re
 from datetime import time
+from typing import Any
 
 from django import forms
 from django.utils.text import slugify
 
 MOST_CLASS_TIMES = 12
+
+
+def from_json(body: bytes) -> Any:
+    """What was sent as JSON; ValueError for what cannot be read, also because it is nested too deeply."""
+    try:
+        return json.loads(body)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
 
 
 class DayInput(forms.DateInput):

@@ -7,13 +7,11 @@ by selectors, which take the athlete as an argument.
 
 from dataclasses import dataclass
 
-from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
 from django.shortcuts import redirect
 from rest_framework.permissions import SAFE_METHODS, BasePermission
 
-from athletes.accounts.guessing import neighbourhood
 from athletes.accounts.second import owes_second
 
 ANYONE, ATHLETE, STAFF, COACH, OWNER = "", "athlete", "staff", "coach", "owner"
@@ -343,12 +341,6 @@ def allowed(user, view_name: str, method: str) -> bool:
     if rule is OPEN or rule is LINK:
         return True  # without asking who it is, which would read the login session
     return rule is not None and rule.allows(role_of(user), method)
-
-
-def client_address(request) -> str:
-    """Where a request comes from; behind a proxy, what that proxy (the last to write the header) saw."""
-    forwarded = request.META.get("HTTP_X_FORWARDED_FOR", "") if settings.BEHIND_PROXY else ""
-    return neighbourhood(forwarded.split(",")[-1].strip() or request.META.get("REMOTE_ADDR", ""))
 
 
 class RoleMiddleware:

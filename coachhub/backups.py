@@ -31,7 +31,8 @@ logger = logging.getLogger(__name__)
 NAME = re.compile(r"^gym-(\d{4}-\d{2}-\d{2}-\d{6})\.zip\.age$")
 DAYS, MONTHS = 14, 12  # every one of the last days, and the first of each of the last months
 UNSEALED = ".backup-"  # folders that hold the whole gym in plain text until it is sealed
-KEY = re.compile(r"^age1[0-9a-z]{58}$")
+LONG = 62
+KEY = re.compile(rf"age1[0-9a-z]{{{LONG - 4}}}\Z")
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,22 @@ def new_key() -> tuple[str, str]:
     """A fresh pair: what to set as BACKUP_KEY, and what opens the back-ups."""
     identity = pyrage.x25519.Identity.generate()
     return str(identity.to_public()), str(identity)
+
+
+def wrong_with_key() -> str:
+    """What is wrong with BACKUP_KEY, and what to do; empty where nothing is."""
+    said = settings.BACKUP_KEY
+    if said.upper().startswith("AGE-SECRET-KEY-"):
+        return "BACKUP_KEY is the secret half, which belongs on paper. Set the public one: it begins with age1."
+    if not said.startswith("age1"):
+        return "BACKUP_KEY is no public key of age: it begins with age1. python3 manage.py backup_key makes one."
+    if not KEY.match(said):
+        return f"BACKUP_KEY is not {LONG} small letters and digits, as a public key of age is. Copy it once more."
+    try:
+        pyrage.x25519.Recipient.from_str(said)
+    except Exception:  # the library names no error of its own
+        return "BACKUP_KEY has a letter that was mistyped: its check does not fit. Copy it once more."
+    return ""
 
 
 def folder() -> Path:
@@ -63,8 +80,8 @@ def newest() -> Backup | None:
 
 def make() -> Path:
     """Write tonight's back-up, complete or not at all. CannotArchive without a key."""
-    if not KEY.match(settings.BACKUP_KEY):
-        raise CannotArchive("BACKUP_KEY is no public key of age. python3 manage.py backup_key makes one.")
+    if words := wrong_with_key():
+        raise CannotArchive(words)
     folder().mkdir(parents=True, exist_ok=True, mode=0o700)
     clear_up()
     for draft in folder().glob(".draft-*"):  # of a worker that died

@@ -23,19 +23,23 @@ from coachhub import backups
 from coachhub.alive import answers
 from coachhub.celery import app as celery
 from coachhub.health import LEAST_FREE
+from sessions.boards.stores import store
 from sessions.weeks.published import publishing_waits
 
+PING_S = 3
 HERE = ("localhost", "127.0.0.1", "::1")
 
 
 def findings() -> Iterator[tuple[bool, str]]:
     """(whether it is well, a sentence) for each thing that was looked at."""
     yield from _address()
+    yield from _processes()
     yield from _folder()
     answers_now = yield from _database()
     if answers_now:
         yield from _accounts()
         yield from _worker()
+    yield from _boards()
     yield from _back_ups()
     databases = ["default"] if answers_now else None
     for message in run_checks(include_deployment_checks=settings.HTTPS, databases=databases):
@@ -44,7 +48,13 @@ def findings() -> Iterator[tuple[bool, str]]:
 
 
 def _address() -> Iterator[tuple[bool, str]]:
-    host = urlsplit(settings.SITE_URL).hostname or ""
+    said, parts = settings.SITE_URL, urlsplit(settings.SITE_URL)
+    host = parts.hostname or ""
+    if not said.startswith(("http://", "https://")) or not host:
+        yield False, f"SITE_URL is {said}: write the whole address that people type, with https:// in front."
+        return
+    if parts.path or parts.query or parts.fragment:
+        yield False, f"SITE_URL is {said}: links need a name of its own, like {parts.scheme}://{parts.netloc}."
     if host in HERE:
         yield False, f"SITE_URL is {settings.SITE_URL}: only this machine gets in. Set it to the address people type."
     elif not settings.HTTPS:
@@ -62,6 +72,12 @@ def _address() -> Iterator[tuple[bool, str]]:
         yield False, "DEBUG is true: errors show the inside of the program to everyone. Leave it out."
     if settings.DEMO_OPEN:
         yield False, "DEMO_OPEN is true: everyone knows the demo's password. Leave it out for a real gym."
+
+
+def _processes() -> Iterator[tuple[bool, str]]:
+    said = os.environ.get("WEB_WORKERS") or "2"
+    if not (said.isascii() and said.isdigit() and int(said)):
+        yield False, f"WEB_WORKERS is {said}: it has to be a whole number from 1. The web server does not start."
 
 
 def _folder() -> Iterator[tuple[bool, str]]:
@@ -120,6 +136,13 @@ def _worker() -> Iterator[tuple[bool, str]]:
         if aside:
             count = "1 message" if aside == 1 else f"{aside} messages"
             yield False, f"{count} could not be read, or came from another version. Look at {where}, then empty it."
+        if celery.control.ping(timeout=PING_S):
+            yield True, "A worker answers."
+        else:
+            yield (
+                False,
+                f"No worker answers within {PING_S} s: start one, or first end the one that is stuck.",
+            )
     except Exception as error:  # whatever the transport raises
         yield False, f"The queue cannot be reached: {error}. Look at REDIS_URL."
     late = publishing_waits()
@@ -129,9 +152,24 @@ def _worker() -> Iterator[tuple[bool, str]]:
         yield False, f"No web server answers on port {port} of this machine (PORT names another)."
 
 
+def _boards() -> Iterator[tuple[bool, str]]:
+    if not settings.BOARDS_URL:
+        return
+    try:
+        next(store().all(), None)
+    except Exception as error:  # whatever the library raises
+        words = f"BOARDS_URL, {settings.BOARDS_URL}, cannot be reached: {error}."
+        yield False, f"{words} Nothing is published until it is: look at AWS_ENDPOINT_URL and the keys."
+    else:
+        yield True, f"Published pages lie in {settings.BOARDS_URL}."
+
+
 def _back_ups() -> Iterator[tuple[bool, str]]:
     if not settings.BACKUP_KEY:
         yield False, "No back-ups are made: python3 manage.py backup_key says how to begin."
+        return
+    if words := backups.wrong_with_key():
+        yield False, f"No back-ups are made: {words}"
         return
     last = backups.newest()
     if last is None or timezone.now() - last.made_at > timedelta(hours=26):

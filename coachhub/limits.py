@@ -1,6 +1,8 @@
 """How large a request may be. The web server refuses by its headers before it reads the rest; this looks again once it
 is known who asks, before anything is taken apart."""
 
+import re
+
 from django.core.files.uploadhandler import FileUploadHandler, SkipFile
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
@@ -12,6 +14,20 @@ SIGNED_IN = 1_000_000
 AN_IMPORT = MOST_BYTES + 64_000
 AS_BASE64 = 4 * MOST_BYTES // 3 + 64_000  # the same file within JSON
 UPLOADS = {"athletes:imports": AN_IMPORT, "api:import-list": AS_BASE64}  # what takes a file
+
+# What looks like one of ours. Whether it is, is asked later; anything else says as little as nothing.
+CREDENTIAL = re.compile(r"(token [0-9a-f]{40}|link [\w-]{12,100})", re.IGNORECASE)
+SESSION_KEY = re.compile(r"[a-z0-9]{32}")
+
+
+def is_credential(header: str) -> bool:
+    """Whether an Authorization header is of a sort that opens something here."""
+    return CREDENTIAL.fullmatch(header.strip()) is not None
+
+
+def is_session_key(cookie: str) -> bool:
+    """Whether a cookie looks like the key of a log-in session."""
+    return SESSION_KEY.fullmatch(cookie) is not None
 
 
 def too_large(most: int) -> str:
@@ -33,7 +49,9 @@ class LimitsMiddleware:
     def process_view(self, request: HttpRequest, view, args, kwargs) -> HttpResponse | None:
         length = int(request.META.get("CONTENT_LENGTH") or 0)
         name = request.resolver_match.view_name
-        known = "HTTP_AUTHORIZATION" in request.META or (length > STRANGER and request.user.is_authenticated)
+        known = is_credential(request.META.get("HTTP_AUTHORIZATION", "")) or (
+            length > STRANGER and request.user.is_authenticated
+        )
         most = UPLOADS.get(name, SIGNED_IN) if known else STRANGER
         if length > most and name.startswith("api:"):
             from athletes.api.problems import MEDIA_TYPE, problem  # the web server reads this file before Django is up

@@ -3,13 +3,28 @@
 import logging
 import re
 
-LINK = re.compile(r"/(a|wall|calendar|invitation)/([\w-]+/)?[\w-]{20,}")
-KEY = re.compile(r"([?&]key=)[^&\s\"]+")  # of the address at which an installed app begins
+from pythonjsonlogger.json import JsonFormatter
+
+# An address may stand in an address, where its slashes are written as %2F.
+LINK = re.compile(r"(?:(?<!\w)|(?<=%2F))(a|wall|calendar|invitation)(/|%2F)([\w-]+\2)?[\w-]{20,}")
+KEY = re.compile(r"(([?&]|%3F|%26)key(=|%3D))[\w-]+")  # of the address at which an installed app begins
 
 
-class HideLinks(logging.Filter):
-    """Cut token and key out of addresses of personal links, wall screens, calendars and invitations."""
+def without_keys(line: str) -> str:
+    """The line with token and key cut out of addresses of personal links, wall screens, calendars and invitations."""
+    return KEY.sub(r"\1…", LINK.sub(r"\1\2…", line))
 
-    def filter(self, record: logging.LogRecord) -> bool:
-        record.msg, record.args = KEY.sub(r"\1…", LINK.sub(r"/\1/…", record.getMessage())), ()
-        return True
+
+class _HidesKeys(logging.Formatter):
+    """Looks at the finished line: addresses stand in messages, in what is given beside them, and in tracebacks."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        return without_keys(super().format(record))
+
+
+class Plain(_HidesKeys):
+    pass
+
+
+class Json(_HidesKeys, JsonFormatter):
+    pass

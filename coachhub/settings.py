@@ -188,6 +188,7 @@ AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contri
 PASSWORD_HASHERS = ["athletes.accounts.passwords.Argon2Hasher", "django.contrib.auth.hashers.PBKDF2PasswordHasher"]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "athletes.accounts.passwords.NoNameInside"},
+    {"NAME": "athletes.accounts.passwords.NotTheDemos"},
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
@@ -200,12 +201,16 @@ DEMO_OPEN = env_bool("DEMO_OPEN", False)
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
-AXES_FAILURE_LIMIT = 10
-AXES_COOLOFF_TIME = 0.25  # hours
+AXES_HANDLER = "athletes.accounts.guessing.Brake"
+AXES_FAILURE_LIMIT = 10  # for a name from an address; see athletes.accounts.guessing
+AXES_COOLOFF_TIME = 1  # hours
+AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
 AXES_USERNAME_CALLABLE = "athletes.accounts.guessing.counted_as"
 AXES_LOCKOUT_PARAMETERS = "athletes.accounts.guessing.counted_by"
-AXES_LOCKOUT_TEMPLATE = "accounts/locked_out.html"
-AXES_CLIENT_IP_CALLABLE = "coachhub.access.client_address"
+AXES_LOCKOUT_CALLABLE = "athletes.accounts.guessing.locked_out"
+# What was typed is not kept with what is counted.
+AXES_SENSITIVE_PARAMETERS = ["old_password", "new_password1", "new_password2", "code", "csrfmiddlewaretoken"]
+AXES_CLIENT_IP_CALLABLE = "coachhub.proxies.client_address"
 AXES_RESET_ON_SUCCESS = True
 AXES_VERBOSE = False
 
@@ -271,7 +276,7 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "athletes.api.schema.ProblemSchema",
     # People browse the API on its own page, /api/v1/docs/; everything else answers programs.
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["athletes.api.parsing.Json"],
 }
 DATA_UPLOAD_MAX_MEMORY_SIZE = None  # how much each address takes stands in coachhub.limits
 SPECTACULAR_SETTINGS = {
@@ -359,15 +364,18 @@ LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "formatters": {
-        "plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"},
+        "plain": {
+            "()": "coachhub.logs.Plain",
+            "format": "{asctime} {levelname} {name}: {message}",
+            "style": "{",
+        },
         "json": {
-            "()": "pythonjsonlogger.json.JsonFormatter",
+            "()": "coachhub.logs.Json",
             "fmt": "{asctime}{levelname}{name}{message}",
             "style": "{",
             "rename_fields": {"asctime": "at", "levelname": "level", "name": "from"},
         },
     },
-    "filters": {"hide_links": {"()": "coachhub.logs.HideLinks"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["hide_links"]}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT}},
     "root": {"handlers": ["console"], "level": os.environ.get("LOG_LEVEL") or "WARNING"},
 }

@@ -4,7 +4,9 @@
 
 gunicorn's own workers read a request while they hold the place where Python runs, so that two connections that say
 nothing stop the whole site. Here a request takes a thread only once its last byte has come, whoever sends too much is
-refused before it is read, and whoever sends too slowly is let go. tests/benchmarks/web_servers.py compares it.
+refused before it is read, and whoever sends too slowly is let go. What has come of bodies lies in memory and in the
+folder for temporary files, so all of them together have a limit too, and those from one address another.
+tests/benchmarks/web_servers.py compares it.
 """
 
 import json
@@ -14,6 +16,7 @@ import shutil
 import sys
 import tempfile
 import time
+from collections import Counter
 from copy import copy
 from functools import lru_cache
 from http.cookies import CookieError, SimpleCookie
@@ -30,14 +33,18 @@ from waitress.server import TcpWSGIServer
 from waitress.task import ThreadedTaskDispatcher
 from waitress.utilities import Error, RequestEntityTooLarge
 
-from coachhub.limits import SIGNED_IN, STRANGER, UPLOADS, too_large
+from coachhub.limits import AS_BASE64, SIGNED_IN, STRANGER, UPLOADS, is_credential, is_session_key, too_large
+from coachhub.proxies import came_from
 
 THREADS = 4  # in each process: measured best of 1, 2, 4 and 8
 MOST_HEADERS = 16_384  # bytes
 MOST_CONNECTIONS = 4000  # in each process; an idle one costs about 6 kB
 IDLE_S = 60
-FIRST_BYTES_S = 20  # within which headers have to be there …
-LEAST_RATE = 4_000  # … and bytes a second that a body has to come by
+MOST_HELD = 40_000_000  # bytes of all bodies in a process that are not answered
+MOST_OF_ONE = AS_BASE64 + SIGNED_IN  # … and of those from one address: a file, and something beside it
+LOOKED_EVERY = 250_000  # bytes of a body
+PATIENCE_S = 20  # for the first bytes, and for a line that stops, also when much has come before
+LEAST_RATE = 4_000  # bytes a second otherwise
 LINGER_S = 3  # for what somebody goes on sending after the answer, so that the answer arrives
 CLEAN_S = 2
 STUCK_S = 120  # a page that takes longer is given up, with the process that makes it
@@ -77,9 +84,19 @@ class Parser(HTTPRequestParser):
         consumed = super().received(data)
         if isinstance(self.error, RequestEntityTooLarge):
             self.error = RequestEntityTooLarge(too_large(self.adj.max_request_body_size - 1))
-        if self.error and getattr(self, "path", "").startswith(reverse("api:root")):
-            self.error = ApiError(self.error)
+        self.refuse(self.error)
         return consumed
+
+    def refuse(self, error: Error | None) -> None:
+        """Answer with this error, in the words of the API where it was asked."""
+        of_api = getattr(self, "path", "").startswith(reverse("api:root"))
+        self.error = ApiError(error) if error and of_api else error
+
+
+class TooMuchAtOnce(Error):
+    """For a body that was let go so that others come through."""
+
+    code, reason = 503, "Service Unavailable"
 
 
 class ApiError(Error):
@@ -101,13 +118,45 @@ class Channel(HTTPChannel):
 
     parser_class = Parser
     began_at = 0.0  # when the first byte of the request that is coming in was there
+    due_at = 0.0  # when more of it has to be there
     served_since = 0.0  # when a thread took it up
     lingers_until = 0.0
 
     def received(self, data: bytes) -> bool:
+        now = time.time()
         if self.request is None:
-            self.began_at = time.time()
-        return super().received(data)
+            self.began_at, self.due_at = now, now + PATIENCE_S
+        before = self.came_in()
+        taken = super().received(data)
+        self.due_at = next_due(self.due_at, len(data), now)
+        if self.came_in() // LOOKED_EVERY > before // LOOKED_EVERY:
+            self.server.hold_less()
+        return taken
+
+    def came_in(self) -> int:
+        """Bytes of a body whose end is not there."""
+        return self.request.body_bytes_received if self.request else 0
+
+    def held(self) -> int:
+        """Bytes of all bodies from here that are not answered."""
+        whole = [request for request in list(self.requests) if not request.error]
+        return self.came_in() + sum(request.body_bytes_received for request in whole)
+
+    def address(self) -> str:
+        asked = self.request or next(iter(self.requests), None)
+        said = asked.headers.get("X_FORWARDED_FOR", "") if asked else ""
+        return came_from(str(self.addr[0]) if self.addr else "", said)
+
+    def let_go(self) -> None:
+        """Answer now what is still coming in."""
+        with self.requests_lock:
+            request, self.request = self.request, None
+            request.close()  # what has come of it, at once
+            request.refuse(TooMuchAtOnce("Too much is being sent at once. Try again in a minute."))
+            request.completed = True
+            self.requests.append(request)
+            if len(self.requests) == 1:
+                self.server.add_task(self)
 
     def service(self) -> None:
         self.served_since = time.time()
@@ -141,7 +190,12 @@ class Channel(HTTPChannel):
             return now > self.lingers_until
         if self.request is None or self.requests:
             return False
-        return now - self.began_at > FIRST_BYTES_S + self.request.body_bytes_received / LEAST_RATE
+        return now > self.due_at
+
+
+def next_due(due_at: float, came: int, now: float) -> float:
+    """When more has to come after these bytes: having been fast gives no more time for the rest than patience does."""
+    return min(due_at + came / LEAST_RATE, now + PATIENCE_S)
 
 
 class Server(TcpWSGIServer):
@@ -157,6 +211,22 @@ class Server(TcpWSGIServer):
         for channel in self.active_channels.values():
             if channel.is_too_slow(now):
                 channel.will_close = True
+        self.hold_less()
+
+    def hold_less(self) -> None:
+        """Let go of the bodies that have been coming for longest, where all together or those from an address are too
+        large: who only fills what there is makes room for who sends a file.
+        """
+        holding = [channel for channel in list(self.active_channels.values()) if channel.held()]
+        addresses = {channel: channel.address() for channel in holding}
+        each = Counter()
+        for channel in holding:
+            each[addresses[channel]] += channel.held()
+        for channel in sorted(holding, key=lambda channel: channel.began_at):
+            address, size = addresses[channel], channel.came_in()
+            if size and (each.total() > MOST_HELD or each[address] > MOST_OF_ONE):
+                each[address] -= size
+                channel.let_go()
 
     def stuck(self) -> bool:
         """Whether a page has been in the making for too long."""
@@ -228,11 +298,12 @@ def body_limit(path: str, headers: dict[str, str]) -> int:
 
 def _says_who(headers: dict[str, str]) -> bool:
     if "AUTHORIZATION" in headers:
-        return True
+        return is_credential(headers["AUTHORIZATION"])
     try:
-        return settings.SESSION_COOKIE_NAME in SimpleCookie(headers.get("COOKIE", ""))
+        said = SimpleCookie(headers.get("COOKIE", "")).get(settings.SESSION_COOKIE_NAME)
     except CookieError:
         return False
+    return said is not None and is_session_key(said.value)
 
 
 @lru_cache(maxsize=16)

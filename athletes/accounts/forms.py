@@ -1,5 +1,7 @@
 from django import forms
+from django.contrib.auth.forms import PasswordChangeForm
 
+from athletes.accounts.guessing import is_own_password
 from athletes.models import Account
 
 NOT_YOURS = "This is not your password."
@@ -44,11 +46,22 @@ class OwnPasswordForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
-    def __init__(self, *args, account, **kwargs):
+    def __init__(self, *args, request, **kwargs):
         super().__init__(*args, **kwargs)
-        self.account = account
+        self.request = request
 
     def clean_password(self) -> str:
-        if not self.account.check_password(self.cleaned_data["password"]):
+        if not is_own_password(self.request, self.cleaned_data["password"]):
             raise forms.ValidationError(NOT_YOURS)
         return self.cleaned_data["password"]
+
+
+class NewPasswordForm(PasswordChangeForm):
+    def __init__(self, *args, request, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.request = request
+
+    def clean_old_password(self) -> str:
+        if not is_own_password(self.request, self.cleaned_data["old_password"]):
+            raise forms.ValidationError(self.error_messages["password_incorrect"], code="password_incorrect")
+        return self.cleaned_data["old_password"]

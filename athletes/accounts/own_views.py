@@ -9,10 +9,11 @@ from django.urls import reverse_lazy
 from django.views.decorators.http import require_POST
 from rest_framework.authtoken.models import Token
 
-from athletes.accounts.forms import NOT_YOURS, AppearanceForm
+from athletes.accounts.forms import NOT_YOURS, AppearanceForm, NewPasswordForm, OwnPasswordForm
 from athletes.accounts.second import has_codes, may_remove
 from athletes.accounts.sessions import device_in_words, sign_in_keep, sign_ins_of
 from athletes.accounts.write import token_remove, token_replace
+from athletes.audit.keeping import entry_as, nothing_happened
 
 
 def account(request: HttpRequest) -> HttpResponse:
@@ -41,8 +42,10 @@ def token(request: HttpRequest) -> HttpResponse:
     """Make or replace the API token, with the password; or remove it."""
     if "remove" in request.POST:
         token_remove(account=request.user)
+        entry_as(request, "token-removed")
         messages.success(request, "The token no longer works.")
-    elif not request.user.check_password(request.POST.get("password", "")):
+    elif not OwnPasswordForm(request.POST, request=request).is_valid():
+        nothing_happened(request)
         messages.error(request, f"{NOT_YOURS} No token was made.")
     else:
         request.session["fresh_token"] = token_replace(account=request.user)
@@ -53,6 +56,10 @@ def token(request: HttpRequest) -> HttpResponse:
 class Password(auth_views.PasswordChangeView):
     template_name = "accounts/password.html"
     success_url = reverse_lazy("account")
+    form_class = NewPasswordForm
+
+    def get_form_kwargs(self) -> dict:
+        return super().get_form_kwargs() | {"request": self.request}
 
     def form_valid(self, form) -> HttpResponse:
         response = super().form_valid(form)

@@ -2,6 +2,7 @@
 
 import re
 
+from django.conf import settings
 from django.contrib.auth.hashers import Argon2PasswordHasher
 from django.core.exceptions import ValidationError
 
@@ -15,6 +16,17 @@ class Argon2Hasher(Argon2PasswordHasher):
     """
 
     time_cost, memory_cost, parallelism = 2, 19_456, 1
+
+
+class NotTheDemos:
+    """Refuse the password of the demo gym, which everyone can read."""
+
+    def validate(self, password: str, user=None) -> None:
+        if settings.DEMO_PASSWORD in password.casefold():
+            raise ValidationError(self.get_help_text(), code="of_the_demo")
+
+    def get_help_text(self) -> str:
+        return "A password is not that of the demo, which everyone knows."
 
 
 class NoNameInside:

@@ -3,7 +3,10 @@
 django-otp keeps the secrets, takes each code once, and waits longer after each wrong one.
 """
 
+from math import ceil
+
 from django.db import transaction
+from django.utils import timezone
 from django_otp import devices_for_user, match_token
 from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
@@ -25,6 +28,21 @@ def owes_second(account: Account, gym: Gym) -> bool:
 
 def has_codes(account: Account) -> bool:
     return any(True for _ in devices_for_user(account, confirmed=True))
+
+
+def waits_s(account: Account, *, confirmed: bool = True) -> int:
+    """For how many seconds no code of this account is looked at, because of wrong ones before."""
+    said = [device.verify_is_allowed()[1] for device in devices_for_user(account, confirmed=confirmed)]
+    until = [why["locked_until"] for why in said if why and "locked_until" in why]
+    return max((ceil((moment - timezone.now()).total_seconds()) for moment in until), default=0)
+
+
+def not_right(waited_s: int, otherwise: str) -> str:
+    """What is said of a code that was not taken; `waited_s`: `waits_s` before it was looked at."""
+    if waited_s <= 0:
+        return otherwise
+    wait = f"{waited_s} seconds" if waited_s < 120 else f"{ceil(waited_s / 60)} minutes"
+    return f"After wrong codes none is looked at for a while. Wait {wait}, then type the one that is shown then."
 
 
 def code_is_right(account: Account, code: str) -> bool:

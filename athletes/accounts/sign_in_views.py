@@ -8,7 +8,7 @@ from django import forms
 from django.conf import settings
 from django.contrib.auth import login
 from django.contrib.auth import views as auth_views
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.http.request import split_domain_port
@@ -20,11 +20,14 @@ from django.views.decorators.http import require_POST
 from athletes.accounts import passkeys
 from athletes.accounts.guessing import remember
 from athletes.accounts.read import anyone
-from athletes.accounts.second import asks_for_second, code_is_right
+from athletes.accounts.second import asks_for_second, code_is_right, not_right, waits_s
+from athletes.audit.keeping import entry_of
+from athletes.fields import from_json
 from athletes.models import Account
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 HALF, HALF_LASTS_S = "half_signed_in", 600
+CODE_NOT_RIGHT = "This code is not right, or was used. Wait for the next one, then type that."
 DEMO_AT_HOME = (
     "The demo's password works only on the machine that runs it. Make an account of your own there: "
     "python3 manage.py owner NAME. To let others try the demo: python3 manage.py start --demo-open."
@@ -72,9 +75,12 @@ def second(request: HttpRequest) -> HttpResponse:
         return redirect("login")
     form = CodeForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
+        waited_s = waits_s(account)
         if code_is_right(account, form.cleaned_data["code"]):
             return _signed_in(request, account, onward)
-        form.add_error("code", "This code is not right, or was used. Wait for the next one, then type that.")
+        if not waited_s:
+            entry_of(account, "code-refused")
+        form.add_error("code", not_right(waited_s, CODE_NOT_RIGHT))
     return render(request, "accounts/second.html", {"form": form})
 
 
@@ -86,9 +92,9 @@ def passkey_ask(request: HttpRequest) -> HttpResponse:
 @require_POST
 def passkey_answer(request: HttpRequest) -> HttpResponse:
     try:
-        said = json.loads(request.body)
+        said = from_json(request.body)
         account = passkeys.used(request, json.dumps(said), str(said.get("id", "")))
-    except (ValueError, AttributeError):
+    except (ValueError, AttributeError, RecursionError):
         return JsonResponse({"words": "That cannot be read."}, status=400)
     except passkeys.Refused as reason:
         return JsonResponse({"words": str(reason)}, status=422)
@@ -100,10 +106,15 @@ def passkey_answer(request: HttpRequest) -> HttpResponse:
 
 
 class Invitation(auth_views.PasswordResetConfirmView):
-    """Choose the password of an account that somebody was invited to."""
+    """Choose the password of an account that somebody was invited to, and get in from there whoever guesses."""
 
     template_name = "accounts/invitation.html"
     success_url = reverse_lazy("login")
+
+    def form_valid(self, form: SetPasswordForm) -> HttpResponse:
+        response = super().form_valid(form)
+        remember(self.request, response, self.user)
+        return response
 
 
 def _signed_in(request: HttpRequest, account: Account, onward: str) -> HttpResponse:

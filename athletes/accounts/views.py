@@ -10,6 +10,7 @@ from athletes.accounts.forms import NOT_YOURS, AccountForm, OwnPasswordForm
 from athletes.accounts.invitations import DAYS, invitation_address, invite_again
 from athletes.accounts.read import accounts
 from athletes.accounts.write import account_save, second_step_ask
+from athletes.audit.keeping import nothing_happened
 from athletes.models import Account
 
 
@@ -19,7 +20,7 @@ def index(request: HttpRequest) -> HttpResponse:
         # Shown once, on the page after it was made.
         "invitation": request.session.pop("fresh_invitation", None),
         "days": DAYS,
-        "own_password": OwnPasswordForm(account=request.user),
+        "own_password": OwnPasswordForm(request=request),
     }
     return render(request, "accounts/accounts.html", context)
 
@@ -30,7 +31,8 @@ def second(request: HttpRequest) -> HttpResponse:
     anybody's.
     """
     asked = request.POST.get("asked") == "1"
-    if not asked and not OwnPasswordForm(request.POST, account=request.user).is_valid():
+    if not asked and not OwnPasswordForm(request.POST, request=request).is_valid():
+        nothing_happened(request)
         messages.error(request, f"{NOT_YOURS} A second step is still asked for.")
         return redirect("athletes:accounts")
     second_step_ask(asked=asked)
@@ -72,6 +74,7 @@ def invite(request: HttpRequest, pk: int) -> HttpResponse:
     """A new invitation for someone who forgot the password or lost the phone."""
     account = get_object_or_404(Account, pk=pk, is_active=True)
     if account == request.user:
+        nothing_happened(request)
         messages.error(request, "Change your own password on your account's page.")
         return redirect("account")
     request.session["fresh_invitation"] = [str(account), invite_again(account)]

@@ -131,11 +131,14 @@ class MergeViewSet(mixins.CreateModelMixin, ReadOnly):
     def perform_create(self, serializer: MergeSerializer) -> None:
         with refusals_as_answers():
             serializer.instance = athletes_merge(**serializer.validated_data, by=self.request.user)
+        entry_about(self.request, serializer.instance.keep_id)
 
     @extend_schema(request=None, responses=MergeSerializer)
     @action(detail=True, methods=["post"])
     def undo(self, request: Request, pk: str | None = None) -> Response:
         """Part them again; 409 where it was more than a day ago."""
+        kept = self.get_object()
         with refusals_as_conflicts():
-            merge_undo(merge=self.get_object(), by=request.user)
+            merge_undo(merge=kept, by=request.user)
+        entry_about(request, kept.keep_id)
         return Response(self.get_serializer(self.get_object()).data)

@@ -55,7 +55,6 @@ from athletes.models import Import
 
 SAMPLED = 2000  # rows that the order of dates is seen from
 SHOWN = 5
-MOST_SHEETS = 40
 DATES = (Use.DAY, Use.BORN, Use.JOINED)
 OF_PEOPLE = (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 
@@ -63,7 +62,7 @@ OF_PEOPLE = (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 def guessed(content: bytes) -> dict:
     """A reading of a file, with the headings of each sheet where most of them are recognised."""
     first = open_table(content)
-    tables = [open_table(content, name) for name in first.sheets[:MOST_SHEETS]] or [first]
+    tables = [open_table(content, name) for name in first.sheets] or [first]
     known = Benches(benches(), names_explained())
     parts = [part_guessed(table, known) for table in tables if table.first(1)]
     if not parts:

@@ -7,6 +7,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from athletes.audit.keeping import nothing_happened
 from athletes.exporting.downloads import download
 from athletes.exporting.tables import Table
 from athletes.fields import whole_number
@@ -186,5 +187,6 @@ def _done(request: HttpRequest, pk: int, service, **sent) -> HttpResponse:
     try:
         service(**sent)
     except ValidationError as error:
+        nothing_happened(request)
         messages.error(request, " ".join(error.messages))
     return redirect("athletes:import", pk)

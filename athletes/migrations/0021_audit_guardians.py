@@ -25,7 +25,7 @@ AWAY = "DROP TRIGGER athletes_audit_stays ON athletes_auditentry; DROP FUNCTION 
 
 
 def on_postgresql(statements):
-    """SQLite has no such trigger: whoever can write its file can take one out as well."""
+    """SQLite has its triggers since 0028."""
 
     def run(apps, schema_editor):
         if schema_editor.connection.vendor == "postgresql":

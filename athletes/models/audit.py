@@ -4,8 +4,8 @@ from django.db import models
 class AuditEntry(models.Model):
     """That somebody who is signed in saw or changed what is private. Rows are only ever added.
 
-    The athlete stands as a number and not as a reference: an entry outlives the athlete, and names nobody then. On
-    PostgreSQL a trigger refuses changes and, for a year, removals; see the migration.
+    The athlete stands as a number and not as a reference: an entry outlives the athlete, and names nobody then.
+    Triggers refuse changes and, for a year, removals; see the migrations.
     """
 
     at = models.DateTimeField(auto_now_add=True)

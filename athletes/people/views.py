@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
+from athletes.audit.keeping import entry_about, nothing_happened
 from athletes.efforts.contradictions import results_to_check
 from athletes.efforts.forms import EffortForm
 from athletes.efforts.read import RETEST_AFTER
@@ -116,7 +117,9 @@ def unmerge(request: HttpRequest, pk: int) -> HttpResponse:
     try:
         merge_undo(merge=found, by=request.user)
     except ValidationError as error:
+        nothing_happened(request)
         messages.error(request, " ".join(error.messages))
     else:
+        entry_about(request, found.keep_id)
         messages.success(request, f"{found.gone} is an athlete again, with everything that was theirs.")
     return redirect("athletes:detail", found.keep_id)

@@ -1,4 +1,3 @@
-import json
 import uuid
 from collections.abc import Iterable
 from contextlib import suppress
@@ -13,7 +12,7 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from athletes.efforts.parsing import LONGEST
-from athletes.fields import DayInput, whole_number
+from athletes.fields import DayInput, from_json, whole_number
 from athletes.gym.read import today
 from athletes.models import Athlete, Benchmark, Machine, TestDay, TestSlot
 from athletes.trials.cautions import not_all_out
@@ -258,7 +257,7 @@ def open_form(body: bytes) -> OpenForm:
 def _document(body: bytes) -> dict:
     """A JSON object; an empty one, which no form takes, for anything else."""
     try:
-        document = json.loads(body)
+        document = from_json(body)
     except ValueError:
         document = None
     return document if isinstance(document, dict) else {}

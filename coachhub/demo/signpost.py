@@ -1,5 +1,6 @@
 """The ways into the demo gym, for whoever has just started it."""
 
+from django.conf import settings
 from django.contrib.auth.hashers import check_password
 from django.urls import reverse
 
@@ -20,11 +21,9 @@ def signpost(address: str) -> list[str]:
         lines.append(f"  {link.athlete.board_name}'s phone  {address}{reverse('sessions:phone', args=[link.token])}")
     if screen := screen_link():
         lines.append(f"  wall screen    {address}{reverse('sessions:wall', args=[screen.token])}")
-    return [
-        *lines,
-        "  These are invented people. The password works on this machine alone (--demo-open: for all).",
-        "",
-    ]
+    alone = "works on this machine alone (--demo-open: for all)"
+    says = "opens it to everybody who reaches this machine" if settings.DEMO_OPEN else alone
+    return [*lines, f"  These are invented people. The password {says}.", ""]
 
 
 def _with_demo_password() -> list[str]:

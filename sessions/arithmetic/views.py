@@ -3,6 +3,7 @@ from uuid import UUID
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
+from athletes.audit.keeping import entry_about
 from athletes.gym.read import today
 from athletes.models import Athlete
 from sessions.arithmetic.read import arithmetic
@@ -29,5 +30,6 @@ def target(request: HttpRequest, pk: int) -> HttpResponse:
     """One target with everything behind it."""
     found = Target.objects.select_related("athlete", "session", "publication__week")
     target = get_object_or_404(found, pk=pk)
+    entry_about(request, target.athlete_id)
     context = {"target": target, "card": card_of(target.session.definition, target), **arithmetic(target)}
     return render(request, "arithmetic/target.html", context)

@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST, require_safe
 
+from athletes.fields import from_json
 from athletes.models import Athlete
 from sessions.clock import read as clock
 from sessions.clock.classes import TodaysClass, class_time, classes_of_day, live_session_of
@@ -128,6 +129,6 @@ def _stamped(response: HttpResponse, tag: str = "") -> HttpResponse:
 
 def _document(body: bytes):
     try:
-        return json.loads(body)
+        return from_json(body)
     except ValueError:
         return None

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from athletes.fields import from_json
 from sessions.by_hand.ahead import ahead_of
 from sessions.class_versions import class_version
 from sessions.clock.classes import class_time
@@ -51,7 +52,7 @@ def rows(request: HttpRequest, pk: int) -> HttpResponse:
 def document(body: bytes):
     """What was posted as JSON; None where it cannot be read."""
     try:
-        return json.loads(body)
+        return from_json(body)
     except ValueError:
         return None
 

@@ -5,14 +5,16 @@ from datetime import datetime, timedelta
 from importlib import import_module
 
 import pytest
+from axes.models import AccessAttempt
 from django.apps import apps
 from django.conf import settings as project
 from django.contrib.auth.tokens import PasswordResetTokenGenerator
 from django.test import Client
+from django.urls import reverse
 from rest_framework.authtoken.models import Token
 
 from athletes.models import Account
-from tests.conftest import PASSWORD, client_of
+from tests.conftest import JSON, PASSWORD, client_of
 
 NEW = {"name": "Ines", "username": "ines", "role": "coach"}
 CHOSEN = "a long first password"
@@ -46,7 +48,10 @@ def test_an_invitation_ends_after_three_days(owner_client, client, monkeypatch):
     assert "This invitation is over" in client.get(address.removeprefix(project.SITE_URL)).content.decode()
 
 
-@pytest.mark.parametrize("password", ["short", "1234567890", "ines-ines-ines", "in my Ines we trust"])
+POOR = ["short", "1234567890", "ines-ines-ines", "in my Ines we trust", project.DEMO_PASSWORD, "My Tidemill-Demo"]
+
+
+@pytest.mark.parametrize("password", POOR)
 def test_a_poor_password_is_refused_where_it_is_chosen(owner_client, client, password):
     address = invitation_in(owner_client.post("/gym/accounts/new/", NEW, follow=True).content.decode())
     page = choose(client, address, password)
@@ -185,3 +190,49 @@ def test_nobody_signs_out_the_devices_of_others(staff_client, coach):
     other = client_of(coach)
     staff_client.post("/account/devices/", {"only": coach.sign_ins.get().pk})
     assert other.get("/account/").status_code == 200
+
+
+# --- Whoever sits at an open page and guesses the password ---
+
+NEW_PASSWORD = {"new_password1": "brand new words", "new_password2": "brand new words"}
+ASKING = {
+    "account-token": lambda typed: {"password": typed},
+    "account-password": lambda typed: {"old_password": typed, **NEW_PASSWORD},
+    "account-second-off": lambda typed: {"password": typed},
+    "account-codes": lambda typed: {"password": typed, "code": "123456"},
+}
+
+
+@pytest.mark.parametrize("page", ASKING)
+def test_the_own_password_is_not_guessed_at_an_open_page(staff, settings, page):
+    settings.AXES_ENABLED, address = True, reverse(page)
+    at_desk, elsewhere = client_of(staff), client_of(staff)
+    tried = [at_desk.post(address, ASKING[page](f"guess {number}")).status_code for number in range(15)]
+    assert tried.count(429) == 15 - settings.AXES_FAILURE_LIMIT + 1
+    assert at_desk.post(address, ASKING[page](PASSWORD)).status_code == 429
+    assert elsewhere.post(reverse("account-token"), {"password": PASSWORD}).status_code == 302
+    assert Token.objects.count() == 1
+    signing_in = Client().post(reverse("login"), {"username": staff.username, "password": PASSWORD})
+    assert signing_in.url == reverse("home")
+
+
+def test_a_passkey_is_refused_in_words_after_too_many_guesses(staff_client, settings):
+    settings.AXES_ENABLED = True
+    sent = {"password": "a guess", "answer": {}, "name": ""}
+    answers = [staff_client.post(reverse("account-passkey-answer"), sent, **JSON) for _ in range(11)]
+    assert [answer.status_code for answer in answers[8:]] == [422, 429, 429]
+    assert answers[-1].json() == {"words": "Too many wrong passwords. Try again in an hour."}
+
+
+def test_the_right_password_at_an_open_page_begins_to_count_anew(staff_client, settings):
+    settings.AXES_ENABLED = True
+    for typed in ["a guess"] * 9 + [PASSWORD] + ["a guess"] * 9:
+        assert staff_client.post(reverse("account-token"), {"password": typed}).status_code == 302
+
+
+def test_what_was_typed_is_not_kept_with_what_is_counted(staff_client, settings):
+    settings.AXES_ENABLED = True
+    staff_client.post(reverse("account-password"), {"old_password": "almost right", **NEW_PASSWORD})
+    kept = AccessAttempt.objects.get()
+    assert "almost right" not in kept.post_data
+    assert "brand new" not in kept.post_data

@@ -1,6 +1,8 @@
 """Signing in: guesses are braked without locking anybody out, a second step is asked, the demo stays at home."""
 
+import re
 import time
+from datetime import timedelta
 from io import StringIO
 from urllib.parse import urlsplit
 
@@ -8,18 +10,20 @@ import pytest
 from axes.models import AccessAttempt
 from django.contrib.auth.hashers import Argon2PasswordHasher
 from django.core.management import call_command
+from django.db.models import F
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from django_otp.oath import TOTP
-from django_otp.plugins.otp_static.models import StaticToken
+from django_otp.plugins.otp_static.models import StaticDevice, StaticToken
 from django_otp.plugins.otp_totp.models import TOTPDevice
 
-from athletes.accounts.guessing import neighbourhood
+from athletes.accounts.invitations import invite_again
 from athletes.accounts.passwords import Argon2Hasher
 from athletes.accounts.write import second_step_ask, token_replace
 from athletes.models import Gym, Passkey
-from coachhub.access import client_address
-from tests.conftest import PASSWORD
+from coachhub.proxies import client_address, neighbourhood
+from tests.conftest import JSON, PASSWORD
 
 
 @pytest.fixture
@@ -35,15 +39,66 @@ def sign_in(client: Client, name: str, password: str = "wrong", address: str = "
 
 
 def test_one_address_cannot_try_one_name_after_the_other(braked, coach):
-    tried = [sign_in(Client(), f"name{number}") for number in range(25)]
-    assert tried.count(429) == 25 - braked + 1
+    tried = [sign_in(Client(), f"name{number}") for number in range(35)]
+    assert tried.count(429) == 35 - 3 * braked + 1
     assert sign_in(Client(), coach.username, PASSWORD) == 429
     assert sign_in(Client(), coach.username, PASSWORD, address="198.51.100.1") == 302
 
 
 def test_one_name_cannot_be_tried_from_everywhere(braked, coach):
-    tried = [sign_in(Client(), coach.username, address=f"198.51.100.{number}") for number in range(15)]
-    assert tried.count(429) == 15 - braked + 1
+    tried = [sign_in(Client(), coach.username, address=f"198.51.100.{number}") for number in range(105)]
+    assert tried.count(429) == 105 - 10 * braked + 1
+
+
+def test_an_outsider_keeps_nobody_out_but_at_the_own_address(braked, coach, staff):
+    for number in range(3 * braked):
+        sign_in(Client(), coach.username, address=f"2001:db8:1:{number}::1")  # one line with many networks
+    assert sign_in(Client(), coach.username, PASSWORD, address="2001:db8:1:999::1") == 429
+    assert sign_in(Client(), staff.username, PASSWORD, address="2001:db8:1:999::1") == 302
+    assert sign_in(Client(), coach.username, PASSWORD) == 302
+
+
+def test_guesses_during_a_lock_do_not_prolong_it(braked, coach):
+    for _ in range(braked):
+        sign_in(Client(), coach.username)
+    AccessAttempt.objects.update(attempt_time=timezone.now() - timedelta(minutes=59))
+    assert sign_in(Client(), coach.username) == 429
+    assert sign_in(Client(), coach.username, PASSWORD) == 429
+    AccessAttempt.objects.update(attempt_time=F("attempt_time") - timedelta(minutes=2))
+    assert sign_in(Client(), coach.username, PASSWORD) == 302
+
+
+def test_who_is_invited_gets_in_whoever_guesses(braked, coach):
+    invited = Client()
+    address = invited.get(urlsplit(invite_again(coach)).path).url
+    for number in range(10 * braked):
+        sign_in(Client(), coach.username, address=f"198.51.100.{number}")
+    invited.post(address, {"new_password1": "quite a few words", "new_password2": "quite a few words"})
+    assert sign_in(Client(), coach.username, "quite a few words") == 429
+    assert sign_in(invited, coach.username, "quite a few words") == 302
+
+
+def test_an_account_of_ones_own_gives_no_fresh_guesses_at_others(braked, coach, staff):
+    tried = []
+    for _ in range(4):
+        tried += [sign_in(Client(), coach.username) for _ in range(braked // 2)]
+        tried.append(sign_in(Client(), staff.username, PASSWORD))
+    assert tried.count(200) == braked - 1
+    assert sign_in(Client(), coach.username, PASSWORD) == 429
+
+
+def test_who_signs_in_gives_nobody_elsewhere_fresh_guesses_at_the_same_name(braked, coach):
+    for _ in range(braked - 1):
+        sign_in(Client(), coach.username, address="198.51.100.1")
+    assert sign_in(Client(), coach.username, PASSWORD) == 302
+    assert sign_in(Client(), coach.username, address="198.51.100.1") == 429
+
+
+def test_who_typed_it_wrong_some_times_and_then_right_begins_anew(braked, coach):
+    for _ in range(3):
+        for _ in range(braked - 1):
+            assert sign_in(Client(), coach.username) == 200
+        assert sign_in(Client(), coach.username, PASSWORD) == 302
 
 
 def test_a_device_that_is_known_gets_in_whoever_else_guesses(braked, coach):
@@ -69,8 +124,8 @@ def test_a_device_is_known_for_its_own_account_alone(braked, coach, staff):
     known = Client()
     sign_in(known, coach.username, PASSWORD)
     known.post(reverse("logout"))
-    for number in range(braked):
-        sign_in(Client(), staff.username, address=f"198.51.100.{number}")
+    for _ in range(braked):
+        sign_in(Client(), staff.username)
     assert sign_in(known, staff.username, PASSWORD) == 429
 
 
@@ -87,8 +142,8 @@ def test_what_is_refused_is_not_checked(braked, coach, monkeypatch):
 
 
 def test_a_line_with_many_addresses_counts_as_one(rf, settings):
-    assert neighbourhood("2001:db8:1:2:aaaa::1") == neighbourhood("2001:db8:1:2:bbbb::9") == "2001:db8:1:2::"
-    assert neighbourhood("192.0.2.7") == "192.0.2.7"
+    assert neighbourhood("2001:db8:1:2:aaaa::1") == neighbourhood("2001:db8:1:9:bbbb::9") == "2001:db8:1::"
+    assert neighbourhood("192.0.2.7") == neighbourhood("::ffff:192.0.2.7") == "192.0.2.7"
     request = rf.get("/", REMOTE_ADDR="192.0.2.7", HTTP_X_FORWARDED_FOR="203.0.113.5")
     assert client_address(request) == "192.0.2.7"  # whoever says so, where no proxy is named
 
@@ -138,6 +193,21 @@ def test_with_codes_a_password_opens_nothing_yet(with_codes, coach, client):
     TOTPDevice.objects.update(throttling_failure_count=0)
     assert client.post(answer.url, {"code": code_of(device)}).url == reverse("home")
     assert client.get(reverse("account")).status_code == 200
+
+
+def test_a_right_code_that_is_not_looked_at_is_told_to_wait(with_codes, coach, client):
+    client.post(reverse("login"), {"username": coach.username, "password": PASSWORD})
+    TOTPDevice.objects.update(last_t=-1)
+    for _ in range(8):
+        client.post(reverse("login-second"), {"code": "000000"})
+        TOTPDevice.objects.update(throttling_failure_timestamp=timezone.now() - timedelta(hours=1))
+        StaticDevice.objects.update(throttling_failure_timestamp=timezone.now() - timedelta(hours=1))
+    client.post(reverse("login-second"), {"code": "000000"})
+    right = code_of(TOTPDevice.objects.get(user=coach))
+    page = client.post(reverse("login-second"), {"code": right}).content.decode()
+    assert re.search(r"none is looked at for a while. Wait (4|5) minutes, then", page)
+    assert "was used" not in page
+    assert client.get(reverse("home")).status_code == 302
 
 
 def test_a_code_on_paper_opens_once(with_codes, coach):
@@ -242,3 +312,9 @@ def test_the_demos_password_works_at_home_alone(gym_row, make_account, settings,
     assert answer.status_code == status
     if status == 200:
         assert "only on the machine that runs it" in answer.content.decode()
+
+
+@pytest.mark.parametrize("nested", ["[" * 50_000, '{"id":' * 900 + "1" + "}" * 900])
+def test_json_that_is_nested_without_end_is_refused(client, coach_client, gym_row, nested):
+    for asks, page in ((client, "passkey-answer"), (coach_client, "account-passkey-answer")):
+        assert asks.post(reverse(page), nested, **JSON).status_code in (400, 422)

@@ -5,6 +5,7 @@ from uuid import uuid4
 import pytest
 from django.test import Client
 
+from athletes.links.write import link_issue
 from athletes.models import ApiAnswer, Athlete, Effort
 from tests import gym
 from tests.conftest import JSON, api_of
@@ -93,3 +94,12 @@ def test_what_was_refused_may_be_sent_right_under_the_same_key(api):
     for _ in range(2):
         assert api.post("/api/v1/efforts/", {**effort, "typed": "7:02"}, **JSON, headers=key).status_code == 201
     assert Effort.objects.filter(typed="7:02").count() == 1
+
+
+@pytest.mark.parametrize("nested", ["[" * 50_000, '{"a":' * 50_000])
+def test_json_that_is_nested_without_end_is_refused_in_words(api, nested):
+    link = link_issue(athlete=Athlete.objects.first(), by=None)
+    phone = Client(headers={"Authorization": f"Link {link.token}"})
+    for client, path in ((api, "/api/v1/circuits/read/"), (api, ATHLETES), (phone, "/api/v1/my/logs/")):
+        answer = client.post(path, nested, **JSON)
+        assert (answer.status_code, answer.json()["detail"]) == (400, "The JSON is nested too deeply.")

@@ -38,7 +38,7 @@ from coachhub.demo.gym import ACCOUNTS, GYM, KINDS, PASSWORD
 from coachhub.demo.people import PEOPLE
 from coachhub.demo.schedule import WEEKS, appointments
 from coachhub.demo.seed import seed
-from coachhub.demo.signpost import signpost
+from coachhub.demo.signpost import NAMED, signpost
 from coachhub.demo.weeks import BEFORE, THIS_WEEK
 from sessions.circuits.document import document_of
 from sessions.circuits.read import with_stations
@@ -297,6 +297,16 @@ def test_the_signpost_shows_the_ways_in_until_the_passwords_change(demo, db):
     text = "\n".join(demo.signpost)
     assert all(part in text for part in ("coach", "staff", "owner", PASSWORD, "http://here/a/", "http://here/wall/"))
     assert signpost("http://here") == []
+
+
+@pytest.mark.parametrize(("opened", "words"), [
+    (False, "The password works on this machine alone"),
+    (True, "The password opens it to everybody who reaches this machine."),
+])  # fmt: skip
+def test_the_signpost_says_for_whom_the_password_works(db, settings, opened, words):
+    settings.DEMO_OPEN = opened
+    Account.objects.create_user("coach", password=PASSWORD, role="coach", name=NAMED["coach"])
+    assert words in "\n".join(signpost("http://here"))
 
 
 @pytest.mark.parametrize("offset", range(7))

@@ -8,6 +8,7 @@ from django.db import OperationalError, connection
 from django.test import Client
 from django.urls import reverse
 
+from athletes.api.problems import MEDIA_TYPE, problem
 from coachhub import archive_shelf, faults, health
 
 Usage = namedtuple("Usage", "total used free")
@@ -35,6 +36,20 @@ def test_without_a_database_every_page_says_so_and_comes_back_by_itself(away):
     assert client.get(reverse("login")).status_code == 200
 
 
+def test_whoever_is_signed_in_reads_the_same_and_programs_read_problem_details(staff_client, coach_api, away):
+    staff_client.raise_request_exception = coach_api.raise_request_exception = False
+    for path in (reverse("home"), reverse("account"), reverse("athletes:list")):
+        answer = staff_client.get(path)
+        assert answer.status_code == 503, path
+        assert "The database cannot be reached just now." in answer.content.decode()
+    for client in (staff_client, coach_api):
+        answer = client.get(reverse("api:athlete-list"))
+        assert (answer.status_code, answer["Content-Type"], answer["Retry-After"]) == (503, MEDIA_TYPE, "5")
+        assert answer.json() == problem(503, faults.AWAY)
+    away()
+    assert staff_client.get(reverse("account")).status_code == 200
+
+
 def test_healthy_tells_the_truth_without_a_database(away):
     client = Client()
     answer = client.get("/healthy")
@@ -48,6 +63,14 @@ def test_healthy_says_when_the_disk_is_almost_full(gym_row, client, monkeypatch)
     monkeypatch.setattr(health.shutil, "disk_usage", lambda path: Usage(10**9, 10**9 - 5_000_000, 5_000_000))
     answer = client.get("/healthy")
     assert (answer.status_code, answer.json()["disk"]) == (503, "almost full: 5 MB are left")
+
+
+def test_healthy_says_when_there_is_no_room_for_what_comes_in(gym_row, client, monkeypatch):
+    little = {health.tempfile.gettempdir(): Usage(10**9, 10**9, 5_000_000)}
+    monkeypatch.setattr(health.shutil, "disk_usage", lambda path: little.get(path, Usage(10**9, 0, 10**9)))
+    answer = client.get("/healthy")
+    assert answer.status_code == 503
+    assert answer.json()["disk"] == "the folder for temporary files is almost full: 5 MB are left"
 
 
 def test_healthy_says_when_nothing_can_be_written(gym_row, client, monkeypatch):
@@ -76,6 +99,16 @@ def test_a_defect_of_our_own_stays_one(gym_row, staff_client, monkeypatch):
     monkeypatch.setattr("athletes.accounts.own_views.sign_ins_of", broken)
     staff_client.raise_request_exception = False
     assert staff_client.get(reverse("account")).status_code == 500
+
+
+def test_a_defect_is_a_problem_to_programs_too(coach_api, monkeypatch):
+    def broken(*args):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("rest_framework.generics.GenericAPIView.filter_queryset", broken)
+    coach_api.raise_request_exception = False
+    answer = coach_api.get(reverse("api:athlete-list"))
+    assert (answer.status_code, answer.json()) == (500, problem(500, faults.DEFECT))
 
 
 def test_a_full_disk_half_way_through_a_back_up_leaves_nothing(gym_row, settings, tmp_path, monkeypatch):

@@ -33,6 +33,7 @@ from coachhub.proxies import ProxyMiddleware
 from coachhub.settings import env_secret, proxies
 from coachhub.units import folders, units
 from tests import gym
+from tests.servers import free_port
 
 ROOT = project.BASE_DIR
 HTTPS = {"SITE_URL": "https://gym.example", "SECRET_KEY": "0123456789abcdef" * 4}
@@ -57,7 +58,10 @@ def test_a_proxy_that_is_no_address_is_refused_in_words():
         proxies("the proxy", True)
 
 
-@pytest.mark.parametrize(("address", "believed"), [("172.31.77.2", True), ("172.31.77.3", False), ("", False)])
+BELIEVED = [("172.31.77.2", True), ("::ffff:172.31.77.2", True), ("172.31.77.3", False), ("", False)]
+
+
+@pytest.mark.parametrize(("address", "believed"), BELIEVED)
 def test_forwarded_addresses_are_believed_from_the_named_proxy_alone(rf, settings, address, believed):
     settings.PROXIES = ["172.31.77.2/32"]
     request = rf.get("/", REMOTE_ADDR=address, HTTP_X_FORWARDED_FOR="203.0.113.9", HTTP_X_FORWARDED_PROTO="https")
@@ -207,6 +211,63 @@ def test_the_doctor_says_what_an_operator_got_wrong(db, settings, make_account):
         assert words in found
     Account.objects.all().delete()
     assert "There is no owner" in wrong()
+
+
+@pytest.fixture
+def asked(settings, monkeypatch):
+    """The doctor with a worker that answers, unless it does not."""
+    answers = [{"celery@here": {"ok": "pong"}}]
+    monkeypatch.setattr("coachhub.doctor.celery.control.ping", lambda timeout: answers)
+    return answers
+
+
+def test_the_doctor_asks_for_the_pulse_of_a_worker(db, asked):
+    assert "No worker answers" not in wrong()
+    asked.clear()
+    assert "No worker answers within 3 s: start one, or first end the one that is stuck" in wrong()
+
+
+@pytest.mark.parametrize(("address", "words"), [
+    ("gym.example", "SITE_URL is gym.example: write the whole address that people type, with https:// in front"),
+    ("gym.example:8000", "SITE_URL is gym.example:8000: write the whole address"),
+    ("https://", "SITE_URL is https://: write the whole address"),
+    ("https://gym.example/coach", "SITE_URL is https://gym.example/coach: links need a name of its own, like https://gym"),
+])  # fmt: skip
+def test_the_doctor_says_what_is_wrong_with_the_address(db, asked, settings, address, words):
+    settings.SITE_URL = address
+    assert words in wrong()
+
+
+@pytest.mark.parametrize(("said", "well"), [("abc", False), ("0", False), ("-1", False), ("4", True), ("", True)])
+def test_the_doctor_looks_at_the_number_of_web_processes(db, asked, monkeypatch, said, well):
+    monkeypatch.setenv("WEB_WORKERS", said)
+    assert (f"WEB_WORKERS is {said}: it has to be a whole number" in wrong()) is not well
+
+
+def test_the_doctor_says_when_published_pages_are_out_of_reach(db, asked, settings, monkeypatch):
+    settings.BOARDS_URL = "s3://boards/of-a-gym"
+    for name in ("AWS_ACCESS_KEY_ID", "AWS_SECRET_ACCESS_KEY"):
+        monkeypatch.setenv(name, "x")
+    monkeypatch.setenv("AWS_MAX_ATTEMPTS", "1")
+    monkeypatch.setenv("AWS_DEFAULT_REGION", "eu-west-1")
+    monkeypatch.setenv("AWS_ENDPOINT_URL", f"http://127.0.0.1:{free_port()}")
+    assert "BOARDS_URL, s3://boards/of-a-gym, cannot be reached: Could not connect" in wrong()
+
+
+def test_the_doctor_says_what_is_wrong_with_the_key_of_back_ups(db, asked, settings):
+    public, secret = backups.new_key()
+    mistyped = public[:-1] + ("q" if public[-1] != "q" else "p")
+    for key, words in {
+        secret: "BACKUP_KEY is the secret half",
+        "hello": "it begins with age1",
+        public[:-5]: "is not 62 small letters",
+        mistyped: "a letter that was mistyped",
+    }.items():
+        settings.BACKUP_KEY = key
+        [found] = [line for line in wrong().splitlines() if "No back-ups are made: BACKUP_KEY" in line]
+        assert words in found
+    settings.BACKUP_KEY = public
+    assert "BACKUP_KEY" not in wrong()
 
 
 def test_a_database_that_takes_no_accents_is_refused_before_anything_is_in_it(db):

@@ -3,6 +3,7 @@
 import http.client
 import json
 import os
+import select
 import socket
 import subprocess
 import time
@@ -14,7 +15,7 @@ from waitress.adjustments import Adjustments
 
 from coachhub.limits import AN_IMPORT, SIGNED_IN, STRANGER
 from coachhub.serve import web
-from coachhub.web import FIRST_BYTES_S, LEAST_RATE, Channel, Parser, body_limit
+from coachhub.web import LEAST_RATE, PATIENCE_S, Channel, Parser, Server, body_limit, next_due
 from tests.benchmarks.web_servers import hanging, healthy_ms
 from tests.servers import free_port
 
@@ -92,31 +93,113 @@ def test_endless_headers_are_refused(port):
         assert b" 431 " in everything(connection).splitlines()[0]
 
 
+KEY = "a1" * 16
+
+
 def test_how_much_may_come_depends_on_who_says_to_send_it():
-    cookie = {"COOKIE": f"theme=dark; {project.SESSION_COOKIE_NAME}=abc"}
+    cookie = {"COOKIE": f"theme=dark; {project.SESSION_COOKIE_NAME}={KEY}"}
     assert body_limit("/athletes/import/", {}) == STRANGER
     assert body_limit("/athletes/import/", cookie) == AN_IMPORT
     assert body_limit("/circuits/new/", cookie) == SIGNED_IN
-    assert body_limit("/api/v1/circuits/", {"AUTHORIZATION": "Token abc"}) == SIGNED_IN
+    assert body_limit("/api/v1/circuits/", {"AUTHORIZATION": f"Token {'a1' * 20}"}) == SIGNED_IN
     assert body_limit("/login/", {"COOKIE": "theme=dark"}) == STRANGER
+
+
+@pytest.mark.parametrize("said", [
+    {"COOKIE": f"{project.SESSION_COOKIE_NAME}=anything"},
+    {"AUTHORIZATION": "Anything"},
+    {"AUTHORIZATION": "Token abc"},
+    {"AUTHORIZATION": "Bearer " + "a1" * 20},
+])  # fmt: skip
+def test_what_looks_like_nothing_of_ours_may_send_what_a_stranger_may(said):
+    for path in ("/athletes/import/", "/api/v1/imports/", "/circuits/new/"):
+        assert body_limit(path, said) == STRANGER
 
 
 def test_a_limit_of_one_request_does_not_stay_for_the_next():
     adjustments = Adjustments()
     large, small = Parser(adjustments), Parser(adjustments)
     name = project.SESSION_COOKIE_NAME.encode()
-    large.received(b"POST / HTTP/1.1\r\nCookie: " + name + b"=a\r\nContent-Length: 900000\r\n\r\n")
+    large.received(b"POST / HTTP/1.1\r\nCookie: " + name + b"=" + KEY.encode() + b"\r\nContent-Length: 900000\r\n\r\n")
     small.received(b"POST / HTTP/1.1\r\nContent-Length: 900000\r\n\r\n")
     assert (large.error, small.error.code) == (None, 413)
 
 
-@pytest.mark.parametrize(("waited_s", "received", "slow"), [
-    (FIRST_BYTES_S - 1, 0, False),
-    (FIRST_BYTES_S + 1, 0, True),
-    (FIRST_BYTES_S + 60, 100 * LEAST_RATE, False),  # an upload over a poor line
-    (FIRST_BYTES_S + 101, 100 * LEAST_RATE, True),
+MB = 1_000_000
+TOO_MUCH = b"Too much is being sent at once"
+
+
+@pytest.mark.parametrize(("came", "slow"), [
+    ([(PATIENCE_S - 1, 1)], False),
+    ([(PATIENCE_S + 1, 0)], True),
+    ([(second, LEAST_RATE) for second in range(1, 90)], False),  # an upload over a poor line
+    ([(second, LEAST_RATE // 2) for second in range(1, 90)], True),
+    ([(1, 19 * MB), (PATIENCE_S, 1)], False),
+    ([(1, 19 * MB), (PATIENCE_S + 2, 0)], True),  # fast, and then nothing …
+    ([(1, 19 * MB), (10, 1), (20, 1), (30, 1)], True),  # … or as good as nothing
 ])  # fmt: skip
-def test_who_sends_too_slowly_is_let_go(waited_s, received, slow):
-    request = SimpleNamespace(body_bytes_received=received)
-    channel = SimpleNamespace(lingers_until=0.0, request=request, requests=[], began_at=1000.0)
-    assert Channel.is_too_slow(channel, 1000.0 + waited_s) is slow
+def test_who_sends_too_slowly_is_let_go_also_at_the_end(came, slow):
+    channel = SimpleNamespace(lingers_until=0.0, request=object(), requests=[], due_at=float(PATIENCE_S))
+    late = []
+    for second, size in came:
+        late.append(Channel.is_too_slow(channel, second))
+        channel.due_at = next_due(channel.due_at, size, second)
+    assert any(late) is slow
+
+
+class Held:
+    """A connection with a body whose end has not come."""
+
+    def __init__(self, size: int, since: float, address: str) -> None:
+        self.size, self.began_at, self.said, self.gone = size, since, address, False
+
+    def held(self) -> int:
+        return 0 if self.gone else self.size
+
+    came_in = held
+
+    def address(self) -> str:
+        return self.said
+
+    def let_go(self) -> None:
+        self.gone = True
+
+
+def let_go_of(*channels: Held) -> list[bool]:
+    Server.hold_less(SimpleNamespace(active_channels=dict(enumerate(channels))))
+    return [channel.gone for channel in channels]
+
+
+def test_bodies_that_have_been_coming_for_longest_make_room():
+    many = [Held(15 * MB, since, f"192.0.2.{since}") for since in range(4)]
+    assert let_go_of(*many) == [True, True, False, False]
+    assert let_go_of(Held(0, 0.0, "192.0.2.1"), *many) == [False, True, True, False, False]
+
+
+def test_one_address_makes_room_for_itself_and_for_nobody_else():
+    others = Held(1 * MB, 0.0, "192.0.2.9")
+    assert let_go_of(others, *(Held(15 * MB, since, "192.0.2.1") for since in (1.0, 2.0))) == [False, True, False]
+
+
+def test_what_was_let_go_counts_no_more_before_it_is_answered():
+    whole, gone = (SimpleNamespace(body_bytes_received=MB, error=error) for error in (None, "too much"))
+    channel = SimpleNamespace(came_in=lambda: 1, requests=[whole, gone])
+    assert Channel.held(channel) == MB + 1
+
+
+def test_a_file_comes_through_beside_many_that_never_end(port):
+    """Each of the two processes holds what one address may have at once, whoever says to be signed in."""
+    head = f"POST /athletes/import/ HTTP/1.1\r\nHost: localhost\r\nCookie: {project.SESSION_COOKIE_NAME}={KEY}\r\n"
+    held = [socket.create_connection(("127.0.0.1", port)) for _ in range(6)]
+    for connection in held:
+        connection.sendall(f"{head}Content-Length: {19 * MB}\r\n\r\n".encode() + b"x" * 15 * MB)
+    with socket.create_connection(("127.0.0.1", port)) as connection:
+        connection.sendall(f"{head}Connection: close\r\nContent-Length: {18 * MB}\r\n\r\n".encode() + b"x" * 18 * MB)
+        answer = everything(connection)
+    assert answer.startswith(b"HTTP/1.1")
+    assert TOO_MUCH not in answer
+    answered = [connection for connection in held if select.select([connection], [], [], 0.2)[0]]
+    assert len(answered) >= 4
+    assert all(TOO_MUCH in everything(connection) for connection in answered)
+    for connection in held:
+        connection.close()

@@ -80,7 +80,7 @@ def test_after_many_wrong_passwords_the_page_says_to_wait(client, staff, setting
     for _ in range(settings.AXES_FAILURE_LIMIT):
         response = client.post("/login/", {"username": "staff", "password": "wrong"})
     assert response.status_code == 429
-    assert b"quarter of an hour" in response.content
+    assert b"Try again in an hour" in response.content
 
 
 def test_a_code_has_a_label_and_no_inline_style():

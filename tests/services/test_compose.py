@@ -32,6 +32,8 @@ def test_web_and_worker_start_answer_and_stop_in_order(tmp_path):
     said |= {
         name: value.replace("/run/secrets", str(tmp_path)) for name, value in said.items() if name.endswith("_FILE")
     }
+    (tmp_path / "metrics").mkdir()
+    said["PROMETHEUS_MULTIPROC_DIR"] = str(tmp_path / "metrics")
     with ExitStack() as running:
         said["DATABASE_URL"] = running.enter_context(servers.postgresql())
         said["REDIS_URL"] = running.enter_context(servers.redis())

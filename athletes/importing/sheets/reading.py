@@ -15,12 +15,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import partial
+from hashlib import sha256
 from itertools import islice
+from weakref import WeakValueDictionary
 
 from openpyxl import load_workbook
 
 from athletes.formulas import as_written
-from athletes.importing.sheets.size import TooLarge, has_formulas_without_result, has_too_many_members, refuse_large
+from athletes.importing.sheets.size import TooLarge, has_too_many_members, look_through
 
 MOST_BYTES = 20_000_000  # of a file
 MOST_ROWS = 100_000
@@ -187,40 +189,54 @@ def _records(text: str, delimiter: str) -> Iterator[list[str]]:
 
 
 def _of_workbook(content: bytes, sheet: str) -> Table:
-    doubt = NO_RESULT if _checked_archive(content) else ""
-    with _opened(content) as book:
-        names = tuple(worksheet.title for worksheet in book.worksheets)
-    if sheet not in names:
-        sheet = next((name for name in names if any(map(any, _sheet_rows(content, name)))), "")
+    book = _opened(content)
+    if sheet not in book.lengths:
+        sheet = next((name for name in book.lengths if any(map(any, book.rows(name)))), "")
         if not sheet:
             raise CannotRead("The workbook is empty. Choose the one with the results.")
-
-    def length() -> int:
-        with _opened(content) as book:  # what the sheet says of its own length; 0 when it says nothing
-            return book[sheet].max_row or 0
-
-    return Table(f"Workbook, sheet “{sheet}”", doubt, names, sheet, partial(_sheet_rows, content, sheet), length)
+    says = f"Workbook, sheet “{sheet}”"
+    doubt = NO_RESULT if book.without_result else ""
+    return Table(says, doubt, tuple(book.lengths), sheet, partial(book.rows, sheet), lambda: book.lengths[sheet])
 
 
-def _sheet_rows(content: bytes, sheet: str) -> Iterator[list[str]]:
-    with _opened(content) as book:
-        book[sheet].reset_dimensions()  # what a file says of its own size is often wrong
-        for cells in book[sheet].iter_rows():  # rows that are missing in the file come as empty ones
-            yield [cell_text(cell.value, cell.number_format or "") if cell.value is not None else "" for cell in cells]
+class _Book:
+    """A workbook, to be read from; what a broken file makes the library raise has no end, so all of it is told."""
+
+    def __init__(self, content: bytes) -> None:
+        self.without_result = _checked_archive(content)
+        with _told():
+            self.book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+            # what each sheet says of its own length; 0 when it says nothing
+            self.lengths = {sheet.title: sheet.max_row or 0 for sheet in self.book.worksheets}
+
+    def rows(self, name: str) -> Iterator[list[str]]:
+        sheet = self.book[name]
+        sheet.reset_dimensions()  # what a file says of its own size is often wrong
+        with _told():
+            for row in sheet.iter_rows():  # rows that are missing in the file come as empty ones
+                yield [
+                    cell_text(cell.value, cell.number_format or "") if cell.value is not None else "" for cell in row
+                ]
+
+
+# By digest, for as long as a table of it is there: the sheets of a workbook are tables one by one.
+_open: WeakValueDictionary[bytes, _Book] = WeakValueDictionary()
+
+
+def _opened(content: bytes) -> _Book:
+    digest = sha256(content).digest()
+    book = _open.get(digest)
+    if book is None:
+        book = _open[digest] = _Book(content)
+    return book
 
 
 @contextmanager
-def _opened(content: bytes):
-    """The workbook, to be read from; what a broken file makes the library raise has no end, so all of it is told."""
-    book = None
+def _told() -> Iterator[None]:
     try:
-        book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
-        yield book
+        yield
     except Exception:
         raise CannotRead(CANNOT_OPEN) from None
-    finally:
-        if book:
-            book.close()
 
 
 def _checked_archive(content: bytes) -> bool:
@@ -235,8 +251,7 @@ def _checked_archive(content: bytes) -> bool:
                 raise CannotRead("This is an OpenDocument spreadsheet. Save it as .xlsx or as CSV, and choose that.")
             if not any("workbook" in name for name in names):
                 raise CannotRead(NO_TABLE)  # an archive of something else, or another program's document
-            refuse_large(archive)
-            return has_formulas_without_result(archive)
+            return look_through(archive)
     except TooLarge as reason:
         raise CannotRead(f"{reason}. Save the sheet with the results alone as CSV, and choose that.") from None
     except CannotRead:

@@ -33,7 +33,7 @@ class Command(BaseCommand):
         if not os.environ.get("SITE_URL"):
             settings.SITE_URL = os.environ["SITE_URL"] = usual_address(host, port)  # for the children, too
         if demo_open:
-            os.environ["DEMO_OPEN"] = "true"
+            settings.DEMO_OPEN, os.environ["DEMO_OPEN"] = True, "true"  # for the children, too
         try:
             with only_one(local_address(host, port)):
                 refuse_taken_port(host, port)

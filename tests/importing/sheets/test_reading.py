@@ -1,13 +1,14 @@
+import re
 import zipfile
 from datetime import date, datetime, time, timedelta
 from io import BytesIO
 
 import pytest
-from openpyxl import Workbook
+from openpyxl import Workbook, load_workbook
 
 from athletes.importing.sheets import reading
 from athletes.importing.sheets.reading import CannotRead, open_table, refuse_misnamed
-from athletes.importing.sheets.size import NO_RESULT
+from athletes.importing.sheets.size import SheetCounts
 from tests.importing.sheets.builders import workbook
 
 TABLE = [(1, ["Name", "Wert"]), (2, ["Élise", "7,42"])]
@@ -66,7 +67,9 @@ def test_formulas_without_their_results_are_told():
     assert "a formula without a result: open the file in a spreadsheet program" in open_table(content).doubt
     assert not open_table(workbook(["Ada", 420])).doubt
     for cell in ('<c r="B1"><f>7*60</f><v>420</v></c>', '<c r="B1" t="str"><f>IF(A2="","","x")</f><v></v></c>'):
-        assert not NO_RESULT.search(cell.encode())
+        counts = SheetCounts()
+        counts.read(BytesIO(f"<sheetData><row>{cell}</row></sheetData>".encode()))
+        assert (counts.cells, counts.without_result) == (1, False)
 
 
 def test_a_time_of_day_with_hours_and_no_seconds_keeps_its_looks():
@@ -137,8 +140,18 @@ def test_a_workbook_that_unpacks_to_gigabytes_is_refused(monkeypatch):
 
 SPREADSHEET = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
 CELL = '<c r="A1" t="inlineStr"><is><t>name</t></is></c>'
+TWENTY = "<row>" + CELL * 20 + "</row>"
 FILLED = "<row>" + '<c s="0"/>' * 1900 + "</row>"
 STRINGS, SHEET = "xl/sharedStrings.xml", "xl/worksheets/sheet1.xml"
+
+
+def in_rows(text: str, after: str = "", before: str = "") -> str:
+    return f"{before}<worksheet {SPREADSHEET}><sheetData>{text}</sheetData>{after}</worksheet>"
+
+
+UTF_16 = '<?xml version="1.0" encoding="utf-16"?>'
+ATTRIBUTES = " ".join(f'a{number}="1"' for number in range(200_000))
+MERGED = "".join(f'<mergeCell ref="A{row}:B{row}"/>' for row in range(1, 50_000))
 COSTLY = {
     "shared strings": (STRINGS, f"<sst {SPREADSHEET}>{'<si><t>a</t></si>' * 1_000_000}</sst>"),
     "pieces of one string": (STRINGS, f"<sst {SPREADSHEET}><si>{'<r><t>a</t></r>' * 200_000}</si></sst>"),
@@ -149,6 +162,16 @@ COSTLY = {
         "xl/worksheets/sheet1.xml",
         f'<x:worksheet xmlns:x="a"><x:sheetData><x:row>{"<x:c/>" * 90_000}</x:row></x:sheetData></x:worksheet>',
     ),
+    "attributes of one row": (SHEET, in_rows(f"<row {ATTRIBUTES}/>")),
+    "attributes of many rows": (SHEET, in_rows(f"<row {ATTRIBUTES[:800]}/>" * 20_000)),
+    "attributes of a style": ("xl/styles.xml", f"<styleSheet {SPREADSHEET} {ATTRIBUTES}/>"),
+    "tags in tags": (SHEET, in_rows(f"<row>{'<a>' * 400_000}{'</a>' * 400_000}</row>")),
+    "texts in one cell": (SHEET, in_rows(f'<row><c t="inlineStr"><is>{"<t>a</t>" * 900_000}</is></c></row>')),
+    "rows without cells": (SHEET, in_rows("<row/>" * 900_000)),
+    "merged cells": (SHEET, in_rows(TWENTY, f"<mergeCells>{MERGED}</mergeCells>")),
+    "cells in UTF-16": (SHEET, in_rows(FILLED * 200, before=UTF_16).encode("utf-16")),
+    "a long comment": (SHEET, in_rows(f"<!--{'a' * 20_000_000}-->")),
+    "a long text": (SHEET, in_rows(CELL.replace("name", "a" * 60_000_000))),
 }  # fmt: skip
 
 
@@ -159,9 +182,43 @@ def test_a_small_file_that_would_cost_much_is_refused_before_it_is_opened(what, 
 
     monkeypatch.setattr("athletes.importing.sheets.reading.load_workbook", opened)
     content = with_member(workbook(["name"]), *COSTLY[what])
-    assert len(content) < 300_000
+    assert len(content) < 500_000
     with pytest.raises(CannotRead, match="as CSV"):
         rows(content)
+
+
+def many_sheets(count: int) -> bytes:
+    book, file = Workbook(), BytesIO()
+    for number in range(1, count):
+        book.create_sheet(str(number)).append(["name"])
+    book.save(file)
+    return file.getvalue()
+
+
+def test_more_sheets_than_are_shown_are_refused_and_as_many_are_opened_once(monkeypatch):
+    with pytest.raises(CannotRead, match="more than 40 sheets"):
+        open_table(many_sheets(41))
+    opened, content = [], many_sheets(40)
+    monkeypatch.setattr(reading, "load_workbook", lambda *a, **o: opened.append(1) or load_workbook(*a, **o))
+    first = open_table(content)
+    assert [len(open_table(content, sheet).first(9)) for sheet in first.sheets] == [0] + [1] * 39
+    assert opened == [1]
+
+
+def test_cells_are_counted_over_all_sheets(monkeypatch):
+    monkeypatch.setattr("athletes.importing.sheets.size.MOST_CELLS", 30)
+    assert open_table(many_sheets(30)).sheets
+    with pytest.raises(CannotRead, match="more than 30 cells"):
+        open_table(many_sheets(32))
+
+
+def test_a_sheet_that_stands_in_the_list_again_and_again_is_refused():
+    with zipfile.ZipFile(BytesIO(workbook(["name"]))) as book:
+        said = book.read("xl/workbook.xml").decode()
+    sheet = re.search("<sheet .*?/>", said)[0]
+    again = said.replace(sheet, sheet + sheet.replace("Results", "Again"))
+    with pytest.raises(CannotRead, match="what no spreadsheet writes"):
+        open_table(with_member(workbook(["name"]), "xl/workbook.xml", again))
 
 
 def test_the_first_rows_of_a_wide_sheet_are_fewer_and_its_last_row_may_be_far():
@@ -174,7 +231,7 @@ def test_the_first_rows_of_a_wide_sheet_are_fewer_and_its_last_row_may_be_far():
     assert rows(with_member(workbook(["name"]), "xl/worksheets/sheet1.xml", far)) == [(1, ["name"])]
 
 
-def with_member(content: bytes, name: str, text: str) -> bytes:
+def with_member(content: bytes, name: str, text: str | bytes) -> bytes:
     """The workbook with one part of it replaced, or added."""
     changed = BytesIO()
     with zipfile.ZipFile(BytesIO(content)) as book, zipfile.ZipFile(changed, "w", zipfile.ZIP_DEFLATED) as other:
