@@ -60,7 +60,7 @@ def surprising(doubt: Doubt, benchmark: Benchmark, usual: float, repetitions: in
 def meant(benchmark: Benchmark, value: float, repetitions: int | None, unit: str = "kg") -> str:
     """What an odd result may have been meant to be: 7:42 of 7.42, and 120 kg × 3 of 3 kg × 120; empty where nothing."""
     minutes, hundredths = divmod(round(100 * value), 100)
-    if benchmark.value_unit == "s" and 0 < hundredths < 60 and minutes:
+    if benchmark.value_unit == "s" and 0 < hundredths < 60 and 0 < minutes < 60:
         return f"{minutes}:{hundredths:02d}"
     load = round(value / (POUND_KG if unit == "lb" else 1.0), 6)
     if benchmark.measure == Measure.LIFT and (repetitions or 0) > max(load, REPETITION_LIMIT) and load == int(load):

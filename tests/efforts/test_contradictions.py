@@ -123,7 +123,12 @@ def test_staff_see_it_on_the_athletes_page_and_on_the_list(athlete, rows, staff_
     add(athlete, rows[500], 108.0)
     add(athlete, rows[2000], 400.0)
     estimates_refresh(athletes=[athlete.pk])
-    for address in (reverse("athletes:detail", args=[athlete.pk]), reverse("athletes:checks")):
+    pages = (reverse("athletes:detail", args=[athlete.pk]), reverse("athletes:checks"))
+    for address in pages:
+        assert "nobody holds more power for longer" in staff_client.get(address).content.decode()
+    athlete.leave_from, athlete.active = TODAY, False  # away for now
+    athlete.save()
+    for address in pages:
         assert "nobody holds more power for longer" in staff_client.get(address).content.decode()
 
 

@@ -8,6 +8,7 @@ from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from athletes.efforts.questions import meant
 from athletes.efforts.write import EffortQuestioned, effort_record, effort_void
 from athletes.estimates.observations import reduced
 from athletes.estimates.read import benchmark_lines
@@ -274,3 +275,8 @@ def test_what_was_typed_plain_before_says_kilograms_now(athlete):
     timed = Effort.objects.create(benchmark=row, value=462, fixed=2000, typed="462", **facts)
     import_module("athletes.migrations.0026_plain_loads_say_kilograms").say_kilograms(apps, None)
     assert [Effort.objects.get(pk=one.pk).typed for one in (plain, said, timed)] == ["72,5 kg x 3", "100 lb", "462"]
+
+
+@pytest.mark.parametrize(("value", "said"), [(7.42, "7:42"), (1.57, "1:57"), (440.4, ""), (1260.5, ""), (7.0, "")])
+def test_only_minutes_with_a_point_are_asked_about_as_a_time(furnished, value, said):
+    assert meant(Benchmark.objects.get(slug="2000-m-row"), value, None) == said

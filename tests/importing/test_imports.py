@@ -24,6 +24,7 @@ from athletes.importing.write import (
     imports_forget,
 )
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
+from athletes.words import POUND_KG
 from tests import gym
 from tests.importing.sheets.builders import workbook
 
@@ -249,6 +250,16 @@ def test_a_fact_that_differs_from_what_is_kept_is_told_once(bring, athletes):
         )
     ]
     assert (source.counts["here"], source.counts["refused"], source.counts["kept"]) == (1, 2, 2)
+
+
+def test_pounds_that_stand_in_the_format_of_a_cell_alone_are_pounds(bring, athletes):
+    rows = [["Athlete", "Bodyweight", "Goblet squat", "Reps", "Date"], ["Athlete 0001", 176, 50, 5, DAY]]
+    Athlete.objects.update(body_mass_kg=None)
+    formats = {"B2": '0" lb"', "C2": '0.0\\ "lbs"'}
+    bring(workbook(*rows, formats=formats), keep=True, tick=True)
+    squat = imported().get()
+    assert (squat.value, squat.repetitions) == (pytest.approx(50 * POUND_KG, abs=0.01), 5)
+    assert Athlete.objects.get(name="Athlete 0001").body_mass_kg == pytest.approx(176 * POUND_KG, abs=0.1)
 
 
 def test_a_mass_that_reads_the_same_in_pounds_is_no_difference(bring, athletes):

@@ -46,6 +46,7 @@ NAMES = {"utf-8-sig": "UTF-8", "utf-8": "UTF-8", "cp1252": "Windows-1252"}
 PICTURES, ARCHIVE = (b"\x89png", b"gif8", b"\xff\xd8\xff"), b"\x1f\x8b"
 NO_TEXT = (*PICTURES, ARCHIVE, b"%pdf", b"{\\rtf", b"<!doctype", b"<html", b"<?xml", b"<svg")  # in lower case
 FIRST_DAY = datetime(1899, 12, 31)  # day 1 of a spreadsheet's calendar is 1 January 1900
+LOAD_SHOWN = re.compile(r"[0#?l]\s*(kg|lb)s?\s*$", re.IGNORECASE)  # behind the figures of a number format
 LITERALS = re.compile(r'"[^"]*"|\\.|\[\$[^\]]*\]')  # of a number format: what stands in it as it is
 
 csv.field_size_limit(1_000_000)  # an unclosed quote is told in words by `Table.rows`, not by the csv module's limit
@@ -264,7 +265,7 @@ def cell_text(value, number_format: str) -> str:
     """What a person sees in a cell, near enough to be understood as if it had been typed.
 
     Dates become 2025-11-03. A time keeps its looks: 7:42, which a spreadsheet takes for a quarter to eight, stays
-    7:42, because its format shows no seconds.
+    7:42, because its format shows no seconds. So does a load whose unit stands in the format alone: 140 lb.
     """
     if isinstance(value, datetime) and value < datetime(1904, 1, 1):
         return _clock(value - FIRST_DAY, number_format)  # a time of more than 24 hours
@@ -274,7 +275,9 @@ def cell_text(value, number_format: str) -> str:
         return _clock(datetime.combine(FIRST_DAY, value) - FIRST_DAY, number_format)
     if isinstance(value, timedelta):
         return _clock(value, number_format)
-    return f"{value:.12g}" if isinstance(value, float) else str(value)
+    text = f"{value:.12g}" if isinstance(value, float) else str(value)
+    shown = LOAD_SHOWN.search(re.sub(r'["\\]', "", number_format.partition(";")[0]))
+    return f"{text} {shown[1].lower()}" if shown and isinstance(value, int | float) else text
 
 
 def _clock(length: timedelta, number_format: str) -> str:

@@ -77,6 +77,17 @@ def test_a_time_of_day_with_hours_and_no_seconds_keeps_its_looks():
     assert rows(workbook([timedelta(hours=25, minutes=10)], formats={"A1": "[h]:mm"})) == [(1, ["25:10"])]
 
 
+@pytest.mark.parametrize(
+    ("number_format", "shown"),
+    [
+        ('0 "lb"', "140 lb"), ("#,##0\\ \\k\\g", "140 kg"), ('General" LBS"', "140 lb"), ('0" kg";-0" kg"', "140 kg"),
+        ("General", "140"), ("0.00", "140"), ('0" x"', "140"), ('"kg "0', "140"), ("@", "140"),
+    ],
+)  # fmt: skip
+def test_the_unit_of_a_load_may_stand_in_the_format_alone(number_format, shown):
+    assert rows(workbook([140], formats={"A1": number_format})) == [(1, [shown])]
+
+
 def test_the_first_sheet_with_something_in_it_is_taken_unless_another_is_wanted():
     book, file = Workbook(), BytesIO()
     book.create_sheet("Two").append(["x"])
