@@ -34,7 +34,7 @@ def insert_once(row: Model, content: tuple[str, ...]) -> Model:
 
 
 def _kept(row: Model) -> Model | None:
-    return type(row).objects.filter(key=row.key).first()
+    return type(row)._base_manager.filter(key=row.key).first()  # whoever was found to be another too
 
 
 def _write_once(row: Model, write: Callable[[], Model], same: Callable[[Model], Model]) -> Model:

@@ -6,8 +6,9 @@ import re
 from pythonjsonlogger.json import JsonFormatter
 
 # An address may stand in an address, where its slashes are written as %2F.
-LINK = re.compile(r"(?:(?<!\w)|(?<=%2F))(a|wall|calendar|invitation)(/|%2F)([\w-]+\2)?[\w-]{20,}")
-KEY = re.compile(r"(([?&]|%3F|%26)key(=|%3D))[\w-]+")  # of the address at which an installed app begins
+LINK = re.compile(r"(?:(?<!\w)|(?<=2[Ff]))(a|wall|calendar|invitation)(/|%(?:25)*2[Ff])([\w-]+\2)?[\w-]{20,}")
+# Of the address at which an installed app begins.
+KEY = re.compile(r"(([?&]|%(?:25)*(?:3[Ff]|26))key(=|%(?:25)*3[Dd]))[\w-]+")
 
 
 def without_keys(line: str) -> str:

@@ -7,6 +7,7 @@ from sessions.boards.unused import remove_unused
 from sessions.first_hour.typed import typed_lists_drop
 from sessions.logs import learning, promises
 from sessions.publishing import run
+from sessions.records.erase import log_empty
 
 
 @shared_task(name="sessions.publish")
@@ -23,6 +24,7 @@ def publication_sweep() -> None:
 @shared_task(name="sessions.boards_sweep")
 def boards_sweep() -> None:
     remove_unused()
+    log_empty()  # where somebody was reading when an athlete was erased
 
 
 @shared_task(name="sessions.typed_lists_sweep")

@@ -1,11 +1,11 @@
 """A brake on guessing passwords that nobody can use to keep others out.
 
-django-axes counts wrong passwords of the last hour: ten for a name from one address, and no more are taken for it from
-there. From one address for all names it is three times as many, for a name from all addresses ten times as many, so
-that neither names nor addresses without number help who guesses. What is refused does not count, so a lock ends an
-hour after its last guess, whoever goes on trying. Whoever signed in on a device before is counted by that device
-alone: neither somebody who guesses in the gym's wifi nor somebody who guesses this name from all over the world stops
-them. An invitation makes its device known; passkeys are not guessed, and always open. (OWASP Authentication Cheat
+django-axes counts wrong passwords with less than an hour between them: ten for a name from one address, and no more are
+taken for it from there. From one address for all names it is three times as many, for a name from all addresses ten
+times as many, so that neither names nor addresses without number help who guesses. What is refused does not count, so a
+lock ends an hour after its last guess, whoever goes on trying. Whoever signed in on a device before is counted by that
+device alone: neither somebody who guesses in the gym's wifi nor somebody who guesses this name from all over the world
+stops them. An invitation makes its device known; passkeys are not guessed, and always open. (OWASP Authentication Cheat
 Sheet, "device cookies"; from memory.)
 """
 
@@ -49,12 +49,16 @@ class Brake(AxesDatabaseHandler):
 
     def get_failures(self, request: HttpRequest, credentials: dict | None = None) -> int:
         """How many wrong passwords there were, in the measure of a name at an address."""
-        times = _counted(counted_as(request, credentials)).values()
+        name = counted_as(request, credentials)
         found = [
-            attempts.aggregate(n=Sum("failures_since_start"))["n"] or 0
+            # What is counted by a device, or by an open page, stands in nobody else's way.
+            (attempts if _device_in(name) else attempts.exclude(username__contains=" on ")).aggregate(
+                n=Sum("failures_since_start")
+            )["n"]
+            or 0
             for attempts in self.get_user_attempts(request, credentials)
         ]
-        return max(n // most for n, most in zip(found, times, strict=True))
+        return max(n // most for n, most in zip(found, _counted(name).values(), strict=True))
 
 
 def is_own_password(request: HttpRequest, typed: str) -> bool:
@@ -73,7 +77,7 @@ def locked_out(request: HttpRequest, response: HttpResponse, credentials: dict |
     """What is answered in place of `response` to who has guessed too often."""
     if request.content_type == "application/json":
         return JsonResponse({"words": "Too many wrong passwords. Try again in an hour."}, status=429)
-    return render(request, "accounts/locked_out.html", status=429)
+    return render(request, "accounts/locked_out.html", {"signed_in": hasattr(request, "asked_on")}, status=429)
 
 
 def counted_as(request: HttpRequest | None, credentials: dict | None) -> str:

@@ -19,6 +19,8 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from athletes.api.problems import Conflict, PreconditionFailed, Unprocessable
+from athletes.audit.keeping import entry_about
+from athletes.fields import whole_number
 from athletes.models import ApiAnswer
 
 LONGEST_KEY = 200
@@ -212,6 +214,19 @@ class Edited:
 
 class ReadOnly(Refusals, viewsets.ReadOnlyModelViewSet):
     """A list, and each of it."""
+
+
+class OfAthletes(ReadOnly):
+    """What is private to an athlete each: the audit tells about whom it was asked."""
+
+    def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
+        entry_about(request, whole_number(request.query_params.get("athlete", "")))
+        return super().list(request, *args, **kwargs)
+
+    def get_object(self) -> Any:
+        kept = super().get_object()
+        entry_about(self.request, kept.athlete_id)
+        return kept
 
 
 class Editable(Refusals, Edited, viewsets.ModelViewSet):

@@ -1,35 +1,19 @@
 """What is kept of people, over the API: limitations, cautions set aside, and two who turn out to be one."""
 
-from typing import Any
-
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import ReadOnly, Rows, refusals_as_answers, refusals_as_conflicts
+from athletes.api.base import OfAthletes, ReadOnly, Rows, refusals_as_answers, refusals_as_conflicts
 from athletes.api.strict import Strict
 from athletes.audit.keeping import entry_about
 from athletes.capacity.constants import PATTERNS
-from athletes.fields import whole_number
 from athletes.gym.read import today
 from athletes.models import Athlete, Limitation, Merge, Movement, Override
 from athletes.people.merge import athletes_merge, merge_undo
 from athletes.people.write import limitation_create, limitation_end, override_end, override_make
-
-
-class OfAthletes(mixins.CreateModelMixin, ReadOnly):
-    """What is private to an athlete: the audit tells about whom it was asked."""
-
-    def list(self, request: Request, *args: Any, **kwargs: Any) -> Response:
-        entry_about(request, whole_number(request.query_params.get("athlete", "")))
-        return super().list(request, *args, **kwargs)
-
-    def get_object(self) -> Any:
-        kept = super().get_object()
-        entry_about(self.request, kept.athlete_id)
-        return kept
 
 
 class LimitationSerializer(Strict, serializers.ModelSerializer):
@@ -45,7 +29,7 @@ class LimitationSerializer(Strict, serializers.ModelSerializer):
         fields = ["id", "key", "athlete", "kind", "patterns", "movements", "starts_on", "review_on", "note"]
 
 
-class LimitationViewSet(OfAthletes):
+class LimitationViewSet(mixins.CreateModelMixin, OfAthletes):
     """Limitations. They are never changed or deleted: end one, and enter another."""
 
     queryset = Limitation.objects.prefetch_related("movements")
@@ -88,7 +72,7 @@ class OverrideSerializer(Strict, serializers.ModelSerializer):
         }
 
 
-class OverrideViewSet(OfAthletes):
+class OverrideViewSet(mixins.CreateModelMixin, OfAthletes):
     """Cautions that are set aside. They are never changed or deleted: end one, and make another."""
 
     queryset = Override.objects.all()

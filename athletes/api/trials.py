@@ -212,7 +212,8 @@ class TestDayViewSet(mixins.DestroyModelMixin, ReadOnly):
     def take_off(self, request: Request, pk: str | None = None) -> Response:
         """Someone who is not tested that day after all."""
         said, day = valid(TakeOffSerializer, request), self.get_object()
-        test_day_take_off(test_day=day, **said)
+        with refusals_as_conflicts():
+            test_day_take_off(test_day=day, **said)
         return self._planned(day, kept_out(day))
 
     @extend_schema(responses=KeptOutSerializer)

@@ -6,7 +6,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import Editable, ReadOnly, Refusals, refusals_as_answers
+from athletes.api.base import Editable, OfAthletes, Refusals, refusals_as_answers
 from athletes.api.problems import MEDIA_TYPE, Conflict
 from athletes.api.serializers import (
     AthleteSerializer,
@@ -86,7 +86,7 @@ class BenchmarkViewSet(Editable):
     http_method_names = NO_DELETE
 
 
-class EffortViewSet(mixins.CreateModelMixin, ReadOnly):
+class EffortViewSet(mixins.CreateModelMixin, OfAthletes):
     """Efforts. They are never changed: void one with a reason, and send the right one."""
 
     queryset = Effort.objects.all()

@@ -3,8 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from rest_framework.request import Request
 
-from athletes.audit.pages import ANSWERED, NAMED, OF_ATHLETE, PAGES
-from athletes.fields import whole_number
+from athletes.audit.pages import ANSWERED, OF_ATHLETE, PAGES
 from athletes.models import Account, AuditEntry
 
 SAFE = ("GET", "HEAD", "OPTIONS")
@@ -53,14 +52,12 @@ def _enter(request: HttpRequest, response: HttpResponse, page: str, arguments: d
     account = request.user if getattr(request.user, "pk", None) else None
     if account is None or event == "" or not (event or (sent if changed else looked)):
         return
-    athlete = getattr(request, "entry_about", _named(request, page, arguments))
+    athlete = getattr(request, "entry_about", _named(page, arguments))
     AuditEntry.objects.create(account=account, by=str(account), page=event or page, changed=changed, athlete_id=athlete)
 
 
-def _named(request: HttpRequest, page: str, arguments: dict) -> int | None:
+def _named(page: str, arguments: dict) -> int | None:
     """The athlete whom the address names."""
     if page in OF_ATHLETE and "pk" in arguments:
         return int(arguments["pk"])
-    if "athlete" in arguments:
-        return int(arguments["athlete"])
-    return whole_number(request.GET.get("athlete", "")) if page in NAMED else None
+    return int(arguments["athlete"]) if "athlete" in arguments else None

@@ -82,8 +82,6 @@ OF_ALL = {
 PAGES = OF_ATHLETE | OF_ALL
 # pages that answer a form that was taken with a document, and one that was refused with an error
 ANSWERED = ("api:", "passkey-answer", "account-passkey-answer")
-# lists of everyone that can be asked for those of one: ?athlete=
-NAMED = ("api:effort-list", "api:target-list")
 # what else happens on a page (`keeping.entry_as`), or before anybody is signed in (`keeping.entry_of`)
 EVENTS = {
     "token-removed": "removed the API token",

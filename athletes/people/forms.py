@@ -63,10 +63,11 @@ class NewAthleteForm(AthleteForm):
         return cleaned
 
     def kept(self) -> Athlete | None:
-        """Whom this page added before."""
+        """Whom this page added before, under this name; where they were found to be another, that one."""
         with suppress(forms.ValidationError):
-            if key := self.fields["key"].clean(self.data.get("key")):
-                return Athlete.objects.filter(key=key).first()
+            key, name = (self.fields[field].clean(self.data.get(field)) for field in ("key", "name"))
+            if key and (found := Athlete.everyone.filter(key=key, name=name).first()):
+                return found.merged_into or found
         return None
 
     def doubles(self) -> list[Athlete]:

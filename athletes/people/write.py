@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import F
 
 from athletes.estimates.write import estimates_refresh
@@ -19,11 +19,13 @@ from athletes.signals import room_changed
 
 # They centre the first guess, so estimates rest on them too.
 CENTRES_THE_GUESS = ("sex", "body_mass_kg", "born")
+NEWCOMER = ("name", "board_name", "born")
 
 
 @transaction.atomic
 def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
-    """A new athlete, with a personal link from the first day; under a key that is kept already, who is kept."""
+    """A new athlete, with a personal link from the first day; the same again under the same key: the one that is kept.
+    ValidationError where another was kept under it."""
 
     def write() -> Athlete:
         athlete.full_clean()
@@ -32,7 +34,11 @@ def athlete_create(*, athlete: Athlete, by: Account | None) -> Athlete:
         estimates_refresh(athletes=[athlete.pk])
         return athlete
 
-    return keep_once(athlete, write, lambda kept: kept)
+    try:
+        return keep_once(athlete, write, lambda kept: kept_before(athlete, NEWCOMER))
+    except IntegrityError:
+        athlete.full_clean()  # says which name somebody took at this very moment
+        raise
 
 
 @transaction.atomic

@@ -1,13 +1,14 @@
 import uuid
 from collections.abc import Iterable
 from contextlib import suppress
-from datetime import datetime
+from datetime import datetime, timedelta
 from uuid import UUID
 
 from django import forms
 from django.core import signing
 from django.core.exceptions import ValidationError
 from django.core.serializers import deserialize, serialize
+from django.core.serializers.base import DeserializationError
 from django.db.models import QuerySet
 from django.utils import timezone
 
@@ -18,6 +19,7 @@ from athletes.models import Athlete, Benchmark, Machine, TestDay, TestSlot
 from athletes.trials.cautions import not_all_out
 from athletes.trials.cells import Write
 from athletes.trials.read import by_name, machines_on_floor
+from athletes.trials.write import LIST_CHANGED
 
 MOST_PICKS = 200
 TAKEN_OFF = "tests taken off a list"
@@ -194,17 +196,25 @@ def _named(picks: list[str]) -> list[tuple[str, str]]:
     return [(f"{a}-{b}", f"{athletes[a]}: {benchmarks[b]}") for a, b in found]
 
 
-def slots_packed(slots: Iterable[TestSlot]) -> str:
-    """Tests that were taken off a list, signed, for the button that puts them back."""
-    return signing.dumps(serialize("json", slots), salt=TAKEN_OFF)
+def slots_packed(test_day: TestDay, slots: Iterable[TestSlot]) -> str:
+    """Tests that were taken off a day's list, signed, for the button that puts them back."""
+    return signing.dumps([_begins(test_day), serialize("json", slots)], salt=TAKEN_OFF)
 
 
-def slots_unpacked(sent: str) -> list[TestSlot]:
-    """What `slots_packed` packed; ValidationError for anything else."""
+def slots_unpacked(test_day: TestDay, sent: str) -> list[TestSlot]:
+    """What `slots_packed` packed within a day; ValidationError for anything else, and where the test day was moved."""
     try:
-        return [found.object for found in deserialize("json", signing.loads(sent, salt=TAKEN_OFF))]
-    except signing.BadSignature as error:
+        begins, slots = signing.loads(sent, salt=TAKEN_OFF, max_age=timedelta(days=1))
+        found = [one.object for one in deserialize("json", slots)]
+    except (signing.BadSignature, DeserializationError) as error:
         raise ValidationError("This cannot be put back. Add them below instead.") from error
+    if begins != _begins(test_day):
+        raise ValidationError(LIST_CHANGED)
+    return found
+
+
+def _begins(test_day: TestDay) -> str:
+    return f"{test_day.date} {test_day.starts_at:%H:%M:%S}"
 
 
 class CellForm(forms.Form):

@@ -82,9 +82,14 @@ def add(request: HttpRequest, pk: int) -> HttpResponse:
 def take_off(request: HttpRequest, pk: int, athlete: int) -> HttpResponse:
     """Someone who is not tested that day after all."""
     test_day, athlete = get_object_or_404(TestDay, pk=pk), get_object_or_404(Athlete, pk=athlete)
-    if slots := test_day_take_off(test_day=test_day, athlete=athlete):
+    try:
+        slots = test_day_take_off(test_day=test_day, athlete=athlete)
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+        return redirect("athletes:test-day", pk)
+    if slots:
         undo = reverse("athletes:test-day-put-back", args=[pk])
-        done(request, f"{athlete} is off the list.", undo, {"slots": slots_packed(slots)})
+        done(request, f"{athlete} is off the list.", undo, {"slots": slots_packed(test_day, slots)})
     return redirect("athletes:test-day", pk)
 
 
@@ -93,7 +98,7 @@ def put_back(request: HttpRequest, pk: int) -> HttpResponse:
     """Undo of `take_off`, with what it packed."""
     test_day = get_object_or_404(TestDay, pk=pk)
     try:
-        test_day_put_back(test_day=test_day, slots=slots_unpacked(request.POST.get("slots", "")))
+        test_day_put_back(test_day=test_day, slots=slots_unpacked(test_day, request.POST.get("slots", "")))
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))
     else:

@@ -26,6 +26,7 @@ from athletes.trials.kept_out import TWICE, kept_out, may_do, planned_on
 CONTENT = ("date", "starts_at", "rest_s", "change_over_s")
 SHORTEST_S, LONGEST_S = 20.0, 3600.0  # of a test, for the plan only
 MOST_TESTS = 400
+LIST_CHANGED = "The list has changed meanwhile. Add them below instead, without a heat."
 DAYS = (date(2000, 1, 1), date(2099, 12, 31))  # beyond them it is a slip
 
 
@@ -157,25 +158,27 @@ def test_day_add(
 
 @transaction.atomic
 def test_day_take_off(*, test_day: TestDay, athlete: Athlete) -> list[TestSlot]:
-    """Take an athlete off a day's list; the tests that were planned for them. Results that were entered stay."""
-    slots = list(test_day.slots.filter(athlete=athlete))
-    test_day.slots.filter(athlete=athlete).delete()
+    """Take an athlete off a day's list; the tests that were planned for them. What was entered stays, and with it a
+    test that ended without a number. ValidationError for a day that is over."""
+    if test_day.date < today():
+        raise ValidationError("This day is over. Nobody is taken off its list any more.")
+    planned = test_day.slots.filter(athlete=athlete, outcome="")
+    slots = list(planned)
+    planned.delete()
     return slots
 
 
 @transaction.atomic
 def test_day_put_back(*, test_day: TestDay, slots: Iterable[TestSlot]) -> None:
-    """Put tests that were taken off back where they stood; without a heat where another has their machine by now.
-
-    ValidationError where the day was moved meanwhile, or the athlete is gone. Twice changes nothing.
-    """
+    """Put tests that were taken off back where they stood; without a heat where their machine is another's by now, or
+    gone. ValidationError where the athlete is gone. Twice changes nothing."""
     taken = set(test_day.slots.filter(heat__gt=0).values_list("heat", "machine_id"))
     here = Athlete.objects.in_bulk({slot.athlete_id for slot in slots})
+    machines = Machine.objects.in_bulk({slot.machine_id for slot in slots})
     for slot in slots:
-        moved = slot.starts_at and slot.starts_at.astimezone(gym_zone()).date() != test_day.date
-        if moved or slot.test_day_id != test_day.pk or slot.athlete_id not in here:
-            raise ValidationError("The list has changed meanwhile. Add them below instead, without a heat.")
-        if slot.machine_id and (slot.heat, slot.machine_id) in taken:
+        if slot.test_day_id != test_day.pk or slot.athlete_id not in here:
+            raise ValidationError(LIST_CHANGED)
+        if slot.machine_id and ((slot.heat, slot.machine_id) in taken or slot.machine_id not in machines):
             slot.heat, slot.machine_id, slot.starts_at, slot.expected_s = 0, None, None, None
     TestSlot.objects.bulk_create(slots, ignore_conflicts=True)
 

@@ -6,7 +6,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from athletes.api.base import Editable, ReadOnly, Refusals, refusals_as_conflicts
+from athletes.api.base import Editable, OfAthletes, ReadOnly, Refusals, refusals_as_conflicts
 from athletes.api.problems import Conflict
 from athletes.gym.read import today
 from sessions.api.room import RoomSerializer, room_answer
@@ -125,7 +125,7 @@ class PublicationViewSet(ReadOnly):
         return Response(self.get_serializer(publication).data, status=status.HTTP_202_ACCEPTED)
 
 
-class TargetViewSet(ReadOnly):
+class TargetViewSet(OfAthletes):
     """Frozen targets of every revision; filter by publication, session, athlete or the publication's state."""
 
     # What is still being worked out is nobody's business yet.

@@ -18,6 +18,7 @@ from sessions.boards.unused import remove_unused
 from sessions.class_versions import classes_moved
 from sessions.models import PersonalPage, Publication, PublishedSession
 
+WAIT_MS = 500  # for readers
 BEING_PUBLISHED = "A week is being published right now. Wait until it is done, then erase."
 
 
@@ -35,7 +36,6 @@ def athlete_erase(*, athlete: Athlete) -> None:
     if Publication.objects.filter(state__in=Publication.RUNNING).exists():
         raise ValidationError(BEING_PUBLISHED)
     athlete_lock(athlete.pk)
-    _overwrite_deleted()
     shown = Publication.objects.filter(Q(targets__athlete=athlete) | Q(pages__athlete=athlete)).values("pk")
     publications = list(Publication.objects.filter(pk__in=shown).select_related("week"))
     gone = [*PersonalPage.objects.filter(athlete=athlete).values_list("path", flat=True), *_boards_of(publications)]
@@ -54,19 +54,21 @@ def athlete_erase(*, athlete: Athlete) -> None:
         sheets = paper.sheets(publication) if goes_on else {f"paper_{size}": "" for size in paper.SIZES}
         Publication.objects.filter(pk=publication.pk).update(**sheets)
     transaction.on_commit(partial(remove_unused, gone, begun))
-    transaction.on_commit(_empty_log)
+    transaction.on_commit(log_empty)
 
 
-def _overwrite_deleted() -> None:
-    """SQLite else leaves what is deleted in its file until something needs the room."""
-    if connection.vendor == "sqlite":
-        connection.cursor().execute("PRAGMA secure_delete = ON")
-
-
-def _empty_log() -> None:
-    """SQLite's log beside its file else holds what was written last until it is written over."""
-    if connection.vendor == "sqlite":
-        connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+def log_empty() -> None:
+    """Empty SQLite's log beside its file, which else holds what was written last until it is written over. While
+    somebody reads it stays, until the night."""
+    if connection.vendor != "sqlite" or connection.in_atomic_block:  # in a transaction it cannot be
+        return
+    with connection.cursor() as cursor:
+        [kept] = cursor.execute("PRAGMA busy_timeout").fetchone()
+        cursor.execute(f"PRAGMA busy_timeout = {WAIT_MS}")
+        try:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        finally:
+            cursor.execute(f"PRAGMA busy_timeout = {kept}")
 
 
 def _boards_of(publications: list[Publication]) -> list[str]:

@@ -58,6 +58,17 @@ def test_an_outsider_keeps_nobody_out_but_at_the_own_address(braked, coach, staf
     assert sign_in(Client(), coach.username, PASSWORD) == 302
 
 
+def test_guesses_at_open_pages_stand_in_nobody_elses_way(braked, coach, staff, make_account):
+    for number in range(4):
+        page = Client(REMOTE_ADDR="192.0.2.7")
+        page.force_login(make_account("staff", f"desk{number}"), backend="django.contrib.auth.backends.ModelBackend")
+        answers = [page.post("/account/token/", {"password": "a guess"}).status_code for _ in range(braked + 2)]
+        assert answers[-1] == 429
+    assert sign_in(Client(), coach.username, PASSWORD) == 302
+    locked = page.post("/account/token/", {"password": "a guess"}).content.decode()
+    assert "Back to your account" in locked and "from this address" not in locked  # noqa: PT018
+
+
 def test_guesses_during_a_lock_do_not_prolong_it(braked, coach):
     for _ in range(braked):
         sign_in(Client(), coach.username)

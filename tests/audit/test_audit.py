@@ -182,7 +182,7 @@ def test_results_targets_and_cautions_that_a_program_reads_are_entered(ada, coac
     coach_api.get(reverse("api:override-list"), {"athlete": ada.pk})
     assert said()[::-1] == [
         f"The coach looked at results, by API ({ada.pk})",
-        "The coach looked at a result, by API (None)",
+        f"The coach looked at a result, by API ({ada.pk})",
         "The coach looked at targets, by API (None)",
         f"The coach looked at cautions set aside, by API ({ada.pk})",
     ]

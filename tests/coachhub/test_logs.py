@@ -16,6 +16,8 @@ ADDRESSES = [
     f"/invitation/MQ/{TOKEN}/",
     f"/a/-Aw5BQhuZldu/?on=x&key={KEY}",
     f"/login/?next=%2Fa%2F{TOKEN}%2F",
+    f"/login/?next=%2fa%2f{TOKEN}%2f",
+    f"/login/?next=/login/%3Fnext%3D%252Fa%252F{TOKEN}",
 ]
 formats = pytest.mark.parametrize("kind", ["plain", "json"])
 

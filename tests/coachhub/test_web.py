@@ -101,6 +101,7 @@ def test_how_much_may_come_depends_on_who_says_to_send_it():
     assert body_limit("/athletes/import/", {}) == STRANGER
     assert body_limit("/athletes/import/", cookie) == AN_IMPORT
     assert body_limit("/circuits/new/", cookie) == SIGNED_IN
+    assert body_limit("/athletes/import/", {**cookie, "AUTHORIZATION": "Basic YTpi"}) == AN_IMPORT  # a proxy's own
     assert body_limit("/api/v1/circuits/", {"AUTHORIZATION": f"Token {'a1' * 20}"}) == SIGNED_IN
     assert body_limit("/login/", {"COOKIE": "theme=dark"}) == STRANGER
 

@@ -46,7 +46,7 @@ def test_only_efforts_of_the_engine_that_stand_are_points(rower):
 
 
 def test_a_coach_gets_the_figure_and_its_values_in_words(coach_client, rower, django_assert_max_num_queries):
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(10):
         found = coach_client.get(address(rower)).json()
     assert {trace["meta"] for trace in found["figure"]["data"]} == {"low", "high", "curve", "fresh"}
     assert [row[0] for row in found["values"]] == ["0:10", "0:30", "1:00", "2:00", "5:00", "10:00", "20:00", "30:00"]

@@ -1,6 +1,7 @@
 """An athlete erased on request: gone from every table, every page and every board."""
 
 import os
+import sqlite3
 import time
 from datetime import timedelta
 from pathlib import Path
@@ -21,6 +22,7 @@ from athletes.people.merge import athletes_merge
 from sessions.boards import files
 from sessions.models import PersonalPage, Publication, Target
 from sessions.records.erase import athlete_erase
+from sessions.tasks import boards_sweep
 from tests import gym
 from tests.conftest import publish
 
@@ -162,8 +164,23 @@ def test_another_name_of_theirs_goes_along(zelda, coach):
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL keeps its files elsewhere, and itself.")
 @pytest.mark.django_db(transaction=True)
 def test_no_file_of_the_database_holds_the_name(zelda):
+    with connection.cursor() as cursor:
+        assert cursor.execute("PRAGMA secure_delete").fetchone() == (1,)
     assert b"Zelda Quirk" in bytes_of_database()
     athlete_erase(athlete=zelda)
+    assert b"Zelda" not in bytes_of_database()
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="PostgreSQL keeps its files elsewhere, and itself.")
+@pytest.mark.django_db(transaction=True)
+def test_while_somebody_reads_nobody_waits_and_the_night_empties_the_log(zelda):
+    reader = sqlite3.connect(connection.settings_dict["NAME"], isolation_level=None)
+    reader.execute("BEGIN")
+    reader.execute("SELECT count(*) FROM athletes_athlete").fetchone()
+    athlete_erase(athlete=zelda)
+    assert b"Zelda" in bytes_of_database()
+    reader.close()
+    boards_sweep()
     assert b"Zelda" not in bytes_of_database()
 
 

@@ -136,5 +136,8 @@ def test_the_same_newcomer_sent_at_once_is_added_once(transactional_db, staff):
     ada = Athlete.objects.get()
     assert [answer["Location"] for answer in answers] == [f"/athletes/{ada.pk}/"] * 5
     assert ada.links.count() == 1
+    other = client_of(staff).post("/athletes/new/", {**sent, "name": "Bob Hill"})  # the same page, somebody else
+    assert "Something else was kept from this page before." in other.content.decode()
+    assert Athlete.objects.count() == 1
     other = client_of(staff).post("/athletes/new/", {**sent, "key": str(uuid4())})  # another page: asks who that is
     assert "Someone else has this name on the board" in other.content.decode()

@@ -275,12 +275,37 @@ def test_who_is_taken_off_the_list_can_be_put_back_where_they_stood(coming, room
     assert not day.slots.filter(athlete=room[0]).exists()
 
 
+def test_nobody_is_taken_off_what_was_entered_nor_off_a_day_that_is_over(coming, room, staff_client):
+    day, move = coming
+    day.slots.filter(athlete=room[0]).update(outcome="stopped")
+    staff_client.post(f"/test-days/{day.pk}/take-off/{room[0].pk}/")
+    assert day.slots.get(athlete=room[0]).outcome == "stopped"
+    page = staff_client.post(f"/test-days/{day.pk}/take-off/{room[1].pk}/", follow=True).content.decode()
+    undo = {"slots": re.search(r'name="slots" value="([^"]+)"', page)[1]}
+    move(day.date, "20:00")  # the same day, later
+    page = staff_client.post(f"/test-days/{day.pk}/put-back/", undo, follow=True).content.decode()
+    assert "The list has changed meanwhile." in page
+    models.TestDay.objects.update(date=today() - timedelta(days=1))
+    page = staff_client.post(f"/test-days/{day.pk}/take-off/{room[2].pk}/", follow=True).content.decode()
+    assert "This day is over." in page
+    assert day.slots.filter(athlete=room[2]).exists()
+
+
+def test_a_machine_that_is_gone_by_now_is_left_out(coming, room, staff_client):
+    day, _ = coming
+    page = staff_client.post(f"/test-days/{day.pk}/take-off/{room[0].pk}/", follow=True).content.decode()
+    undo = {"slots": re.search(r'name="slots" value="([^"]+)"', page)[1]}
+    Machine.objects.all().delete()
+    staff_client.post(f"/test-days/{day.pk}/put-back/", undo)
+    assert day.slots.get(athlete=room[0]).machine is None
+
+
 def test_a_lane_that_another_has_by_now_is_not_taken_again(coming, room, staff_client):
     day, _ = coming
     page = staff_client.post(f"/test-days/{day.pk}/take-off/{room[0].pk}/", follow=True).content.decode()
     undo = {"slots": re.search(r'name="slots" value="([^"]+)"', page)[1]}
     other = day.slots.get(athlete=room[1])
-    gone = signing.loads(undo["slots"], salt="tests taken off a list")
+    _, gone = signing.loads(undo["slots"], salt="tests taken off a list")
     [stood] = [one.object for one in deserialize("json", gone)]
     models.TestSlot.objects.filter(pk=other.pk).update(
         heat=stood.heat, machine=stood.machine, starts_at=stood.starts_at
