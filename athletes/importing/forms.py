@@ -2,6 +2,7 @@
 
 import uuid
 from contextlib import suppress
+from hashlib import sha256
 
 from django import forms
 
@@ -94,27 +95,45 @@ class NamesForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.names, self.people = names, people
         choices = [("", "none: leave these results out"), *benchmark_choices()] if names else []
-        for number, name in enumerate(names):
-            self.fields[f"name-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+        for name in names:
+            self.fields[_of_benchmark(name)] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
         everyone = roll() if people else Roll()
-        for number, name in enumerate(people):
+        for name in people:
             near = [(pk, "{} ({})".format(*everyone.people[pk])) for pk in everyone.who(name)]
             choices = [("", "leave these results out"), *near, (SOMEBODY_NEW, "somebody new")]
-            self.fields[f"who-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+            self.fields[_of_person(name)] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
 
     def benchmarks(self) -> list:
-        return [self[f"name-{number}"] for number in range(len(self.names))]
+        return [self[_of_benchmark(name)] for name in self.names]
 
     def athletes(self) -> list:
-        return [self[f"who-{number}"] for number in range(len(self.people))]
+        return [self[_of_person(name)] for name in self.people]
 
-    def said(self) -> dict[str, int]:
-        chosen = {name: self.cleaned_data[f"name-{number}"] for number, name in enumerate(self.names)}
+    def known(self, source: Import) -> dict:
+        """What was said of names before, as `Import.reading` has it."""
+        return {name: source.reading.get(name, {}) for name in ("names", "people")}
+
+    def reading(self, source: Import) -> dict:
+        """The same with what is chosen now."""
+        known = self.known(source)
+        return {"names": known["names"] | self._said(), "people": known["people"] | self._said_of_people()}
+
+    def _said(self) -> dict[str, int]:
+        chosen = {name: self.cleaned_data.get(_of_benchmark(name)) for name in self.names}
         return {name: int(pk) for name, pk in chosen.items() if pk}
 
-    def said_of_people(self) -> dict[str, int | None]:
-        chosen = {name: self.cleaned_data[f"who-{number}"] for number, name in enumerate(self.people)}
+    def _said_of_people(self) -> dict[str, int | None]:
+        chosen = {name: self.cleaned_data.get(_of_person(name)) for name in self.people}
         return {name: None if pk == SOMEBODY_NEW else int(pk) for name, pk in chosen.items() if pk}
+
+
+def _of_benchmark(name: str) -> str:
+    """What its field is called: the same on each page, so that an older one never speaks of another name."""
+    return f"name-{sha256(name.encode()).hexdigest()[:12]}"
+
+
+def _of_person(name: str) -> str:
+    return f"who-{sha256(name.encode()).hexdigest()[:12]}"
 
 
 def benchmark_choices() -> list[tuple[int, str]]:

@@ -5,6 +5,8 @@ from uuid import uuid4
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from athletes.importing.forms import NamesForm
+from athletes.importing.read import doubtful_names, unknown_names
 from athletes.importing.run import run
 from athletes.models import Athlete, Benchmark, Effort, Import
 from tests import gym
@@ -42,6 +44,17 @@ def columns(source: Import, **changes) -> dict:
         **changes,
     }
     return {f"0-{name}": value for name, value in sent.items()}
+
+
+def choose(address: str, choice, place: int = 0) -> dict:
+    """What the page sends when `choice` is made for one of the names that it asks about."""
+    form = asked(address)
+    return {list(form.fields)[place]: choice}
+
+
+def asked(address: str) -> NamesForm:
+    source = Import.objects.get(pk=int(address.rstrip("/").split("/")[-1]))
+    return NamesForm(names=unknown_names(source), people=doubtful_names(source))
 
 
 def work(address: str) -> Import:
@@ -318,7 +331,7 @@ def test_names_of_benchmarks_are_asked_and_explained(upload, coach_client):
     work(address)
     assert "“The Monster”" in coach_client.get(address).content.decode()
     row = Benchmark.objects.get(slug="2000-m-row")
-    coach_client.post(f"{address}names/", {"name-0": row.pk})
+    coach_client.post(f"{address}names/", choose(address, row.pk))
     source = work(address)
     assert source.counts["kept"] == 2
     assert "Which benchmarks are these?" not in coach_client.get(address).content.decode()
@@ -343,11 +356,38 @@ def test_people_who_may_be_here_are_asked_about_and_explained(upload, coach_clie
     assert "Who are these?" in page
     assert "Oluwaseun Adelabi (Seun)</option>" in page
     assert "who is not here yet" not in page
-    coach_client.post(f"{address}names/", {"who-0": seun.pk})
+    coach_client.post(f"{address}names/", choose(address, seun.pk))
     assert "Who are these?" not in coach_client.get(address).content.decode()
     coach_client.post(f"{address}keep/")
     assert work(address).counts["kept"] == 1
     assert seun.efforts.count() == 1
+
+
+def test_keeping_with_a_name_just_explained_checks_again_first_and_loses_nothing(upload, coach_client, make_athlete):
+    seun = make_athlete("Oluwaseun Adelabi", board_name="Seun")
+    rows = f"Seun A.;7:10;;{DAY}\nNina Nu;7:05;;{DAY}\nAthlete 0001;;200;{DAY}\n"
+    address = upload("Who;2k row;Goblet squat (kg);Date\n" + rows)
+    coach_client.post(address, columns(Import.objects.get()))
+    ticks = {"create_athletes": "on", "want": Import.objects.get().remarks.get(kind="questioned").pk}
+    chosen = choose(address, seun.pk)
+    page = coach_client.get(address).content.decode()
+    assert all(f'name="{name}"' in page.split(f'action="{address}keep/"')[1].split("</form>")[0] for name in chosen)
+    page = coach_client.post(f"{address}keep/", chosen | ticks, follow=True).content.decode()
+    assert "Nothing is kept yet: the file was checked again with the names you chose." in page
+    assert not seun.efforts.exists()
+    assert ('id="create" checked' in page, page.count("checked aria-label")) == (True, 1)
+    asked_again = Import.objects.get().remarks.get(kind="questioned").pk
+    page = coach_client.post(f"{address}keep/", chosen | ticks | {"want": asked_again}, follow=True).content.decode()
+    assert "3 results are kept" in page
+    assert seun.efforts.count() == 1
+
+
+def test_a_choice_that_is_gone_keeps_nothing(upload, coach_client):
+    address = upload(LONG)
+    coach_client.post(address, columns(Import.objects.get(), order="day"))
+    page = coach_client.post(f"{address}keep/", choose(address, 999), follow=True).content.decode()
+    assert "is not there any more. Choose again." in page
+    assert Import.objects.get().state == "checked"
 
 
 def test_headings_in_another_row_are_read_again(upload, coach_client):
@@ -456,7 +496,7 @@ def test_queries_of_the_pages_do_not_grow(upload, coach_client, django_assert_ma
     address = upload("Athlete;2k row;Pull-ups;Date\n" + rows)
     coach_client.post(address, columns(Import.objects.get()))
     work(address)
-    with django_assert_max_num_queries(11):  # two of them for names that are like those of people here
+    with django_assert_max_num_queries(12):  # three of them for names that are asked about
         page = coach_client.get(address).content.decode()
     assert "Page 1 of 3" in page
     with django_assert_max_num_queries(5):
