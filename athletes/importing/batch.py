@@ -78,6 +78,7 @@ class Batch:
     unknown: set[str] = field(default_factory=set)
     here: set[int] = field(default_factory=set)  # athletes met so far
     differing: set[tuple] = field(default_factory=set)  # what was told of them: a fact stands in each of their rows
+    told: set[tuple] = field(default_factory=set)  # facts of them that are new: nothing is filled in by a check
 
 
 @dataclass
@@ -186,8 +187,7 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
                 continue
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
         outcome.counts["once"] += entry.once
-        waits = "" if candidate.athlete.pk else IF_SAID if name_key(who) in work.doubtful else IF_ADDED
-        said = " ".join(filter(None, [waits, entry.once and ONCE]))
+        said = " ".join(filter(None, [_waits(candidate.athlete, work), entry.once and ONCE]))
         outcome.remark(Kind.KEPT, entry.row, entry.column, said, who, **understood)
         kept.append((candidate, answer.question))
     return kept
@@ -233,6 +233,7 @@ def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool
     for says in read:
         if (athlete := athletes.get(says.row)) and (news := _fill(athlete, says.person)):
             outcome.filled.setdefault(athlete.pk, {}).update(news)
+            _tell(news, athlete, says, work, outcome)
     changed = {pk: athlete for athlete in athletes.values() if (pk := athlete.pk) in outcome.filled}
     outcome.counts["facts"] += len(changed.keys() - work.filled)
     work.filled |= set(changed)
@@ -246,7 +247,7 @@ def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool
         newcomers = added
     for says in read:
         if newcomer := newcomers.get(says.row):
-            _fill(newcomer, says.person)
+            _tell(_fill(newcomer, says.person), newcomer, says, work, outcome)
     if write:
         outcome.added = _add({id(athlete): athlete for athlete in newcomers.values()}.values(), work)
     return athletes | newcomers
@@ -311,6 +312,24 @@ def _fill(athlete: Athlete, person: Person) -> dict:
     return news
 
 
+def _tell(news: dict, athlete: Athlete, says: Understood, work: Batch, outcome: Outcome) -> None:
+    """Tell, once each, of facts that are filled in, with their values as they are kept."""
+    for fact, value in news.items():
+        if athlete.pk and (athlete.pk, fact) in work.told:
+            continue
+        work.told.add((athlete.pk, fact))
+        name, use = FACTS[fact]
+        text = " ".join(filter(None, [f"{name.capitalize()}.", _waits(athlete, work)]))
+        outcome.remark(Kind.FACT, says.row, work.plan.title(use), text, athlete.name, result=_in_words(value))
+
+
+def _waits(athlete: Athlete, work: Batch) -> str:
+    """What it depends on whether something of this athlete is kept, in words; empty for who is here."""
+    if athlete.pk:
+        return ""
+    return IF_SAID if name_key(athlete.name) in work.doubtful else IF_ADDED
+
+
 def _differences(athlete: Athlete, says: Understood, work: Batch, outcome: Outcome) -> None:
     """Tell, once each, of facts in the file that are not those that are kept."""
     for fact, value in says.person.facts.items():
@@ -327,7 +346,7 @@ def _differences(athlete: Athlete, says: Understood, work: Batch, outcome: Outco
 def _in_words(fact: date | float | str) -> str:
     if isinstance(fact, date):
         return day(fact)
-    return f"{number(fact)} kg" if isinstance(fact, float) else str(fact)
+    return f"{number(fact, 2)} kg" if isinstance(fact, float) else str(fact)
 
 
 def free_board_name(person: Person, taken: set[str]) -> str:

@@ -191,7 +191,7 @@ def _columns(request: HttpRequest, source: Import) -> HttpResponse:
 def _found(request: HttpRequest, source: Import) -> dict:
     """What the check found, a kind of remark at a time."""
     counts, asked = remark_counts(source), request.GET.get("show")
-    kinds = (Kind.KEPT, Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands below, to be ticked
+    kinds = (Kind.KEPT, Kind.FACT, Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands below, to be ticked
     shown = asked if counts.get(asked) else next((kind for kind in kinds if counts[kind]), Kind.REFUSED)
     page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
     names_form = _names_form(source) if counts[Kind.UNKNOWN] or counts[Kind.NEWCOMER] else None

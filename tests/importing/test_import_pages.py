@@ -428,6 +428,13 @@ def test_new_results_are_listed_as_they_will_be_kept(upload, coach_client):
         assert said in page
 
 
+def test_new_facts_are_listed_before_they_are_kept(upload, coach_client):
+    address = upload("Athlete;DOB\nAthlete 0000;1990-02-03\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    page = coach_client.get(address).content.decode()
+    assert page.index("New facts (1)") < page.index("Date of birth.") < page.index("3 Feb 1990")
+
+
 def test_a_file_that_cannot_be_read_is_told_beside_the_field(furnished, coach_client):
     for content, sentence in ((b"", "The submitted file is empty"), (b"\xd0\xcf\x11\xe0", "old kind (.xls)")):
         sent = {"file": SimpleUploadedFile("x.xls", content), "key": uuid4()}
