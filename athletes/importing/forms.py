@@ -109,14 +109,21 @@ class NamesForm(forms.Form):
     def athletes(self) -> list:
         return [self[_of_person(name)] for name in self.people]
 
-    def known(self, source: Import) -> dict:
-        """What was said of names before, as `Import.reading` has it."""
-        return {name: source.reading.get(name, {}) for name in ("names", "people")}
-
     def reading(self, source: Import) -> dict:
-        """The same with what is chosen now."""
-        known = self.known(source)
-        return {"names": known["names"] | self._said(), "people": known["people"] | self._said_of_people()}
+        """What is said of names, now and before, as `Import.reading` has it."""
+        names, people = self._said(), self._said_of_people()
+        before = source.reading
+        shown = [*self.names, *self.people]
+        left = {*before.get("aside", []), *shown} - names.keys() - people.keys()
+        return {
+            "names": before.get("names", {}) | names,
+            "people": before.get("people", {}) | people,
+            "aside": sorted(left),
+        }
+
+    def differs(self, source: Import) -> bool:
+        """Whether something is chosen that was not said before."""
+        return any(said != source.reading.get(of, {}) for of, said in self.reading(source).items() if of != "aside")
 
     def _said(self) -> dict[str, int]:
         chosen = {name: self.cleaned_data.get(_of_benchmark(name)) for name in self.names}

@@ -3,6 +3,7 @@
 says, doubt           how the bytes were read, in words
 names                 benchmarks by the names that a coach explained: id
 people                athletes by the names of whom a coach said who they are: id, or None for somebody new
+aside                 names that a coach saw and left without an answer
 parts                 of each sheet with something in it (a text has one):
   sheet, take           its name, and whether it is brought in
   rows                  how many there are below the headings, up to a few more than what is done at once
@@ -130,7 +131,7 @@ def seen_again(source: Import, part: dict, uses: list[str], bench: int | None) -
 
 def without_samples(reading: dict) -> dict:
     """The reading without what names people: rows of the file, and who they were said to be."""
-    return {**reading, "people": {}, "parts": [{**part, "samples": []} for part in reading["parts"]]}
+    return {**reading, "people": {}, "aside": [], "parts": [{**part, "samples": []} for part in reading["parts"]]}
 
 
 def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:

@@ -111,7 +111,7 @@ def keep(request: HttpRequest, pk: int) -> HttpResponse:
     """Keep what was found; where somebody is chosen since it was checked, check it again with that first."""
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
     form = _names_form(source, request.POST)
-    if source.state == State.CHECKED and not (form.is_valid() and form.reading(source) == form.known(source)):
+    if source.state == State.CHECKED and (not form.is_valid() or form.differs(source)):
         nothing_happened(request)
         messages.warning(request, CHECKED_AGAIN)
         return _check_again(request, source, form)

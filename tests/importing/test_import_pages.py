@@ -382,6 +382,24 @@ def test_keeping_with_a_name_just_explained_checks_again_first_and_loses_nothing
     assert seun.efforts.count() == 1
 
 
+def test_of_many_names_those_left_out_step_aside_for_the_others(upload, coach_client):
+    rows = "".join(f"Athlete 0000,Monster {chr(97 + n // 26)}{chr(97 + n % 26)},7:10,{DAY}\n" for n in range(50))
+    people = "".join(f"Rank {n},2k row,7:10,{DAY}\n" for n in range(45))
+    address = upload("Athlete,Test,Result,Date\n" + rows + people)
+    coach_client.post(address, columns(Import.objects.get()))
+    page = coach_client.get(address).content.decode()
+    assert ("40 of 50 are shown." in page, "40 of 45 are shown." in page) == (True, True)
+    first, row = asked(address), Benchmark.objects.get(slug="2000-m-row")
+    page = coach_client.post(f"{address}names/", choose(address, row.pk), follow=True).content.decode()
+    assert "40 of 49 are shown." in page
+    then = asked(address)
+    assert then.names == [*sorted(f"Monster b{letter}" for letter in "opqrstuvwx"), *first.names[1:31]]
+    assert set(then.people) - set(first.people) == set(then.people[:5])
+    assert (len(set(then.people[:5])), first.names[0] in then.names) == (5, False)
+    coach_client.post(f"{address}keep/", choose(address, ""))
+    assert Import.objects.get().state == "done"
+
+
 def test_a_choice_that_is_gone_keeps_nothing(upload, coach_client):
     address = upload(LONG)
     coach_client.post(address, columns(Import.objects.get(), order="day"))
