@@ -8,13 +8,14 @@ The same work checks a file and keeps it; only keeping writes. What is decided h
 - A result that cannot be right as it stands (`Doubt.IMPOSSIBLE`) is left out and told, because it is a slip of the
   file and not of the athlete. One that is only surprising is left out unless the coach ticked it; what surprises only
   since the coach has looked, because of a result that came in meanwhile, is kept with its question.
+- A plain number that is impossible as seconds is read as minutes, as the coach said for another column, or asks.
 - A result that is kept already, standing or voided, is not kept again, so the same file twice changes nothing; unless
   it was voided because its file was taken back.
 """
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import chain
 from uuid import UUID, uuid5
@@ -129,7 +130,7 @@ def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
         Candidate(entry, athletes[says.row]) for says in read if says.row in athletes for entry in says.entries
     ]
     outcome.counts["results"] += sum(len(says.entries) for says in read)
-    fresh = _fresh(candidates, work, outcome)
+    fresh = _fresh(_in_minutes(candidates, work), work, outcome)
     kept = _judged(fresh, work, outcome)
     outcome.remarks.sort(key=lambda remark: remark.row)
     for remark in outcome.remarks:
@@ -138,6 +139,19 @@ def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
         outcome.touched |= {candidate.athlete.pk for candidate, _ in kept}
         Effort.objects.bulk_create([_effort(*one, work) for one in kept], ignore_conflicts=True)
     return outcome
+
+
+def _in_minutes(candidates: list[Candidate], work: Batch) -> list[Candidate]:
+    """The candidates, with plain numbers as minutes that are impossible as seconds and possible so."""
+    others = {place: replace(c, entry=c.entry.in_minutes) for place, c in enumerate(candidates) if c.entry.in_minutes}
+    if not others:
+        return candidates
+    answers = doubts([candidates[place] for place in others] + list(others.values()), work.benchmarks)
+    seconds, minutes = answers[: len(others)], answers[len(others) :]
+    for place, as_seconds, as_minutes in zip(list(others), seconds, minutes, strict=True):
+        if not as_seconds.refused or as_minutes.refused:
+            del others[place]
+    return [others.get(place, candidate) for place, candidate in enumerate(candidates)]
 
 
 def _fresh(candidates: list[Candidate], work: Batch, outcome: Outcome) -> list[Candidate]:
@@ -179,9 +193,10 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
         if answer.refused:
             outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who, **understood)
             continue
-        if answer.question and entry.value > 0:
+        asks = " ".join(filter(None, [entry.question, answer.question]))
+        if asks and entry.value > 0:
             shown = result_text(work.benchmarks[entry.bench].measure, entry.value, entry.repetitions, entry.unit)
-            question = f"“{shown}”: {answer.question}"
+            question = f"“{shown}”: {asks}"
             outcome.remark(Kind.QUESTIONED, entry.row, entry.column, question, who, **understood)
             if work.left_out is None or (work.sheet, entry.row, entry.column) in work.left_out:
                 continue
@@ -189,7 +204,7 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
         outcome.counts["once"] += entry.once
         said = " ".join(filter(None, [_waits(candidate.athlete, work), entry.once and ONCE]))
         outcome.remark(Kind.KEPT, entry.row, entry.column, said, who, **understood)
-        kept.append((candidate, answer.question))
+        kept.append((candidate, asks))
     return kept
 
 

@@ -138,6 +138,8 @@ def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
     """The plan of a part; columns of benchmarks that are gone are left out."""
     known = Benches(named, {**names_explained(), **reading["names"]})
     columns = columns_of(part["headings"], known, part["uses"])
+    # What is said of one column, of this sheet before others, holds for the whole file.
+    points = [each["point"] for each in (part, *reading["parts"]) if each["take"] and each.get("point_example")]
     return Plan(
         columns=tuple(column for column in columns if column.bench is None or column.bench in known.by_id),
         benches=known,
@@ -148,6 +150,7 @@ def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
         bench=part["bench"],
         clock=part["clock"],
         point=part.get("point", HUNDREDTHS),
+        plain_point=points[0] if points else "",
     )
 
 

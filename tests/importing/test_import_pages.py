@@ -171,6 +171,26 @@ def test_minutes_with_a_point_are_asked(upload, coach_client):
     assert work(address).remarks.get(row=2).result == "7:10.0"
 
 
+def test_what_is_said_of_minutes_with_a_point_holds_for_plain_numbers_that_cannot_be_seconds(upload, coach_client):
+    rows = f"Athlete 0000;8.22;6.10;{DAY}\nAthlete 0001;7.21;5.52;{DAY}\n"
+    address = upload("Athlete;2k row (min);1500 m run;Date\n" + rows)
+    coach_client.post(address, columns(Import.objects.get(), point="seconds"))
+    kept = work(address).remarks.filter(kind="kept", column="1500 m run").values_list("result", flat=True)
+    assert list(kept) == ["6:10.0", "5:52.0"]
+    coach_client.post(address, columns(Import.objects.get(), point="hundredths"))
+    assert work(address).remarks.get(kind="kept", column="1500 m run", row=2).result == "6:06.0"
+
+
+def test_plain_numbers_that_cannot_be_seconds_are_asked_about_where_nothing_is_said_of_minutes(upload, coach_client):
+    address = upload(f"Athlete;2k row;Date\nAthlete 0000;7.10;{DAY}\nAthlete 0001;7:12;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    asked = work(address).remarks.get(kind="questioned")
+    assert asked.text.startswith("“7:10.0”: “7.10” cannot be seconds. Is it minutes and seconds?")
+    page = coach_client.post(f"{address}keep/", {"want": asked.pk}, follow=True).content.decode()
+    assert "2 results are kept" in page
+    assert Effort.objects.filter(value=430, typed="7:10", entered_by__isnull=False).count() == 1
+
+
 def test_dates_of_a_column_that_the_coach_chooses_are_seen_too(upload, coach_client):
     rows = "Athlete 0000,7:10,13/11/2025\nAthlete 0001,7:12,03/11/2025\nAthlete 0002,,not yet\n"
     address = upload("Athlete,2k row,Sessions\n" + rows)

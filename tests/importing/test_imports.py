@@ -345,7 +345,7 @@ def test_what_is_asked_speaks_as_the_file_does(bring, heading, typed, asked):
 
 def test_a_time_with_a_point_may_be_meant_with_a_colon(bring):
     source = bring(f"Athlete;2k row;Date\nAthlete 0000;7.42;{DAY}\n")
-    assert source.remarks.get(kind="refused").text.endswith("Did you mean 7:42?")
+    assert source.remarks.get().text.startswith("“7:42.0”: “7.42” cannot be seconds. Is it minutes and seconds?")
 
 
 def test_rows_are_counted_below_the_headings(bring, monkeypatch):
