@@ -428,6 +428,17 @@ def test_a_choice_that_is_gone_keeps_nothing(upload, coach_client):
     assert Import.objects.get().state == "checked"
 
 
+@pytest.mark.parametrize("name", ["Nina / Freya", "Nina & Freya", "Nina+Freya", "Nina and Freya Nu"])
+def test_several_people_in_one_cell_are_asked_about(upload, coach_client, name):
+    address = upload(f"Who;2k row;Date\n{name};7:10;{DAY}\nAndy Sandford;7:10;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    assert asked(address).people == [name]
+    page = coach_client.get(f"{address}?show=newcomer").content.decode()
+    assert page.count("Is this a person?") == 1
+    coach_client.post(f"{address}names/", choose(address, "new"))
+    assert asked(address).people == []
+
+
 def test_headings_in_another_row_are_read_again(upload, coach_client):
     address = upload("Autumn;;\nWho;Rowing;When\nPerson;2k row;Date\nAthlete 0000;7:10;2025-11-03\n")
     assert Import.objects.get().reading["parts"][0]["heading_row"] == 3

@@ -51,6 +51,7 @@ NOT_PEOPLE = SUMMARIES | BESIDE_SUMMARIES | frozenset(
     ("rank", "place", "position", "target", "goal", "record", "level", "norm", "standard", "best", "worst", "range",
      "name", "unit", "units", "date", "note", "notes", "week", "test")
 )  # fmt: skip
+SEVERAL = re.compile(r"[/&+]|\sand\s", re.IGNORECASE)  # people in one cell
 NOBODY = "There is no name in this row, so nobody to keep it for."
 SEXES = {"f": "female", "female": "female", "w": "female", "woman": "female", "women": "female", "♀": "female"}
 SEXES |= {"m": "male", "male": "male", "man": "male", "men": "male", "♂": "male"}
@@ -149,8 +150,8 @@ def sums_up(values: dict[str, str], cells: Sequence[str]) -> bool:
 
 
 def is_no_name(name: str) -> bool:
-    """Whether a name looks like something else that stands in a first column: “Max”, “Rank 1”."""
-    return NOT_PEOPLE.issuperset(word for word in words(name) if not word[0].isdigit())
+    """Whether a name looks like something else that stands in a first column: “Max”, “Rank 1”, “Ada / Ben”."""
+    return bool(SEVERAL.search(name)) or NOT_PEOPLE.issuperset(word for word in words(name) if not word[0].isdigit())
 
 
 def person_of(row: int, values: dict[str, str], plan: Plan) -> tuple[Person | None, list[Problem]]:
