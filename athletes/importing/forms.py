@@ -161,6 +161,7 @@ HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.LOAD, Use.REPETITIONS), (Use.NAME, Use
 PROPOSED = "A guess from what stands in the column. Is it right?"
 ONE_BENCHMARK = "{} are all read as {}. Leave one, or write into each heading the day of its results."
 HEADED_BY_DAYS = "Columns are headed by days. Say of which benchmark the results in them are."
+NO_BENCHMARK = "Choose the benchmark of all results, or the column that names the one of each."
 NO_DAY = "No column holds the day of these results. Give one day for all, or choose the column."
 
 
@@ -247,6 +248,7 @@ class PartForm(forms.Form):
         asked += [self["clock"]] if part["clock_example"] else []
         asked += [self["point"]] if part.get("point_example") else []
         of_all = uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses
+        of_all = of_all or "bench" in self.errors
         asked += [self["bench"]] if of_all or headed_by_days(self._columns(part["uses"])) else []
         asked += [self["day"]]
         # Where pounds are spoken of, each load may say its own unit. A file of before this was looked at is asked.
@@ -269,7 +271,7 @@ class PartForm(forms.Form):
         if not set(uses) & set(HAS_NAMES):
             self.add_error(None, "Say which column holds the names of the athletes.")
         if set(uses) & set(HAS_RESULTS) and Use.BENCHMARK not in uses and not cleaned.get("bench"):
-            self.add_error(None, "Say which column names the benchmark of each result.")
+            self.add_error("bench", NO_BENCHMARK)
         words = PEOPLE | RESULTS
         for twice in sorted({use for use in uses if use in words and uses.count(use) > 1}):
             self.add_error(None, f"Several columns are chosen as {words[twice]}. Leave one.")

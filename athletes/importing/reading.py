@@ -88,7 +88,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
     of_all = known.find(table.sheet) if all(column.use != Use.BENCHMARK for column in columns) else None
     columns = days_of(columns, of_all.pk) if of_all else columns
     uses = [str(column.use) for column in columns]
-    of_all = of_all if Use.RESULT in uses else None
+    of_all = of_all if set(uses) & {Use.RESULT, Use.LOAD, Use.REPETITIONS} else None
     pounds = pounds_in([table.sheet, *(cell for _, cells in rows for cell in cells)])
     clock, clock_example = clock_in(cell for _, cells in below for cell in cells)
     return {

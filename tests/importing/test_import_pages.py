@@ -10,6 +10,7 @@ from athletes.importing.read import doubtful_names, unknown_names
 from athletes.importing.run import run
 from athletes.models import Athlete, Benchmark, Effort, Import
 from tests import gym
+from tests.importing.sheets.builders import workbook
 
 DAY = "2025-11-03"
 WIDE = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;7:10;4;{DAY}\nNina Nu;7:05;x;{DAY}\nAthlete 0001;soon;;{DAY}\n"
@@ -270,7 +271,7 @@ def test_an_import_without_new_results_ends_in_words_that_fit(upload, coach_clie
     [
         ({"use-0": ""}, "Say which column holds the names"),
         ({"use-1": "name"}, "Several columns are chosen as name"),
-        ({"use-1": "result"}, "Say which column names the benchmark"),
+        ({"use-1": "result"}, "Choose the benchmark of all results, or"),
         ({"use-3": ""}, "No column holds the day of these results"),
         ({"use-3": "", "day": "soon"}, "Enter a valid date"),
         ({"use-1": "result:999"}, "Select a valid choice"),
@@ -301,6 +302,16 @@ def test_columns_headed_by_days_are_asked_for_their_benchmark(upload, coach_clie
     assert coach_client.post(address, columns(source, bench=row.pk)).status_code == 302
     source = work(address)
     assert (source.counts["kept"], source.reading["parts"][0]["unused"]) == (2, [])
+
+
+def test_a_sheet_named_by_a_benchmark_has_the_loads_of_it(upload, coach_client):
+    rows = ["Name", "Weight", "Reps", "Date"], ["Athlete 0000", "50 kg", 5, DAY]
+    book = workbook(*rows, sheet="Goblet squat")
+    address = upload(book, "tests.xlsx")
+    source = Import.objects.get()
+    sent = columns(source, bench=source.reading["parts"][0]["bench"])
+    assert coach_client.post(address, sent).status_code == 302
+    assert work(address).remarks.get(kind="kept").result == "50 kg × 5"
 
 
 def test_what_is_not_used_is_named_before_keeping(upload, coach_client):
