@@ -170,8 +170,9 @@ def doubtful_names(source: Import) -> list[str]:
 
 def _first_asked(source: Import, remarks: QuerySet[ImportRemark]) -> list[str]:
     """Those that a coach has left without an answer come last, so that all are asked about in the end."""
-    aside = Case(When(subject__in=source.reading.get("aside", []), then=1), default=0)
-    return list(remarks.order_by(aside, "subject", "pk").values_list("subject", flat=True)[:MOST_NAMES])
+    aside = source.reading.get("aside")
+    order = [Case(When(subject__in=aside, then=1), default=0)] if aside else []  # PostgreSQL sorts by no constant
+    return list(remarks.order_by(*order, "subject", "pk").values_list("subject", flat=True)[:MOST_NAMES])
 
 
 def doubtful(source: Import) -> QuerySet[ImportRemark]:
