@@ -1,6 +1,7 @@
 """How a file is to be read, as an import keeps it (`Import.reading`), and the plan that follows from it.
 
 says, doubt           how the bytes were read, in words
+comments              cells with a comment, of all sheets: what stands in it is not read
 names                 benchmarks by the names that a coach explained: id
 people                athletes by the names of whom a coach said who they are: id, or None for somebody new
 aside                 names that a coach saw and left without an answer
@@ -52,10 +53,12 @@ from athletes.importing.sheets.dates import Order, date_format, read_day
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
 from athletes.importing.sheets.rows import CHOOSE_LOAD, NO_UNIT, understand
+from athletes.importing.sheets.size import commented
 from athletes.models import Import
 
 SAMPLED = 2000  # rows that the order of dates is seen from
 SHOWN = 5
+MOST_COMMENTS = 100
 DATES = (Use.DAY, Use.BORN, Use.JOINED)
 OF_PEOPLE = (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 
@@ -71,7 +74,8 @@ def guessed(content: bytes) -> dict:
     if len(parts) == 1:
         parts[0]["take"] = True
     says = f"Workbook with {len(parts)} sheets" if len(parts) > 1 else first.says
-    return {"says": says, "doubt": first.doubt, "names": {}, "people": {}, "parts": parts}
+    comments = commented(content)[:MOST_COMMENTS] if first.sheets else []
+    return {"says": says, "doubt": first.doubt, "comments": comments, "names": {}, "people": {}, "parts": parts}
 
 
 def part_guessed(table: Table, known: Benches, heading: int | None = None) -> dict:

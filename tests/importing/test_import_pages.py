@@ -1,9 +1,12 @@
 """The way of a spreadsheet through the pages: look over, check, keep."""
 
+from io import BytesIO
 from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from openpyxl import Workbook
+from openpyxl.comments import Comment
 
 from athletes.importing.forms import NamesForm
 from athletes.importing.read import doubtful_names, unknown_names
@@ -312,6 +315,17 @@ def test_a_sheet_named_by_a_benchmark_has_the_loads_of_it(upload, coach_client):
     sent = columns(source, bench=source.reading["parts"][0]["bench"])
     assert coach_client.post(address, sent).status_code == 302
     assert work(address).remarks.get(kind="kept").result == "50 kg × 5"
+
+
+def test_cells_with_comments_are_named(upload, coach_client):
+    book, file = Workbook(), BytesIO()
+    for row in (["Name", "2k row", "Date"], ["Athlete 0000", "7:10", DAY]):
+        book.active.append(row)
+    book.active["B2"].comment = Comment("not full distance, do not count", "Coach")
+    book.save(file)
+    address = upload(file.getvalue(), "tests.xlsx")
+    coach_client.post(address, columns(Import.objects.get()))
+    assert "Cells with comments: B2. Look at them" in coach_client.get(address).content.decode()
 
 
 def test_what_is_not_used_is_named_before_keeping(upload, coach_client):
