@@ -36,7 +36,7 @@ from athletes.models import Import, ImportRemark
 State, Kind = Import.State, ImportRemark.Kind
 PAGE = 50
 MOST_TICKED = 200  # questioned rows to tick one by one
-CHECKED_AGAIN = "Nothing is kept yet: the file was checked again with the names you chose. Look it over, then keep it."
+CHECKED_AGAIN = "Nothing is kept yet: the file is checked again with the names you chose. Look it over, then keep it."
 TEMPLATES = {
     State.CHECKING: "importing/import_running.html",
     State.KEEPING: "importing/import_running.html",

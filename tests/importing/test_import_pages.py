@@ -418,7 +418,7 @@ def test_keeping_with_a_name_just_explained_checks_again_first_and_loses_nothing
     page = coach_client.get(address).content.decode()
     assert all(f'name="{name}"' in page.split(f'action="{address}keep/"')[1].split("</form>")[0] for name in chosen)
     page = coach_client.post(f"{address}keep/", chosen | ticks, follow=True).content.decode()
-    assert "Nothing is kept yet: the file was checked again with the names you chose." in page
+    assert "Nothing is kept yet: the file is checked again with the names you chose." in page
     assert not seun.efforts.exists()
     assert ('id="create" checked' in page, page.count("checked aria-label")) == (True, 1)
     asked_again = Import.objects.get().remarks.get(kind="questioned").pk
