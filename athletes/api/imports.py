@@ -151,7 +151,7 @@ class KeepSerializer(Strict, serializers.Serializer):
 
 
 class ImportRemarkSerializer(serializers.ModelSerializer):
-    """What is to be said of one cell; `kept` is a new result, which nothing is wrong with."""
+    """What is to be said of one cell; `kept` is a new result and `fact` a new fact, which nothing is wrong with."""
 
     class Meta:
         model = ImportRemark

@@ -8,13 +8,14 @@ The same work checks a file and keeps it; only keeping writes. What is decided h
 - A result that cannot be right as it stands (`Doubt.IMPOSSIBLE`) is left out and told, because it is a slip of the
   file and not of the athlete. One that is only surprising is left out unless the coach ticked it; what surprises only
   since the coach has looked, because of a result that came in meanwhile, is kept with its question.
+- A plain number that is impossible as seconds is read as minutes, as the coach said for another column, or asks.
 - A result that is kept already, standing or voided, is not kept again, so the same file twice changes nothing; unless
   it was voided because its file was taken back.
 """
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import chain
 from uuid import UUID, uuid5
@@ -78,6 +79,7 @@ class Batch:
     unknown: set[str] = field(default_factory=set)
     here: set[int] = field(default_factory=set)  # athletes met so far
     differing: set[tuple] = field(default_factory=set)  # what was told of them: a fact stands in each of their rows
+    told: set[tuple] = field(default_factory=set)  # facts of them that are new: nothing is filled in by a check
 
 
 @dataclass
@@ -128,7 +130,7 @@ def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
         Candidate(entry, athletes[says.row]) for says in read if says.row in athletes for entry in says.entries
     ]
     outcome.counts["results"] += sum(len(says.entries) for says in read)
-    fresh = _fresh(candidates, work, outcome)
+    fresh = _fresh(_in_minutes(candidates, work), work, outcome)
     kept = _judged(fresh, work, outcome)
     outcome.remarks.sort(key=lambda remark: remark.row)
     for remark in outcome.remarks:
@@ -137,6 +139,19 @@ def settle(read: list[Understood], work: Batch, *, write: bool) -> Outcome:
         outcome.touched |= {candidate.athlete.pk for candidate, _ in kept}
         Effort.objects.bulk_create([_effort(*one, work) for one in kept], ignore_conflicts=True)
     return outcome
+
+
+def _in_minutes(candidates: list[Candidate], work: Batch) -> list[Candidate]:
+    """The candidates, with plain numbers as minutes that are impossible as seconds and possible so."""
+    others = {place: replace(c, entry=c.entry.in_minutes) for place, c in enumerate(candidates) if c.entry.in_minutes}
+    if not others:
+        return candidates
+    answers = doubts([candidates[place] for place in others] + list(others.values()), work.benchmarks)
+    seconds, minutes = answers[: len(others)], answers[len(others) :]
+    for place, as_seconds, as_minutes in zip(list(others), seconds, minutes, strict=True):
+        if not as_seconds.refused or as_minutes.refused:
+            del others[place]
+    return [others.get(place, candidate) for place, candidate in enumerate(candidates)]
 
 
 def _fresh(candidates: list[Candidate], work: Batch, outcome: Outcome) -> list[Candidate]:
@@ -178,18 +193,18 @@ def _judged(fresh: list[Candidate], work: Batch, outcome: Outcome) -> list[tuple
         if answer.refused:
             outcome.remark(Kind.REFUSED, entry.row, entry.column, answer.refused, who, **understood)
             continue
-        if answer.question and entry.value > 0:
+        asks = " ".join(filter(None, [entry.question, answer.question]))
+        if asks and entry.value > 0:
             shown = result_text(work.benchmarks[entry.bench].measure, entry.value, entry.repetitions, entry.unit)
-            question = f"“{shown}”: {answer.question}"
+            question = f"“{shown}”: {asks}"
             outcome.remark(Kind.QUESTIONED, entry.row, entry.column, question, who, **understood)
             if work.left_out is None or (work.sheet, entry.row, entry.column) in work.left_out:
                 continue
         outcome.counts["kept" if candidate.athlete.pk else "kept_of_newcomers"] += 1
         outcome.counts["once"] += entry.once
-        waits = "" if candidate.athlete.pk else IF_SAID if name_key(who) in work.doubtful else IF_ADDED
-        said = " ".join(filter(None, [waits, entry.once and ONCE]))
+        said = " ".join(filter(None, [_waits(candidate.athlete, work), entry.once and ONCE]))
         outcome.remark(Kind.KEPT, entry.row, entry.column, said, who, **understood)
-        kept.append((candidate, answer.question))
+        kept.append((candidate, asks))
     return kept
 
 
@@ -233,6 +248,7 @@ def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool
     for says in read:
         if (athlete := athletes.get(says.row)) and (news := _fill(athlete, says.person)):
             outcome.filled.setdefault(athlete.pk, {}).update(news)
+            _tell(news, athlete, says, work, outcome)
     changed = {pk: athlete for athlete in athletes.values() if (pk := athlete.pk) in outcome.filled}
     outcome.counts["facts"] += len(changed.keys() - work.filled)
     work.filled |= set(changed)
@@ -246,7 +262,7 @@ def people_of(read: list[Understood], work: Batch, outcome: Outcome, write: bool
         newcomers = added
     for says in read:
         if newcomer := newcomers.get(says.row):
-            _fill(newcomer, says.person)
+            _tell(_fill(newcomer, says.person), newcomer, says, work, outcome)
     if write:
         outcome.added = _add({id(athlete): athlete for athlete in newcomers.values()}.values(), work)
     return athletes | newcomers
@@ -311,6 +327,24 @@ def _fill(athlete: Athlete, person: Person) -> dict:
     return news
 
 
+def _tell(news: dict, athlete: Athlete, says: Understood, work: Batch, outcome: Outcome) -> None:
+    """Tell, once each, of facts that are filled in, with their values as they are kept."""
+    for fact, value in news.items():
+        if athlete.pk and (athlete.pk, fact) in work.told:
+            continue
+        work.told.add((athlete.pk, fact))
+        name, use = FACTS[fact]
+        text = " ".join(filter(None, [f"{name.capitalize()}.", _waits(athlete, work)]))
+        outcome.remark(Kind.FACT, says.row, work.plan.title(use), text, athlete.name, result=_in_words(value))
+
+
+def _waits(athlete: Athlete, work: Batch) -> str:
+    """What it depends on whether something of this athlete is kept, in words; empty for who is here."""
+    if athlete.pk:
+        return ""
+    return IF_SAID if name_key(athlete.name) in work.doubtful else IF_ADDED
+
+
 def _differences(athlete: Athlete, says: Understood, work: Batch, outcome: Outcome) -> None:
     """Tell, once each, of facts in the file that are not those that are kept."""
     for fact, value in says.person.facts.items():
@@ -327,7 +361,7 @@ def _differences(athlete: Athlete, says: Understood, work: Batch, outcome: Outco
 def _in_words(fact: date | float | str) -> str:
     if isinstance(fact, date):
         return day(fact)
-    return f"{number(fact)} kg" if isinstance(fact, float) else str(fact)
+    return f"{number(fact, 2)} kg" if isinstance(fact, float) else str(fact)
 
 
 def free_board_name(person: Person, taken: set[str]) -> str:

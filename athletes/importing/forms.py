@@ -2,6 +2,7 @@
 
 import uuid
 from contextlib import suppress
+from hashlib import sha256
 
 from django import forms
 
@@ -94,27 +95,52 @@ class NamesForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.names, self.people = names, people
         choices = [("", "none: leave these results out"), *benchmark_choices()] if names else []
-        for number, name in enumerate(names):
-            self.fields[f"name-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+        for name in names:
+            self.fields[_of_benchmark(name)] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
         everyone = roll() if people else Roll()
-        for number, name in enumerate(people):
+        for name in people:
             near = [(pk, "{} ({})".format(*everyone.people[pk])) for pk in everyone.who(name)]
             choices = [("", "leave these results out"), *near, (SOMEBODY_NEW, "somebody new")]
-            self.fields[f"who-{number}"] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
+            self.fields[_of_person(name)] = forms.ChoiceField(label=f"“{name}”", choices=choices, required=False)
 
     def benchmarks(self) -> list:
-        return [self[f"name-{number}"] for number in range(len(self.names))]
+        return [self[_of_benchmark(name)] for name in self.names]
 
     def athletes(self) -> list:
-        return [self[f"who-{number}"] for number in range(len(self.people))]
+        return [self[_of_person(name)] for name in self.people]
 
-    def said(self) -> dict[str, int]:
-        chosen = {name: self.cleaned_data[f"name-{number}"] for number, name in enumerate(self.names)}
+    def reading(self, source: Import) -> dict:
+        """What is said of names, now and before, as `Import.reading` has it."""
+        names, people = self._said(), self._said_of_people()
+        before = source.reading
+        shown = [*self.names, *self.people]
+        left = {*before.get("aside", []), *shown} - names.keys() - people.keys()
+        return {
+            "names": before.get("names", {}) | names,
+            "people": before.get("people", {}) | people,
+            "aside": sorted(left),
+        }
+
+    def differs(self, source: Import) -> bool:
+        """Whether something is chosen that was not said before."""
+        return any(said != source.reading.get(of, {}) for of, said in self.reading(source).items() if of != "aside")
+
+    def _said(self) -> dict[str, int]:
+        chosen = {name: self.cleaned_data.get(_of_benchmark(name)) for name in self.names}
         return {name: int(pk) for name, pk in chosen.items() if pk}
 
-    def said_of_people(self) -> dict[str, int | None]:
-        chosen = {name: self.cleaned_data[f"who-{number}"] for number, name in enumerate(self.people)}
+    def _said_of_people(self) -> dict[str, int | None]:
+        chosen = {name: self.cleaned_data.get(_of_person(name)) for name in self.people}
         return {name: None if pk == SOMEBODY_NEW else int(pk) for name, pk in chosen.items() if pk}
+
+
+def _of_benchmark(name: str) -> str:
+    """What its field is called: the same on each page, so that an older one never speaks of another name."""
+    return f"name-{sha256(name.encode()).hexdigest()[:12]}"
+
+
+def _of_person(name: str) -> str:
+    return f"who-{sha256(name.encode()).hexdigest()[:12]}"
 
 
 def benchmark_choices() -> list[tuple[int, str]]:
@@ -135,6 +161,7 @@ HAS_RESULTS, HAS_NAMES = (Use.RESULT, Use.LOAD, Use.REPETITIONS), (Use.NAME, Use
 PROPOSED = "A guess from what stands in the column. Is it right?"
 ONE_BENCHMARK = "{} are all read as {}. Leave one, or write into each heading the day of its results."
 HEADED_BY_DAYS = "Columns are headed by days. Say of which benchmark the results in them are."
+NO_BENCHMARK = "Choose the benchmark of all results, or the column that names the one of each."
 NO_DAY = "No column holds the day of these results. Give one day for all, or choose the column."
 
 
@@ -221,6 +248,7 @@ class PartForm(forms.Form):
         asked += [self["clock"]] if part["clock_example"] else []
         asked += [self["point"]] if part.get("point_example") else []
         of_all = uses & set(HAS_RESULTS) and Use.BENCHMARK not in uses
+        of_all = of_all or "bench" in self.errors
         asked += [self["bench"]] if of_all or headed_by_days(self._columns(part["uses"])) else []
         asked += [self["day"]]
         # Where pounds are spoken of, each load may say its own unit. A file of before this was looked at is asked.
@@ -243,7 +271,7 @@ class PartForm(forms.Form):
         if not set(uses) & set(HAS_NAMES):
             self.add_error(None, "Say which column holds the names of the athletes.")
         if set(uses) & set(HAS_RESULTS) and Use.BENCHMARK not in uses and not cleaned.get("bench"):
-            self.add_error(None, "Say which column names the benchmark of each result.")
+            self.add_error("bench", NO_BENCHMARK)
         words = PEOPLE | RESULTS
         for twice in sorted({use for use in uses if use in words and uses.count(use) > 1}):
             self.add_error(None, f"Several columns are chosen as {words[twice]}. Leave one.")

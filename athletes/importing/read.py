@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import sha256
 
-from django.db.models import Count, QuerySet
+from django.db.models import Case, Count, QuerySet, When
 
 from athletes.importing.sheets.benches import Bench
 from athletes.importing.sheets.headings import Use
@@ -160,13 +160,19 @@ def remark_counts(source: Import) -> dict[str, int]:
 
 def unknown_names(source: Import) -> list[str]:
     """The names in a file that no benchmark has, the first MOST_NAMES of them; one query."""
-    unknown = source.remarks.filter(kind=ImportRemark.Kind.UNKNOWN).order_by("subject", "pk")
-    return list(unknown.values_list("subject", flat=True)[:MOST_NAMES])
+    return _first_asked(source, source.remarks.filter(kind=ImportRemark.Kind.UNKNOWN))
 
 
 def doubtful_names(source: Import) -> list[str]:
     """The names in a file of whom it is to be said who they are, the first MOST_NAMES of them; one query."""
-    return list(doubtful(source).order_by("subject", "pk").values_list("subject", flat=True)[:MOST_NAMES])
+    return _first_asked(source, doubtful(source))
+
+
+def _first_asked(source: Import, remarks: QuerySet[ImportRemark]) -> list[str]:
+    """Those that a coach has left without an answer come last, so that all are asked about in the end."""
+    aside = source.reading.get("aside")
+    order = [Case(When(subject__in=aside, then=1), default=0)] if aside else []  # PostgreSQL sorts by no constant
+    return list(remarks.order_by(*order, "subject", "pk").values_list("subject", flat=True)[:MOST_NAMES])
 
 
 def doubtful(source: Import) -> QuerySet[ImportRemark]:

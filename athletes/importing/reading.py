@@ -1,8 +1,10 @@
 """How a file is to be read, as an import keeps it (`Import.reading`), and the plan that follows from it.
 
 says, doubt           how the bytes were read, in words
+comments              cells with a comment, of all sheets: what stands in it is not read
 names                 benchmarks by the names that a coach explained: id
 people                athletes by the names of whom a coach said who they are: id, or None for somebody new
+aside                 names that a coach saw and left without an answer
 parts                 of each sheet with something in it (a text has one):
   sheet, take           its name, and whether it is brought in
   rows                  how many there are below the headings, up to a few more than what is done at once
@@ -51,10 +53,12 @@ from athletes.importing.sheets.dates import Order, date_format, read_day
 from athletes.importing.sheets.headings import Use
 from athletes.importing.sheets.reading import CannotRead, Row, Table, open_table
 from athletes.importing.sheets.rows import CHOOSE_LOAD, NO_UNIT, understand
+from athletes.importing.sheets.size import commented
 from athletes.models import Import
 
 SAMPLED = 2000  # rows that the order of dates is seen from
 SHOWN = 5
+MOST_COMMENTS = 100
 DATES = (Use.DAY, Use.BORN, Use.JOINED)
 OF_PEOPLE = (Use.NAME, Use.FIRST, Use.LAST, Use.BOARD)
 
@@ -70,7 +74,8 @@ def guessed(content: bytes) -> dict:
     if len(parts) == 1:
         parts[0]["take"] = True
     says = f"Workbook with {len(parts)} sheets" if len(parts) > 1 else first.says
-    return {"says": says, "doubt": first.doubt, "names": {}, "people": {}, "parts": parts}
+    comments = commented(content)[:MOST_COMMENTS] if first.sheets else []
+    return {"says": says, "doubt": first.doubt, "comments": comments, "names": {}, "people": {}, "parts": parts}
 
 
 def part_guessed(table: Table, known: Benches, heading: int | None = None) -> dict:
@@ -87,7 +92,7 @@ def part_guessed(table: Table, known: Benches, heading: int | None = None) -> di
     of_all = known.find(table.sheet) if all(column.use != Use.BENCHMARK for column in columns) else None
     columns = days_of(columns, of_all.pk) if of_all else columns
     uses = [str(column.use) for column in columns]
-    of_all = of_all if Use.RESULT in uses else None
+    of_all = of_all if set(uses) & {Use.RESULT, Use.LOAD, Use.REPETITIONS} else None
     pounds = pounds_in([table.sheet, *(cell for _, cells in rows for cell in cells)])
     clock, clock_example = clock_in(cell for _, cells in below for cell in cells)
     return {
@@ -130,13 +135,15 @@ def seen_again(source: Import, part: dict, uses: list[str], bench: int | None) -
 
 def without_samples(reading: dict) -> dict:
     """The reading without what names people: rows of the file, and who they were said to be."""
-    return {**reading, "people": {}, "parts": [{**part, "samples": []} for part in reading["parts"]]}
+    return {**reading, "people": {}, "aside": [], "parts": [{**part, "samples": []} for part in reading["parts"]]}
 
 
 def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
     """The plan of a part; columns of benchmarks that are gone are left out."""
     known = Benches(named, {**names_explained(), **reading["names"]})
     columns = columns_of(part["headings"], known, part["uses"])
+    # What is said of one column, of this sheet before others, holds for the whole file.
+    points = [each["point"] for each in (part, *reading["parts"]) if each["take"] and each.get("point_example")]
     return Plan(
         columns=tuple(column for column in columns if column.bench is None or column.bench in known.by_id),
         benches=known,
@@ -147,6 +154,7 @@ def plan_of(reading: dict, part: dict, named: list[Bench]) -> Plan:
         bench=part["bench"],
         clock=part["clock"],
         point=part.get("point", HUNDREDTHS),
+        plain_point=points[0] if points else "",
     )
 
 

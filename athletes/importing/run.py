@@ -24,6 +24,7 @@ from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, Import
 
 State = Import.State
 BATCH = 1000  # rows at a time: bounds memory; a batch costs a constant number of queries
+TICKED = ("sheet", "row", "column", "benchmark", "result")  # what a tick was about
 MOST_CLASHES = 3  # with athletes who are added by someone else at the same moment
 DEFECT = (
     "This stopped on an error in coachhub itself. What was kept before stays, and nothing is kept twice. Try again; if "
@@ -44,6 +45,7 @@ def _check(source: Import) -> None:
     """Go through the whole file without writing anything but what there is to say of it."""
     tables, work = _tables(source), _work(source)
     beat(source, total=sum(table.length() for _, table in tables), done=0, counts={})
+    ticked = set(source.remarks.filter(wanted=True).values_list(*TICKED))
     source.remarks.all().delete()
     counts = Counter()
     for done, part, rows in _batches(tables, 0):
@@ -53,6 +55,8 @@ def _check(source: Import) -> None:
             beat(source, done=done, counts=counts)
             for remark in outcome.remarks:
                 remark.source = source
+                asked = remark.kind == ImportRemark.Kind.QUESTIONED
+                remark.wanted = asked and tuple(getattr(remark, name) for name in TICKED) in ticked
             ImportRemark.objects.bulk_create(outcome.remarks, batch_size=500)
     beat(source, state=State.CHECKED, claim=None, done=F("total"))
 

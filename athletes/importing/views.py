@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
@@ -36,6 +36,7 @@ from athletes.models import Import, ImportRemark
 State, Kind = Import.State, ImportRemark.Kind
 PAGE = 50
 MOST_TICKED = 200  # questioned rows to tick one by one
+CHECKED_AGAIN = "Nothing is kept yet: the file is checked again with the names you chose. Look it over, then keep it."
 TEMPLATES = {
     State.CHECKING: "importing/import_running.html",
     State.KEEPING: "importing/import_running.html",
@@ -101,22 +102,20 @@ def reading(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def names(request: HttpRequest, pk: int) -> HttpResponse:
     """Which benchmark a name means that none has, and who is meant; then everything is checked again."""
-    source = get_object_or_404(Import, pk=pk)
-    form = NamesForm(request.POST, names=unknown_names(source), people=doubtful_names(source))
-    known = {name: source.reading.get(name, {}) for name in ("names", "people")}
-    if form.is_valid():
-        known = {"names": known["names"] | form.said(), "people": known["people"] | form.said_of_people()}
-    return _done(request, pk, import_check, source=source, **known)
+    source = get_object_or_404(Import.objects.defer("content"), pk=pk)
+    return _check_again(request, source, _names_form(source, request.POST))
 
 
 @require_POST
 def keep(request: HttpRequest, pk: int) -> HttpResponse:
+    """Keep what was found; where somebody is chosen since it was checked, check it again with that first."""
     source = get_object_or_404(Import.objects.defer("content"), pk=pk)
-    questioned = source.remarks.filter(kind=Kind.QUESTIONED)
-    ticked = [number for sent in request.POST.getlist("want") if (number := whole_number(sent)) is not None]
-    wanted = questioned.values_list("pk", flat=True) if "want_all" in request.POST else ticked
-    create = "create_athletes" in request.POST
-    return _done(request, pk, import_keep, source=source, create_athletes=create, wanted=wanted)
+    form = _names_form(source, request.POST)
+    if source.state == State.CHECKED and (not form.is_valid() or form.differs(source)):
+        nothing_happened(request)
+        messages.warning(request, CHECKED_AGAIN)
+        return _check_again(request, source, form)
+    return _done(request, pk, import_keep, source=source, **_ticked(request, source))
 
 
 @require_POST
@@ -160,6 +159,26 @@ def remarks(request: HttpRequest, pk: int) -> HttpResponseBase:
     return download(Table("remarks", columns, ((*row[:4], labels[row[4]], *row[5:]) for row in rows)), "csv")
 
 
+def _names_form(source: Import, sent: QueryDict | None = None) -> NamesForm:
+    return NamesForm(sent, names=unknown_names(source), people=doubtful_names(source))
+
+
+def _check_again(request: HttpRequest, source: Import, form: NamesForm) -> HttpResponse:
+    """With what is chosen for names; ticks stay."""
+    if not form.is_valid():
+        messages.error(request, "What you chose for a name is not there any more. Choose again.")
+    ticked = _ticked(request, source)
+    return _done(request, source.pk, import_check, source=source, ticked=ticked, **form.reading(source))
+
+
+def _ticked(request: HttpRequest, source: Import) -> dict:
+    """Questioned results that are wanted, and whether athletes are added."""
+    questioned = source.remarks.filter(kind=Kind.QUESTIONED).values_list("pk", flat=True)
+    ticked = [number for sent in request.POST.getlist("want") if (number := whole_number(sent)) is not None]
+    wanted = questioned if "want_all" in request.POST else ticked
+    return {"create_athletes": "create_athletes" in request.POST, "wanted": wanted}
+
+
 def _columns(request: HttpRequest, source: Import) -> HttpResponse:
     form = ColumnsForm(request.POST or None, source=source)
     if request.method == "POST" and form.is_valid():
@@ -172,12 +191,10 @@ def _columns(request: HttpRequest, source: Import) -> HttpResponse:
 def _found(request: HttpRequest, source: Import) -> dict:
     """What the check found, a kind of remark at a time."""
     counts, asked = remark_counts(source), request.GET.get("show")
-    kinds = (Kind.KEPT, Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands below, to be ticked
+    kinds = (Kind.KEPT, Kind.FACT, Kind.REFUSED, Kind.NEWCOMER)  # what is questioned stands below, to be ticked
     shown = asked if counts.get(asked) else next((kind for kind in kinds if counts[kind]), Kind.REFUSED)
     page = Paginator(source.remarks.filter(kind=shown), PAGE).get_page(request.GET.get("page"))
-    names = unknown_names(source) if counts[Kind.UNKNOWN] else []
-    people = doubtful_names(source) if counts[Kind.NEWCOMER] else []
-    names_form = NamesForm(names=names, people=people) if names or people else None
+    names_form = _names_form(source) if counts[Kind.UNKNOWN] or counts[Kind.NEWCOMER] else None
     questioned = source.remarks.filter(kind=Kind.QUESTIONED)[:MOST_TICKED]
     found = {"remarks": counts, "shown": shown, "page": page, "names_form": names_form, "questioned": questioned}
     return found | {"nothing": nothing_to_keep(source), "unused": unused(source)}

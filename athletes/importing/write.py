@@ -63,9 +63,17 @@ def import_reread(*, source: Import, part: int, heading_row: int) -> None:
     _move(source, State.MATCHING, reading={**source.reading, "parts": parts})
 
 
-def import_check(*, source: Import, **reading) -> None:
-    """Have the whole file checked as a coach says that it is read: by names of `Import.reading`."""
-    _go(source, State.CHECKING, reading={**source.reading, **reading})
+def import_check(*, source: Import, ticked: dict | None = None, **reading) -> None:
+    """Have the whole file checked as a coach says that it is read: by names of `Import.reading`.
+
+    `ticked` holds what `import_keep` is told: it stays ticked for when the file is looked at again.
+    """
+    changes = {} if ticked is None else {"create_athletes": ticked["create_athletes"]}
+    with transaction.atomic():
+        _move(source, State.CHECKING, reading={**source.reading, **reading}, **changes)
+        if ticked is not None:
+            _tick(source, ticked["wanted"])
+    _run_short(source)
 
 
 def import_keep(*, source: Import, create_athletes: bool, wanted: Iterable[int] | None = None) -> None:
@@ -78,9 +86,7 @@ def import_keep(*, source: Import, create_athletes: bool, wanted: Iterable[int] 
     with transaction.atomic():
         _move(source, State.KEEPING, only_from=[State.CHECKED], **changes)  # first: a refused keep changes no ticks
         if wanted is not None:
-            questioned = source.remarks.filter(kind=ImportRemark.Kind.QUESTIONED)
-            questioned.update(wanted=False)
-            questioned.filter(pk__in=list(wanted)).update(wanted=True)
+            _tick(source, wanted)
     _run_short(source)
 
 
@@ -90,7 +96,8 @@ def import_take_back(*, source: Import, by: Account | None) -> None:
     A file that is taken back already stays as it is.
     """
     if not Import.objects.filter(pk=source.pk, state=State.TAKEN_BACK).exists():
-        _go(source, State.TAKING_BACK, only_from=[State.DONE, State.FAILED], taken_back_by=by)
+        _move(source, State.TAKING_BACK, only_from=[State.DONE, State.FAILED], taken_back_by=by)
+        _run_short(source)
 
 
 @transaction.atomic
@@ -148,13 +155,15 @@ def _read(content: bytes, filename: str) -> dict:
         raise ValidationError({"file": str(error)}) from None
 
 
-def _go(source: Import, state: str, **changes) -> None:
-    """Have it worked on: while the page waits where that is short, else by a worker."""
-    _move(source, state, **changes)
-    _run_short(source)
+def _tick(source: Import, wanted: Iterable[int]) -> None:
+    questioned = source.remarks.filter(kind=ImportRemark.Kind.QUESTIONED)
+    wanted = list(wanted)
+    questioned.update(wanted=False)
+    questioned.filter(pk__in=wanted).update(wanted=True)
 
 
 def _run_short(source: Import) -> None:
+    """Have it worked on while the page waits, where that is short; else a worker has been told."""
     if at_once(source):
         try:
             run(source.pk)

@@ -74,7 +74,7 @@ class Import(models.Model):
 
 
 class ImportRemark(models.Model):
-    """What is to be said about one cell of an imported file, found when it was checked; also a result that is right."""
+    """What is to be said of one cell of an imported file, found by a check; also a result or fact that is right."""
 
     class Kind(models.TextChoices):
         REFUSED = "refused", "left out"
@@ -82,6 +82,7 @@ class ImportRemark(models.Model):
         NEWCOMER = "newcomer", "not here yet"
         UNKNOWN = "unknown", "no such benchmark"
         KEPT = "kept", "new result"
+        FACT = "fact", "new fact"
 
     source = models.ForeignKey(Import, models.CASCADE, related_name="remarks")
     kind = models.CharField(max_length=10, choices=Kind)

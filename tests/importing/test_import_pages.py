@@ -1,13 +1,19 @@
 """The way of a spreadsheet through the pages: look over, check, keep."""
 
+from io import BytesIO
 from uuid import uuid4
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from openpyxl import Workbook
+from openpyxl.comments import Comment
 
+from athletes.importing.forms import NamesForm
+from athletes.importing.read import doubtful_names, unknown_names
 from athletes.importing.run import run
 from athletes.models import Athlete, Benchmark, Effort, Import
 from tests import gym
+from tests.importing.sheets.builders import workbook
 
 DAY = "2025-11-03"
 WIDE = f"Athlete;2k row;Pull-ups;Date\nAthlete 0000;7:10;4;{DAY}\nNina Nu;7:05;x;{DAY}\nAthlete 0001;soon;;{DAY}\n"
@@ -42,6 +48,17 @@ def columns(source: Import, **changes) -> dict:
         **changes,
     }
     return {f"0-{name}": value for name, value in sent.items()}
+
+
+def choose(address: str, choice, place: int = 0) -> dict:
+    """What the page sends when `choice` is made for one of the names that it asks about."""
+    form = asked(address)
+    return {list(form.fields)[place]: choice}
+
+
+def asked(address: str) -> NamesForm:
+    source = Import.objects.get(pk=int(address.rstrip("/").split("/")[-1]))
+    return NamesForm(names=unknown_names(source), people=doubtful_names(source))
 
 
 def work(address: str) -> Import:
@@ -158,6 +175,26 @@ def test_minutes_with_a_point_are_asked(upload, coach_client):
     assert work(address).remarks.get(row=2).result == "7:10.0"
 
 
+def test_what_is_said_of_minutes_with_a_point_holds_for_plain_numbers_that_cannot_be_seconds(upload, coach_client):
+    rows = f"Athlete 0000;8.22;6.10;{DAY}\nAthlete 0001;7.21;5.52;{DAY}\n"
+    address = upload("Athlete;2k row (min);1500 m run;Date\n" + rows)
+    coach_client.post(address, columns(Import.objects.get(), point="seconds"))
+    kept = work(address).remarks.filter(kind="kept", column="1500 m run").values_list("result", flat=True)
+    assert list(kept) == ["6:10.0", "5:52.0"]
+    coach_client.post(address, columns(Import.objects.get(), point="hundredths"))
+    assert work(address).remarks.get(kind="kept", column="1500 m run", row=2).result == "6:06.0"
+
+
+def test_plain_numbers_that_cannot_be_seconds_are_asked_about_where_nothing_is_said_of_minutes(upload, coach_client):
+    address = upload(f"Athlete;2k row;Date\nAthlete 0000;7.10;{DAY}\nAthlete 0001;7:12;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    asked = work(address).remarks.get(kind="questioned")
+    assert asked.text.startswith("“7:10.0”: “7.10” cannot be seconds. Is it minutes and seconds?")
+    page = coach_client.post(f"{address}keep/", {"want": asked.pk}, follow=True).content.decode()
+    assert "2 results are kept" in page
+    assert Effort.objects.filter(value=430, typed="7:10", entered_by__isnull=False).count() == 1
+
+
 def test_dates_of_a_column_that_the_coach_chooses_are_seen_too(upload, coach_client):
     rows = "Athlete 0000,7:10,13/11/2025\nAthlete 0001,7:12,03/11/2025\nAthlete 0002,,not yet\n"
     address = upload("Athlete,2k row,Sessions\n" + rows)
@@ -237,7 +274,7 @@ def test_an_import_without_new_results_ends_in_words_that_fit(upload, coach_clie
     [
         ({"use-0": ""}, "Say which column holds the names"),
         ({"use-1": "name"}, "Several columns are chosen as name"),
-        ({"use-1": "result"}, "Say which column names the benchmark"),
+        ({"use-1": "result"}, "Choose the benchmark of all results, or"),
         ({"use-3": ""}, "No column holds the day of these results"),
         ({"use-3": "", "day": "soon"}, "Enter a valid date"),
         ({"use-1": "result:999"}, "Select a valid choice"),
@@ -268,6 +305,27 @@ def test_columns_headed_by_days_are_asked_for_their_benchmark(upload, coach_clie
     assert coach_client.post(address, columns(source, bench=row.pk)).status_code == 302
     source = work(address)
     assert (source.counts["kept"], source.reading["parts"][0]["unused"]) == (2, [])
+
+
+def test_a_sheet_named_by_a_benchmark_has_the_loads_of_it(upload, coach_client):
+    rows = ["Name", "Weight", "Reps", "Date"], ["Athlete 0000", "50 kg", 5, DAY]
+    book = workbook(*rows, sheet="Goblet squat")
+    address = upload(book, "tests.xlsx")
+    source = Import.objects.get()
+    sent = columns(source, bench=source.reading["parts"][0]["bench"])
+    assert coach_client.post(address, sent).status_code == 302
+    assert work(address).remarks.get(kind="kept").result == "50 kg × 5"
+
+
+def test_cells_with_comments_are_named(upload, coach_client):
+    book, file = Workbook(), BytesIO()
+    for row in (["Name", "2k row", "Date"], ["Athlete 0000", "7:10", DAY]):
+        book.active.append(row)
+    book.active["B2"].comment = Comment("not full distance, do not count", "Coach")
+    book.save(file)
+    address = upload(file.getvalue(), "tests.xlsx")
+    coach_client.post(address, columns(Import.objects.get()))
+    assert "Cells with comments: B2. Look at them" in coach_client.get(address).content.decode()
 
 
 def test_what_is_not_used_is_named_before_keeping(upload, coach_client):
@@ -318,7 +376,7 @@ def test_names_of_benchmarks_are_asked_and_explained(upload, coach_client):
     work(address)
     assert "“The Monster”" in coach_client.get(address).content.decode()
     row = Benchmark.objects.get(slug="2000-m-row")
-    coach_client.post(f"{address}names/", {"name-0": row.pk})
+    coach_client.post(f"{address}names/", choose(address, row.pk))
     source = work(address)
     assert source.counts["kept"] == 2
     assert "Which benchmarks are these?" not in coach_client.get(address).content.decode()
@@ -343,11 +401,67 @@ def test_people_who_may_be_here_are_asked_about_and_explained(upload, coach_clie
     assert "Who are these?" in page
     assert "Oluwaseun Adelabi (Seun)</option>" in page
     assert "who is not here yet" not in page
-    coach_client.post(f"{address}names/", {"who-0": seun.pk})
+    coach_client.post(f"{address}names/", choose(address, seun.pk))
     assert "Who are these?" not in coach_client.get(address).content.decode()
     coach_client.post(f"{address}keep/")
     assert work(address).counts["kept"] == 1
     assert seun.efforts.count() == 1
+
+
+def test_keeping_with_a_name_just_explained_checks_again_first_and_loses_nothing(upload, coach_client, make_athlete):
+    seun = make_athlete("Oluwaseun Adelabi", board_name="Seun")
+    rows = f"Seun A.;7:10;;{DAY}\nNina Nu;7:05;;{DAY}\nAthlete 0001;;200;{DAY}\n"
+    address = upload("Who;2k row;Goblet squat (kg);Date\n" + rows)
+    coach_client.post(address, columns(Import.objects.get()))
+    ticks = {"create_athletes": "on", "want": Import.objects.get().remarks.get(kind="questioned").pk}
+    chosen = choose(address, seun.pk)
+    page = coach_client.get(address).content.decode()
+    assert all(f'name="{name}"' in page.split(f'action="{address}keep/"')[1].split("</form>")[0] for name in chosen)
+    page = coach_client.post(f"{address}keep/", chosen | ticks, follow=True).content.decode()
+    assert "Nothing is kept yet: the file is checked again with the names you chose." in page
+    assert not seun.efforts.exists()
+    assert ('id="create" checked' in page, page.count("checked aria-label")) == (True, 1)
+    asked_again = Import.objects.get().remarks.get(kind="questioned").pk
+    page = coach_client.post(f"{address}keep/", chosen | ticks | {"want": asked_again}, follow=True).content.decode()
+    assert "3 results are kept" in page
+    assert seun.efforts.count() == 1
+
+
+def test_of_many_names_those_left_out_step_aside_for_the_others(upload, coach_client):
+    rows = "".join(f"Athlete 0000,Monster {chr(97 + n // 26)}{chr(97 + n % 26)},7:10,{DAY}\n" for n in range(50))
+    people = "".join(f"Rank {n},2k row,7:10,{DAY}\n" for n in range(45))
+    address = upload("Athlete,Test,Result,Date\n" + rows + people)
+    coach_client.post(address, columns(Import.objects.get()))
+    page = coach_client.get(address).content.decode()
+    assert ("40 of 50 are shown." in page, "40 of 45 are shown." in page) == (True, True)
+    first, row = asked(address), Benchmark.objects.get(slug="2000-m-row")
+    page = coach_client.post(f"{address}names/", choose(address, row.pk), follow=True).content.decode()
+    assert "40 of 49 are shown." in page
+    then = asked(address)
+    assert then.names == [*sorted(f"Monster b{letter}" for letter in "opqrstuvwx"), *first.names[1:31]]
+    assert set(then.people) - set(first.people) == set(then.people[:5])
+    assert (len(set(then.people[:5])), first.names[0] in then.names) == (5, False)
+    coach_client.post(f"{address}keep/", choose(address, ""))
+    assert Import.objects.get().state == "done"
+
+
+def test_a_choice_that_is_gone_keeps_nothing(upload, coach_client):
+    address = upload(LONG)
+    coach_client.post(address, columns(Import.objects.get(), order="day"))
+    page = coach_client.post(f"{address}keep/", choose(address, 999), follow=True).content.decode()
+    assert "is not there any more. Choose again." in page
+    assert Import.objects.get().state == "checked"
+
+
+@pytest.mark.parametrize("name", ["Nina / Freya", "Nina & Freya", "Nina+Freya", "Nina and Freya Nu"])
+def test_several_people_in_one_cell_are_asked_about(upload, coach_client, name):
+    address = upload(f"Who;2k row;Date\n{name};7:10;{DAY}\nAndy Sandford;7:10;{DAY}\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    assert asked(address).people == [name]
+    page = coach_client.get(f"{address}?show=newcomer").content.decode()
+    assert page.count("Is this a person?") == 1
+    coach_client.post(f"{address}names/", choose(address, "new"))
+    assert asked(address).people == []
 
 
 def test_headings_in_another_row_are_read_again(upload, coach_client):
@@ -386,6 +500,13 @@ def test_new_results_are_listed_as_they_will_be_kept(upload, coach_client):
     assert "New results (2)" in page
     for said in ("Goblet squat", "3 Nov 2025", "34.02 kg × 5", "20.41 kg × 1", "Kept if the athlete is added."):
         assert said in page
+
+
+def test_new_facts_are_listed_before_they_are_kept(upload, coach_client):
+    address = upload("Athlete;DOB\nAthlete 0000;1990-02-03\n")
+    coach_client.post(address, columns(Import.objects.get()))
+    page = coach_client.get(address).content.decode()
+    assert page.index("New facts (1)") < page.index("Date of birth.") < page.index("3 Feb 1990")
 
 
 def test_a_file_that_cannot_be_read_is_told_beside_the_field(furnished, coach_client):
@@ -456,7 +577,7 @@ def test_queries_of_the_pages_do_not_grow(upload, coach_client, django_assert_ma
     address = upload("Athlete;2k row;Pull-ups;Date\n" + rows)
     coach_client.post(address, columns(Import.objects.get()))
     work(address)
-    with django_assert_max_num_queries(11):  # two of them for names that are like those of people here
+    with django_assert_max_num_queries(12):  # three of them for names that are asked about
         page = coach_client.get(address).content.decode()
     assert "Page 1 of 3" in page
     with django_assert_max_num_queries(5):

@@ -96,6 +96,25 @@ def test_checking_writes_nothing_but_what_there_is_to_say(bring):
     ]
 
 
+def test_new_facts_are_told_as_they_will_be_kept_and_once_each(bring, athletes, monkeypatch):
+    monkeypatch.setattr(import_run, "BATCH", 1)
+    Athlete.objects.filter(name="Athlete 0000").update(born=None, sex="", body_mass_kg=None, joined_on=None)
+    row = f"2 Mar 1990;F;150 lb;1 Feb 2024;7:10;{DAY}"
+    source = bring(
+        f"Athlete;Born;Sex;Weight;Joined;2k row;Date\nAthlete 0000;{row}\nAthlete 0000;{row}\n"
+        f"Nina Nu;;m;;;8:00;{DAY}\nAthlete 000;;f;;;8:10;{DAY}\n"
+    )
+    told = source.remarks.filter(kind="fact").values_list("row", "column", "subject", "text", "result")
+    assert list(told) == [
+        (2, "Born", "Athlete 0000", "Date of birth.", "2 Mar 1990"),
+        (2, "Sex", "Athlete 0000", "Sex.", "female"),
+        (2, "Weight", "Athlete 0000", "Body mass.", "68.04 kg"),
+        (2, "Joined", "Athlete 0000", "Joined on.", "1 Feb 2024"),
+        (4, "Sex", "Nina Nu", "Sex. Kept if the athlete is added.", "male"),
+        (5, "Sex", "Athlete 000", "Sex. Kept once it is said who this is.", "female"),
+    ]
+
+
 def test_kept_results_are_efforts_like_any_other_and_the_estimates_know_them(bring, athletes, coach):
     bring(WIDE, keep=True)
     effort = Effort.objects.get(athlete=athletes[0], benchmark__slug="2000-m-row", entered_by=coach)
@@ -337,7 +356,7 @@ def test_what_is_asked_speaks_as_the_file_does(bring, heading, typed, asked):
 
 def test_a_time_with_a_point_may_be_meant_with_a_colon(bring):
     source = bring(f"Athlete;2k row;Date\nAthlete 0000;7.42;{DAY}\n")
-    assert source.remarks.get(kind="refused").text.endswith("Did you mean 7:42?")
+    assert source.remarks.get().text.startswith("“7:42.0”: “7.42” cannot be seconds. Is it minutes and seconds?")
 
 
 def test_rows_are_counted_below_the_headings(bring, monkeypatch):

@@ -70,6 +70,7 @@ class Plan:
     bench: int | None = None  # the benchmark of all results that name none
     clock: str = HOURS  # what 1:41:00 is
     point: str = HUNDREDTHS  # what 8.22 in minutes is
+    plain_point: str = ""  # the same where no heading says minutes and seconds are impossible; empty: ask
 
     def having(self, use: str) -> Column | None:
         return next((column for column in self.columns if column.use == use), None)

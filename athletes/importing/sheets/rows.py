@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from athletes.efforts import parsing
@@ -35,6 +35,7 @@ TIMES_OWN = re.compile(r"^(\d+)\s*[x×*].*[a-z]$|[x×*]\s*(\d+)$")  # 5 of 5x70k
 SUMS_UP = "This row sums up others, so it is left out."
 CHOOSE_LOAD = "Read the file in another way, and choose the column of the loads as “load of a lift”."
 CHOOSE_RESULT = "Read the file in another way, and choose the column of the results as “result”."
+IN_MINUTES = "“{}” cannot be seconds. Is it minutes and seconds?"
 NO_UNIT = "Kilograms or pounds? Say so in the file, or above for all."
 # Rows below the people: what they are called, with words that may stand beside it. “Max” alone is somebody.
 SUMMARIES = frozenset(
@@ -50,6 +51,7 @@ NOT_PEOPLE = SUMMARIES | BESIDE_SUMMARIES | frozenset(
     ("rank", "place", "position", "target", "goal", "record", "level", "norm", "standard", "best", "worst", "range",
      "name", "unit", "units", "date", "note", "notes", "week", "test")
 )  # fmt: skip
+SEVERAL = re.compile(r"[/&+]|\sand\s", re.IGNORECASE)  # people in one cell
 NOBODY = "There is no name in this row, so nobody to keep it for."
 SEXES = {"f": "female", "female": "female", "w": "female", "woman": "female", "women": "female", "♀": "female"}
 SEXES |= {"m": "male", "male": "male", "man": "male", "men": "male", "♂": "male"}
@@ -95,6 +97,8 @@ class ReadCell:
     value: float
     repetitions: int | None
     once: bool = False  # a lift of which no repetitions are said
+    in_minutes: "ReadCell | None" = None  # of 1.57 where nothing says that it is seconds: the same as minutes
+    question: str = ""  # what to ask about how it is read
 
     @property
     def unit(self) -> str:
@@ -146,8 +150,8 @@ def sums_up(values: dict[str, str], cells: Sequence[str]) -> bool:
 
 
 def is_no_name(name: str) -> bool:
-    """Whether a name looks like something else that stands in a first column: “Max”, “Rank 1”."""
-    return NOT_PEOPLE.issuperset(word for word in words(name) if not word[0].isdigit())
+    """Whether a name looks like something else that stands in a first column: “Max”, “Rank 1”, “Ada / Ben”."""
+    return bool(SEVERAL.search(name)) or NOT_PEOPLE.issuperset(word for word in words(name) if not word[0].isdigit())
 
 
 def person_of(row: int, values: dict[str, str], plan: Plan) -> tuple[Person | None, list[Problem]]:
@@ -225,14 +229,21 @@ def typed_as(text: str, column: Column | None, bench: Bench, plan: Plan, values:
         return f"{number} {said} x {times or beside or headed or 1}"
     if bench.measure in TIMED:
         unit = unit or UNITS.get(in_row, "")
-        if unit == "min" and plan.point == SECONDS and POINT.fullmatch(plain):
-            minutes, _, seconds = plain.partition(".")
-            return f"{minutes}:{seconds:0<2}"
-        if is_number(plain) and unit in ("s", "min"):
-            return f"{float(plain) * (60 if unit == 'min' else 1):g} s"
+        if unit == "min" and is_number(plain):
+            return _of_minutes(plain, plan.point)
+        if unit == "s" and is_number(plain):
+            return f"{float(plain):g} s"
         if plan.clock == MINUTES and COLONS.fullmatch(plain):
             return _without_hours(text)
     return text
+
+
+def _of_minutes(number: str, point: str) -> str:
+    """A plain number of minutes, as someone would type it."""
+    if point == SECONDS and POINT.fullmatch(number):
+        minutes, _, seconds = number.partition(".")
+        return f"{minutes}:{seconds:0<2}"
+    return f"{float(number) * 60:g} s"
 
 
 def _repetitions(values: dict[str, str]) -> str:
@@ -339,6 +350,15 @@ def _entry(
     else:
         headed = column.repetitions if column else None
         once = bench.measure == "lift" and not (TIMES.search(text) or _repetitions(values) or headed)
-        says.entries.append(
-            ReadCell(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions, once)
-        )
+        entry = ReadCell(says.row, title, bench.pk, typed, performed_on, result.value, result.repetitions, once)
+        if bench.measure in TIMED and typed == text and POINT.fullmatch(text.replace(",", ".")):
+            entry = replace(entry, in_minutes=_in_minutes(entry, bench, plan))
+        says.entries.append(entry)
+
+
+def _in_minutes(entry: ReadCell, bench: Bench, plan: Plan) -> ReadCell:
+    """A plain number of seconds as if it were minutes; asked about unless the coach has said what such numbers are."""
+    typed = _of_minutes(entry.typed.replace(",", "."), plan.plain_point or SECONDS)
+    value = parsing.result(parsing.read(typed), bench.measure, bench.fixed).value
+    question = "" if plan.plain_point else IN_MINUTES.format(entry.typed)
+    return replace(entry, typed=typed, value=value, question=question)

@@ -5,11 +5,14 @@ any tag and attribute, however empty. Each part goes through the parser that ope
 counted. Limits are ours: far above any gym's list, and low enough that opening costs less than two seconds and 100 MB.
 """
 
+import re
 import zipfile
 from collections.abc import Iterator
+from io import BytesIO
 from typing import IO
 from xml.parsers import expat
 
+from openpyxl.comments.comment_sheet import CommentSheet
 from openpyxl.packaging.manifest import Manifest
 from openpyxl.reader.excel import ExcelReader
 from openpyxl.xml.constants import SHARED_STRINGS, WORKSHEET_TYPE
@@ -34,6 +37,7 @@ MOST_DEEP = 100  # elements in one another
 MOST_OF_TYPES = 1 << 18  # bytes of the list of parts
 MOST_OF_A_TAG = 1 << 16  # bytes, and of a comment
 PIECE = 1 << 16
+CELL = re.compile(r"^[A-Z]{1,3}\d{1,7}$", re.ASCII)
 MEMBER = b"PK\x01\x02"  # the signature of an entry in the directory of an archive
 TYPES = "[Content_Types].xml"
 STRANGE = "The workbook cannot be opened: there is in it what no spreadsheet writes"
@@ -140,6 +144,20 @@ class SheetCounts(_Counts):
                 raise TooLarge(f"The sheets have more than {MOST_CELLS:,} cells")
 
 
+class _Comments(_Counts):
+    """The cells to which something is noted, as a spreadsheet names them."""
+
+    def __init__(self) -> None:
+        super().__init__(MOST_TAGS, FORMATS)
+        self.cells: list[str] = []
+
+    def begins(self, name: str, attributes: list[str]) -> None:
+        super().begins(name, attributes)
+        if name.rpartition(" ")[2] == "comment":
+            said = dict(zip(attributes[::2], attributes[1::2], strict=True))
+            self.cells += CELL.findall(said.get("ref", ""))
+
+
 def look_through(archive: zipfile.ZipFile) -> bool:
     """Whether formulas stand in a workbook without their results; TooLarge for one that costs more than a gym's list
     ever does. Reads it once, piece by piece."""
@@ -158,6 +176,18 @@ def look_through(archive: zipfile.ZipFile) -> bool:
             (in_sheets if name in sheets else in_strings if name in strings else beside).read(file)
     _refuse_many_sheets(archive)
     return in_sheets.without_result
+
+
+def commented(content: bytes) -> list[str]:
+    """Cells with a comment, of all sheets of a workbook that was looked through."""
+    found = _Comments()
+    with zipfile.ZipFile(BytesIO(content)) as archive:
+        parts = _said_to_be(archive, CommentSheet.mime_type)
+        for member in archive.infolist():
+            if member.filename in parts:
+                with archive.open(member) as file:
+                    found.read(file)
+    return found.cells
 
 
 def has_too_many_members(content: bytes) -> bool:
