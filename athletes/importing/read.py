@@ -68,12 +68,18 @@ class Roll:
 
 def roll(said: dict[str, int | None] | None = None) -> Roll:
     """Everyone who ever trained here, by the names of those too who turned out to be one of them; one query."""
-    found = Roll({name_key(name): pk for name, pk in (said or {}).items()})
+    found, merged = Roll(), {}
     for pk, name, board, merged_into in Athlete.everyone.values_list("pk", "name", "board_name", "merged_into"):
+        merged[pk] = merged_into
         if not merged_into:
             found.add(pk, name, board)
         elif merged_into not in found.by_name.get(name_key(name), ()):
             found.by_name.setdefault(name_key(name), []).append(merged_into)
+    for name, pk in (said or {}).items():
+        while merged.get(pk):  # found to be another since
+            pk = merged[pk]
+        if pk is None or pk in found.people:
+            found.said[name_key(name)] = pk
     return found
 
 

@@ -13,7 +13,7 @@ from django.utils import timezone
 from athletes import claims
 from athletes.efforts.write import effort_record, effort_void
 from athletes.importing import run as import_run
-from athletes.importing.read import at_once, names_explained, nothing_to_keep, unused
+from athletes.importing.read import at_once, names_explained, nothing_to_keep, roll, unused
 from athletes.importing.run import requeue_silent, run
 from athletes.importing.write import (
     FORGOTTEN_AFTER,
@@ -24,6 +24,7 @@ from athletes.importing.write import (
     imports_forget,
 )
 from athletes.models import Athlete, Benchmark, Effort, Estimate, Import, ImportRemark, Link
+from athletes.people.merge import athletes_merge
 from athletes.words import POUND_KG
 from tests import gym
 from tests.importing.sheets.builders import workbook
@@ -209,6 +210,12 @@ def test_who_may_be_here_already_is_asked_and_not_added_before_it_is_said(bring,
     assert Athlete.objects.count() == before + (not doubt)
     assert imported().count() == (not doubt)
     assert source.counts.get("without_athlete", 0) == bool(doubt)
+
+
+def test_who_a_name_is_said_to_be_may_be_found_to_be_another_before_it_is_kept(bring, make_athlete, coach):
+    seun, same = make_athlete("Oluwaseun Adelabi", board_name="Seun"), make_athlete("Olu Adelabi", board_name="Olu")
+    athletes_merge(keep=same, gone=seun, by=coach)
+    assert roll({"Seun A.": seun.pk, "Liam": None, "Nobody": 10**9}).said == {"seun a": same.pk, "liam": None}
 
 
 def test_a_name_means_who_it_is_said_to_be_or_somebody_new(bring, make_athlete):

@@ -277,7 +277,7 @@ def cell_text(value, number_format: str) -> str:
         return _clock(value, number_format)
     text = f"{value:.12g}" if isinstance(value, float) else str(value)
     shown = LOAD_SHOWN.search(re.sub(r'["\\]', "", number_format.partition(";")[0]))
-    return f"{text} {shown[1].lower()}" if shown and isinstance(value, int | float) else text
+    return f"{text} {shown[1].lower()}" if shown and type(value) in (int, float) else text
 
 
 def _clock(length: timedelta, number_format: str) -> str:
