@@ -146,6 +146,9 @@ def test_nobody_is_added_without_the_tick(upload, coach_client):
     address = upload(WIDE)
     coach_client.post(address, columns(Import.objects.get()))
     work(address)
+    page = coach_client.get(address).content.decode()
+    assert "Add the 1 athlete who is not here yet" in page
+    assert "Check again with these" not in page  # no name is asked about
     coach_client.post(f"{address}keep/")
     work(address)
     assert not Athlete.objects.filter(name="Nina Nu").exists()
