@@ -111,6 +111,12 @@ def test_a_new_member_and_a_flagged_return_start_four_weeks_and_a_coach_may_set_
     assert days(athletes, TODAY + timedelta(days=1))[0] == 9
 
 
+def test_weeks_ahead_know_the_end_of_a_leave(athletes):
+    athletes[0].leave_from, athletes[0].leave_until = TODAY + timedelta(days=2), TODAY + timedelta(days=12)
+    assert np.isnan(days(athletes)[0])
+    assert days(athletes, TODAY + timedelta(days=14))[0] == 2
+
+
 def test_who_is_away_begins_in_the_week_that_is_planned(athletes):
     trained(athletes[0], TODAY - timedelta(days=40))
     next_thursday = TODAY + timedelta(days=8)
